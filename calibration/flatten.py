@@ -1,0 +1,107 @@
+"""Flattening: the picture redrawn as the mat lies, at a stated number of millimetres per pixel."""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from calibration.mat import Lattice
+from calibration.photo import Photo
+from calibration.points import Points, as_point
+from calibration.view import MatView
+
+_COARSE_PX = 16  # the map is computed on every 16th pixel and interpolated: exact to 0.01 px for a phone's lens
+_MARGIN_MM = 20.0  # of mat shown beyond the lattice that was seen
+_BIGGEST_PX = 60_000_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FlatSheet:
+    """A flat raster in the mat frame.
+
+    Attributes
+    ----------
+    pixels : (height, width, 3) uint8
+        Red, green, blue; row 0 is the top, that is the largest y.
+    seen : (height, width) bool
+        False where the picture shows nothing (outside the photograph).
+    mm_per_px : float
+        The raster's scale, both ways.
+    origin_mm : (2,)
+        Mat position of the centre of the top-left pixel.
+    lattice : Lattice or None
+        What is printed underneath; None on a scan.
+    views : tuple of MatView
+        The pictures it was made from, for uncertainty; empty on a scan.
+    """
+
+    pixels: npt.NDArray[np.uint8]
+    seen: npt.NDArray[np.bool_]
+    mm_per_px: float
+    origin_mm: Points
+    lattice: Lattice | None = None
+    views: tuple[MatView, ...] = ()
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "origin_mm", as_point(self.origin_mm))
+
+    def to_mm(self, px: npt.ArrayLike) -> Points:
+        """Raster pixels (N, 2), x right, y down -> mat mm (N, 2), y up."""
+        return self.origin_mm + np.atleast_2d(np.asarray(px, float)) * [self.mm_per_px, -self.mm_per_px]
+
+    def to_px(self, mm: npt.ArrayLike) -> Points:
+        """Mat mm (N, 2) -> raster pixels (N, 2)."""
+        return (np.atleast_2d(np.asarray(mm, float)) - self.origin_mm) / [self.mm_per_px, -self.mm_per_px]
+
+
+def flatten(
+    photo: Photo, view: MatView, *, mm_per_px: float | None = None, crop_mm: npt.ArrayLike | None = None
+) -> FlatSheet:
+    """The picture as the mat lies.
+
+    Parameters
+    ----------
+    mm_per_px : float, optional
+        Scale of the raster; by default about that of the photograph on the lattice that was seen.
+    crop_mm : (2, 2), optional
+        Lower left and upper right corner on the mat; by default the lattice seen and a margin round it.
+    """
+    scale = mm_per_px or round(float(np.median(view.mm_per_px(view.seen_px))), 3)
+    low, high = np.asarray(crop_mm, float) if crop_mm is not None else _extent_mm(view)
+    width, height = np.ceil((high - low) / scale).astype(int) + 1
+    if width * height > _BIGGEST_PX:
+        scale *= float(np.sqrt(width * height / _BIGGEST_PX))
+        width, height = np.ceil((high - low) / scale).astype(int) + 1
+    origin = np.array([low[0], high[1]])
+    x, y = _photo_maps(view, origin, scale, int(width), int(height))
+    pixels = cv2.remap(photo.pixels, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    seen = (x >= 0) & (y >= 0) & (x <= view.size_px[0] - 1) & (y <= view.size_px[1] - 1)
+    return FlatSheet(
+        pixels=pixels.astype(np.uint8, copy=False),
+        seen=seen,
+        mm_per_px=scale,
+        origin_mm=origin,
+        lattice=view.lattice,
+        views=(view,),
+    )
+
+
+def _extent_mm(view: MatView) -> Points:
+    """Lower left and upper right of the lattice seen, with a margin."""
+    return np.array([view.seen_mm.min(0) - _MARGIN_MM, view.seen_mm.max(0) + _MARGIN_MM])
+
+
+def _photo_maps(
+    view: MatView, origin: Points, scale: float, width: int, height: int
+) -> tuple[npt.NDArray[np.float32], ...]:
+    """For each raster pixel the photo pixel it shows, x and y (height, width)."""
+    columns = np.arange(0, width + _COARSE_PX, _COARSE_PX)
+    rows = np.arange(0, height + _COARSE_PX, _COARSE_PX)
+    grid = np.stack(np.meshgrid(columns, rows), axis=-1).reshape(-1, 2)
+    coarse = view.to_px(origin + grid * [scale, -scale]).reshape(len(rows), len(columns), 2).astype(np.float32)
+    at_x = np.arange(width, dtype=np.float32) / _COARSE_PX
+    at_y = np.arange(height, dtype=np.float32) / _COARSE_PX
+    fine_x, fine_y = np.meshgrid(at_x, at_y)
+    both = cv2.remap(coarse, fine_x, fine_y, cv2.INTER_LINEAR)
+    return both[..., 0], both[..., 1]

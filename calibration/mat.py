@@ -1,0 +1,26 @@
+"""What is printed on the mat: the regular lattice that serves as the ruler."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lattice:
+    """A printed lattice in the mat frame (mm, x right, y up, origin at a lattice crossing).
+
+    Line (or dot) ``i`` lies at ``i * pitch_mm``. ``heavy_every`` is the step between heavier lines (0: none seen) and
+    ``heavy_x``, ``heavy_y`` the index of one heavy line each way. ``ink_is_light`` tells printing lighter than the mat.
+    """
+
+    kind: Literal["lines", "dots"]
+    pitch_mm: float
+    line_width_mm: float = 0.4
+    heavy_width_mm: float = 0.8
+    heavy_every: int = 0
+    heavy_x: int = 0
+    heavy_y: int = 0
+    ink_is_light: bool = True
+    first_x: int = 0
+    last_x: int = 0
+    first_y: int = 0
+    last_y: int = 0

@@ -1,0 +1,1 @@
+"""Flat paper -> piece -> block -> paper again. Never sees a camera."""

@@ -1,0 +1,1 @@
+"""The block: measuring, ease, comparison, moves, solving, truing and checks."""

@@ -1,0 +1,1 @@
+"""On paper: drawing, sheets, SVG, PDF, DXF, report."""

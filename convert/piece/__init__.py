@@ -1,0 +1,1 @@
+"""The piece: named edges, darts, marks, seam allowance."""

@@ -1,0 +1,1 @@
+"""Reading what is on the paper: outline, marks and printed lines."""
