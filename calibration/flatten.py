@@ -94,7 +94,7 @@ def _extent_mm(view: MatView) -> Points:
 
 def _photo_maps(
     view: MatView, origin: Points, scale: float, width: int, height: int
-) -> tuple[npt.NDArray[np.float32], ...]:
+) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.float32]]:
     """For each raster pixel the photo pixel it shows, x and y (height, width)."""
     columns = np.arange(0, width + _COARSE_PX, _COARSE_PX)
     rows = np.arange(0, height + _COARSE_PX, _COARSE_PX)
@@ -104,4 +104,4 @@ def _photo_maps(
     at_y = np.arange(height, dtype=np.float32) / _COARSE_PX
     fine_x, fine_y = np.meshgrid(at_x, at_y)
     both = cv2.remap(coarse, fine_x, fine_y, cv2.INTER_LINEAR)
-    return both[..., 0], both[..., 1]
+    return both[..., 0].astype(np.float32, copy=False), both[..., 1].astype(np.float32, copy=False)

@@ -1,0 +1,34 @@
+"""The maker's measurement card."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Literal
+
+Source = Literal["told", "estimated"]
+LengthUnit = Literal["cm", "in"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BodyMeasurement:
+    """One body measurement: millimetres, and whether the maker told it or a size chart filled it in."""
+
+    mm: float
+    source: Source = "told"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Card:
+    """A maker's measurements by name (see :mod:`convert.body.definitions`); ``unit`` is the one she reads."""
+
+    name: str
+    measurements: Mapping[str, BodyMeasurement] = field(default_factory=dict)
+    unit: LengthUnit = "cm"
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "measurements", MappingProxyType(dict(self.measurements)))
+
+    def mm(self, name: str) -> float | None:
+        """A measurement in mm, or None if the card has none."""
+        found = self.measurements.get(name)
+        return None if found is None else found.mm
