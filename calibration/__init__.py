@@ -3,7 +3,7 @@
 from calibration.errors import InputError, Note, OutputError, OwnblockError, WordsError
 from calibration.flatten import FlatSheet, flatten
 from calibration.mat import Lattice
-from calibration.photo import Photo
+from calibration.photo import Photo, read_photo
 from calibration.view import MatView
 
 __all__ = [
@@ -17,4 +17,5 @@ __all__ = [
     "Photo",
     "WordsError",
     "flatten",
+    "read_photo",
 ]
