@@ -258,18 +258,15 @@ def _decoded(image: Image.Image, name: str) -> tuple[Pixels, Hint]:
     """Pixels by Pillow, upright."""
     from PIL import ImageOps
 
-    dpi, stored = _stated_dpi(image), image.size
+    dpi, stated = _stated_dpi(image), _orientation(image)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            image.load()
-            orientation = _orientation(image)
-            upright = ImageOps.exif_transpose(image) if orientation != 1 else image
-            pixels = as_rgb(upright)
+            image.load()  # which turns a TIFF by itself: the orientation left over is asked for again
+            pixels = as_rgb(ImageOps.exif_transpose(image) if _orientation(image) != 1 else image)
     except (OSError, ValueError, SyntaxError, EOFError, struct.error, IndexError, OverflowError) as err:
         raise InputError(f"{name} is cut short or damaged: it can't be read to its end.", _SEND_AGAIN) from err
-    turned = orientation >= 5 or image.size == stored[::-1] != stored
-    return pixels, (dpi[1], dpi[0]) if dpi and turned else dpi
+    return pixels, (dpi[1], dpi[0]) if dpi and stated >= 5 else dpi
 
 
 def as_rgb(image: Image.Image) -> Pixels:
