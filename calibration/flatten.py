@@ -6,9 +6,10 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from calibration.errors import Note
 from calibration.mat import Lattice
 from calibration.photo import Photo
-from calibration.points import Points, as_point
+from calibration.points import Points, as_point, frozen
 from calibration.view import MatView
 
 _COARSE_PX = 16  # the map is computed on every 16th pixel and interpolated: exact to 0.01 px for a phone's lens
@@ -34,6 +35,12 @@ class FlatSheet:
         What is printed underneath; None on a scan.
     views : tuple of MatView
         The pictures it was made from, for uncertainty; empty on a scan.
+    placed : tuple of (3, 3)
+        For each view the rigid move from this sheet's mm to that view's mat mm; empty: they are the same.
+    seam_mm : float
+        How far joined pictures disagree where they overlap; 0 for a single one.
+    notes : tuple of Note
+        Doubts about how the sheet was made.
     """
 
     pixels: npt.NDArray[np.uint8]
@@ -42,9 +49,13 @@ class FlatSheet:
     origin_mm: Points
     lattice: Lattice | None = None
     views: tuple[MatView, ...] = ()
+    placed: tuple[npt.NDArray[np.float64], ...] = ()
+    seam_mm: float = 0.0
+    notes: tuple[Note, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "origin_mm", as_point(self.origin_mm))
+        object.__setattr__(self, "placed", tuple(frozen(move) for move in self.placed))
 
     def to_mm(self, px: npt.ArrayLike) -> Points:
         """Raster pixels (N, 2), x right, y down -> mat mm (N, 2), y up."""
@@ -53,6 +64,27 @@ class FlatSheet:
     def to_px(self, mm: npt.ArrayLike) -> Points:
         """Mat mm (N, 2) -> raster pixels (N, 2)."""
         return (np.atleast_2d(np.asarray(mm, float)) - self.origin_mm) / [self.mm_per_px, -self.mm_per_px]
+
+    def uncertainty_mm(self, mm: npt.ArrayLike) -> npt.NDArray[np.float64]:
+        """Radius (N,) round each point that holds the truth in 95 of 100 cases: of the view that knows it best.
+
+        The disagreement of joined pictures is part of it. On a scan nothing else is known.
+        """
+        at = np.atleast_2d(np.asarray(mm, float))
+        radii = [view.uncertainty_mm(own) for view, own in self._in_views(at)]
+        best = np.min(radii, axis=0) if radii else np.zeros(len(at))
+        return np.asarray(np.hypot(best, self.seam_mm), float)
+
+    def trusted(self, mm: npt.ArrayLike) -> npt.NDArray[np.bool_]:
+        """Whether each point (N,) is near enough to lattice that some view saw; always on a scan."""
+        at = np.atleast_2d(np.asarray(mm, float))
+        near = [view.trusted(own) for view, own in self._in_views(at)]
+        return np.any(near, axis=0) if near else np.ones(len(at), bool)
+
+    def _in_views(self, mm: Points) -> list[tuple[MatView, Points]]:
+        """Each view with the points in its own mat frame."""
+        moves = self.placed or (np.eye(3),) * len(self.views)
+        return [(view, mm @ m[:2, :2].T + m[:2, 2]) for view, m in zip(self.views, moves, strict=True)]
 
 
 def flatten(
