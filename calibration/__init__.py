@@ -1,5 +1,6 @@
 """Picture -> flat paper in millimetres. Knows nothing of sewing."""
 
+from calibration.calibrate import calibrate
 from calibration.errors import InputError, Note, OutputError, OwnblockError, WordsError
 from calibration.flatten import FlatSheet, flatten
 from calibration.mat import Lattice
@@ -16,6 +17,7 @@ __all__ = [
     "OwnblockError",
     "Photo",
     "WordsError",
+    "calibrate",
     "flatten",
     "read_photo",
 ]

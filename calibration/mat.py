@@ -10,6 +10,7 @@ class Lattice:
 
     Line (or dot) ``i`` lies at ``i * pitch_mm``. ``heavy_every`` is the step between heavier lines (0: none seen) and
     ``heavy_x``, ``heavy_y`` the index of one heavy line each way. ``ink_is_light`` tells printing lighter than the mat.
+    ``divisions`` counts the parts that finer printed lines cut a pitch into (1: no finer lines).
     """
 
     kind: Literal["lines", "dots"]
@@ -24,3 +25,4 @@ class Lattice:
     last_x: int = 0
     first_y: int = 0
     last_y: int = 0
+    divisions: int = 1

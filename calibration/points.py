@@ -81,3 +81,9 @@ def nearest_on_line(line: Points, point: npt.ArrayLike) -> tuple[Points, float, 
     i = int(np.argmin(gap))
     along = lengths_along(line)
     return feet[i], float(along[i] + share[i] * np.hypot(*step[i])), float(gap[i])
+
+
+def project(matrix: npt.NDArray[np.float64], points: Points) -> Points:
+    """Points (N, 2) through a 3 x 3 homography."""
+    q = points @ matrix[:, :2].T + matrix[:, 2]
+    return q[:, :2] / q[:, 2:]

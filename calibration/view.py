@@ -9,13 +9,7 @@ from calibration.accuracy import Accuracy
 from calibration.errors import Note
 from calibration.lens import Lens
 from calibration.mat import Lattice
-from calibration.points import Points, frozen
-
-
-def project(matrix: npt.NDArray[np.float64], points: Points) -> Points:
-    """Points (N, 2) through a 3 x 3 homography."""
-    q = points @ matrix[:, :2].T + matrix[:, 2]
-    return q[:, :2] / q[:, 2:]
+from calibration.points import Points, frozen, project
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -1,0 +1,336 @@
+"""A picture of a mat becomes millimetres: the lattice found without clicks, homography and lens fitted together."""
+
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from calibration.accuracy import REACH_PITCHES, Accuracy, structure
+from calibration.centres import LineCentres, measure_centres, measure_spots
+from calibration.dots import find_dot_seeds, find_spots
+from calibration.errors import InputError, Note
+from calibration.fit import LineFit, fit_lines
+from calibration.growth import Sketch, grow, grow_spots, on_lines
+from calibration.lens import Lens
+from calibration.levels import Level, pitch_level
+from calibration.mat import Lattice
+from calibration.photo import Photo
+from calibration.points import Points, project
+from calibration.ridges import find_ridges
+from calibration.seed import find_seeds
+from calibration.view import MatView
+
+_REDUCTIONS = ((2000, 1.2), (1000, 2.0))  # longer side in pixels and ridge width looked for; wide or blurred lines come second
+_SUPPORT_SHARE = 0.25  # of all ridge points, that must lie on the lattice
+_FEWEST_SUPPORT = 800
+_FEWEST_SPOTS = 40
+_SEEDS_TRIED = 4
+_DOT_SEEDS_TRIED = 8
+_FEWEST_LINES = 4  # each way
+_FEWEST_POINTS = 60
+_LINE_SHARE = 0.12  # of a usual line's points, that make a line part of the lattice
+_WORST_RMS_CELLS = 0.06
+_NOT_EVEN_MM = 0.25
+
+_NO_LATTICE = (
+    "Lay the piece on a gridded cutting mat, spot-and-cross paper or graph paper, leave bare grid on at least two sides, "
+    "and photograph it from above in even light."
+)
+
+Lines = tuple[tuple[int, int], tuple[int, int]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Found:
+    """A lattice found in the reduced picture: the rough map, reduced by ``factor``, and its lines."""
+
+    sketch: Sketch
+    factor: float
+    kind: Literal["lines", "dots"]
+    light: bool
+    lines: Lines
+
+    def to_px(self, cells: Points) -> Points:
+        """Cells -> full-size photo pixels."""
+        return (self.sketch.to_px(cells) + 0.5) / self.factor - 0.5
+
+
+def calibrate(photo: Photo, *, pitch_mm: float) -> MatView:
+    """Find the printed lattice and fit the map from pixels to millimetres.
+
+    Parameters
+    ----------
+    photo : Photo
+    pitch_mm : float
+        Distance between neighbouring lines or dots of the lattice, as told. It is never corrected here.
+
+    Raises
+    ------
+    InputError
+        If no regular lattice is seen, or too little of one.
+
+    Notes
+    -----
+    Ridge points -> a patch where two families of even lines cross -> growth over the picture -> centres of all lines in
+    the full-size picture -> robust least squares for homography and lens together. Tangential and radial terms are held
+    by a prior so that a view with little lattice does not invent a lens.
+
+    Examples
+    --------
+    >>> view = calibrate(read_photo("photo.jpg"), pitch_mm=10.0)  # doctest: +SKIP
+    >>> view.to_mm([[2000.0, 1500.0]])  # doctest: +SKIP
+    """
+    if not pitch_mm > 0:
+        raise ValueError("pitch_mm must be positive")
+    found = _find_lattice(photo)
+    grey = cv2.cvtColor(photo.pixels, cv2.COLOR_RGB2GRAY)
+    centres = _measure(grey, found)
+    fit = _fit_cells(photo, found, centres)
+    lines = _lines_present(centres, fit, found.lines)
+    used = centres.only(fit.used)
+    across = photo.size_px[0] / max(_cell_px(photo, fit), 1.0)
+    level = (
+        pitch_level(used, lines, pitch_mm=pitch_mm, cells_across=across)
+        if found.kind == "lines"
+        else Level(step=1, first_x=lines[0][0], first_y=lines[1][0], heavy_every=0, heavy_x=0, heavy_y=0, doubt=False)
+    )
+    return _in_mm(photo, found, centres, fit, lines, level, pitch_mm)
+
+
+def _find_lattice(photo: Photo) -> _Found:
+    """The lattice in the reduced picture, as printed lines or, failing these, as dots."""
+    for longest, sigma_px in _REDUCTIONS:
+        grey, factor = _reduced(photo, longest)
+        height, width = grey.shape
+        ridges = find_ridges(grey, sigma_px=sigma_px)
+        tried = [grow(seed, ridges, width, height) for seed in find_seeds(ridges, width, height)[:_SEEDS_TRIED]]
+        for sketch, support in sorted(tried, key=lambda one: -one[1])[:1]:
+            if support > max(_FEWEST_SUPPORT, _SUPPORT_SHARE * len(ridges)):
+                family, miss, cells = on_lines(sketch, ridges)
+                near = (family >= 0) & (np.abs(miss) < 1.0)
+                lines = tuple(_extent(np.round(cells[near & (family == k), k]).astype(int)) for k in (0, 1))
+                light = bool(ridges.light[near].mean() > 0.5)
+                return _Found(sketch=sketch, factor=factor, kind="lines", light=light, lines=(lines[0], lines[1]))
+    dots = _find_dots(photo)
+    if dots is None:
+        raise InputError(f"No regular grid could be found in {photo.name}.", _NO_LATTICE)
+    return dots
+
+
+def _find_dots(photo: Photo) -> _Found | None:
+    grey, factor = _reduced(photo, _REDUCTIONS[0][0])
+    height, width = grey.shape
+    spots, prominence = find_spots(grey)
+    seeds = find_dot_seeds(spots, prominence, width, height)[:_DOT_SEEDS_TRIED]
+    tried = sorted((grow_spots(seed, spots, width, height) for seed in seeds), key=lambda one: -one[1])
+    if not tried or tried[0][1] < _FEWEST_SPOTS:
+        return None
+    sketch = tried[0][0]
+    cells = sketch.to_cells(spots)
+    near = (np.abs(cells - np.round(cells)) < 0.05).all(1)
+    counted = np.round(cells[near]).astype(int)
+    return _Found(
+        sketch=sketch, factor=factor, kind="dots", light=False, lines=(_extent(counted[:, 0]), _extent(counted[:, 1]))
+    )
+
+
+def _reduced(photo: Photo, longest: int) -> tuple[npt.NDArray[np.float32], float]:
+    """The picture in grey with its longer side at most ``longest``, and the factor."""
+    factor = min(1.0, longest / max(photo.size_px))
+    small = photo.pixels
+    if factor < 1:
+        small = cv2.resize(photo.pixels, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)  # type: ignore[assignment]
+    # cv2.resize keeps the outer edges of the picture, so the factor each way is that of the rounded sizes
+    factor = small.shape[1] / photo.size_px[0]
+    return cv2.cvtColor(small, cv2.COLOR_RGB2GRAY).astype(np.float32), factor
+
+
+def _extent(counted: npt.NDArray[np.int64]) -> tuple[int, int]:
+    """First and last line number that was seen as often as a line is."""
+    low = int(counted.min())
+    often = np.bincount(counted - low)
+    seen = np.flatnonzero(often > _LINE_SHARE * np.median(often[often > 0]))
+    return low + int(seen.min()), low + int(seen.max())
+
+
+def _measure(grey: npt.NDArray[np.uint8], found: _Found) -> LineCentres:
+    if found.kind == "dots":
+        return measure_spots(grey, found.to_px, found.lines)
+    return measure_centres(grey, found.to_px, found.lines, light=found.light)
+
+
+def _fit_cells(photo: Photo, found: _Found, centres: LineCentres) -> LineFit:
+    """The map from cells, one pitch of the lines found, to pixels."""
+    lines = [len(np.unique(centres.line[centres.family == k])) for k in (0, 1)]
+    if len(centres) < _FEWEST_POINTS or min(lines) < _FEWEST_LINES:
+        raise InputError(
+            f"Too little of the grid can be seen in {photo.name}: {lines[0]} lines one way and {lines[1]} the other.",
+            "Leave more bare grid round the piece, at least four lines each way, and photograph it again.",
+        )
+    width, height = photo.size_px
+    sketch, longest = found.sketch, float(max(width, height))
+    half = sketch.half_diagonal_px / found.factor
+    to_photo = np.array([[half, 0, (width - 1) / 2], [0, half, (height - 1) / 2], [0, 0, 1]])
+    lens = Lens(
+        centre_px=np.array([(width - 1) / 2, (height - 1) / 2]),
+        scale_px=longest,
+        k1=-sketch.bend[0] * (longest / half) ** 2,
+    )
+    fit = fit_lines(
+        centres.at_px,
+        centres.family,
+        centres.line.astype(float),
+        centres.noise_px,
+        to_straight=to_photo @ np.linalg.inv(sketch.matrix),
+        lens=lens,
+    )
+    spread = float(np.sqrt(np.mean(fit.residual_px[fit.used] ** 2)))
+    if fit.used.sum() < _FEWEST_POINTS or spread > _WORST_RMS_CELLS * _cell_px(photo, fit):
+        raise InputError(
+            f"The lines found in {photo.name} do not make one even, flat grid ({spread:.1f} pixels off).", _NO_LATTICE
+        )
+    return fit
+
+
+def _cell_px(photo: Photo, fit: LineFit) -> float:
+    """Pixels that one cell covers in the middle of what was seen."""
+    centre = np.median(fit.on_line_mm[fit.used], axis=0)[None]
+    step = project(fit.to_straight, centre + [0.5, 0.5]) - project(fit.to_straight, centre - [0.5, 0.5])
+    return float(np.hypot(*step[0])) / np.sqrt(2)
+
+
+def _lines_present(centres: LineCentres, fit: LineFit, lines: Lines) -> Lines:
+    """First and last line of each family that the fit has used often enough."""
+    out = []
+    for family, (first, last) in enumerate(lines):
+        own = centres.line[fit.used & (centres.family == family)]
+        often = np.bincount(own - first, minlength=last - first + 1)
+        seen = np.flatnonzero(often > _LINE_SHARE * np.median(often[often > 0]))
+        out.append((first + int(seen.min()), first + int(seen.max())))
+    return out[0], out[1]
+
+
+def _in_mm(
+    photo: Photo, found: _Found, centres: LineCentres, fit: LineFit, lines: Lines, level: Level, pitch_mm: float
+) -> MatView:
+    """The fit once more in the mat frame: x to the picture's right, y up, origin at the lattice's lower left."""
+    cell_mm = pitch_mm / level.step
+    to_cells, axis_of = _mat_axes(fit, lines, level, cell_mm)
+    corner = np.array([[lines[0][0], lines[1][0]], [lines[0][1], lines[1][1]]], float)
+    to_mm = np.linalg.inv(to_cells)
+    axis = axis_of[centres.family]
+    on_axis = to_mm[axis, centres.family] * centres.line + to_mm[axis, 2]
+    present = np.array(lines)[centres.family]
+    inside = (centres.line >= present[:, 0]) & (centres.line <= present[:, 1])
+    own = centres.only(inside)
+    refit = fit_lines(
+        own.at_px, axis[inside], on_axis[inside], own.noise_px, to_straight=fit.to_straight @ to_cells, lens=fit.lens
+    )
+    ends = np.sort(project(to_mm, corner), axis=0)
+    lattice = _lattice(found, level, pitch_mm, to_mm, ends)
+    return _view(photo, own, axis[inside], refit, lattice, level, cell_mm)
+
+
+def _mat_axes(
+    fit: LineFit, lines: Lines, level: Level, cell_mm: float
+) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.int64]]:
+    """Homogeneous matrix (3, 3) from mat mm to cells, and the mat axis that each family counts along."""
+    centre = np.median(fit.on_line_mm[fit.used], axis=0)[None]
+    steps = [project(fit.to_straight, centre + step) - project(fit.to_straight, centre) for step in ([[0.5, 0]], [[0, 0.5]])]
+    first, second = steps[0][0], steps[1][0]
+    straight = abs(first[0]) * abs(second[1]) >= abs(first[1]) * abs(second[0])
+    x_step, y_step = (first, second) if straight else (second, first)
+    signs = np.array([np.sign(x_step[0]) or 1.0, -np.sign(y_step[1]) or 1.0])
+    if signs[0] * signs[1] * (x_step[0] * y_step[1] - x_step[1] * y_step[0]) > 0:
+        signs[1] = -signs[1]
+    order = [0, 1] if straight else [1, 0]
+    to_cells = np.zeros((3, 3))
+    to_cells[2, 2] = 1.0
+    starts = ((level.first_x, lines[0]), (level.first_y, lines[1]))
+    for axis, family in enumerate(order):
+        first_line, (low, high) = starts[family]
+        pitch_lines = np.arange(first_line - level.step * ((first_line - low) // level.step), high + 1, level.step)
+        origin = pitch_lines[0] if signs[axis] > 0 else pitch_lines[-1]
+        to_cells[family, axis] = signs[axis] / cell_mm
+        to_cells[family, 2] = origin
+    return to_cells, np.argsort(order)
+
+
+def _lattice(found: _Found, level: Level, pitch_mm: float, to_mm: npt.NDArray[np.float64], ends: Points) -> Lattice:
+    first = np.ceil(ends[0] / pitch_mm - 0.01).astype(int)
+    last = np.floor(ends[1] / pitch_mm + 0.01).astype(int)
+    heavy = np.round(project(to_mm, np.array([[level.heavy_x, level.heavy_y]], float))[0] / pitch_mm).astype(int)
+    every = level.heavy_every
+    return Lattice(
+        kind=found.kind,
+        pitch_mm=pitch_mm,
+        heavy_every=every,
+        heavy_x=int(heavy[0] % every) if every else 0,
+        heavy_y=int(heavy[1] % every) if every else 0,
+        ink_is_light=found.light,
+        first_x=int(first[0]),
+        last_x=int(last[0]),
+        first_y=int(first[1]),
+        last_y=int(last[1]),
+        divisions=level.step,
+    )
+
+
+def _view(
+    photo: Photo,
+    centres: LineCentres,
+    axis: npt.NDArray[np.int64],
+    fit: LineFit,
+    lattice: Lattice,
+    level: Level,
+    cell_mm: float,
+) -> MatView:
+    """The view with what its residuals say."""
+    used = fit.used
+    seen_mm, seen_px = fit.on_line_mm[used], centres.at_px[used]
+    bare = Accuracy(rms_mm=0.0, seen_mm=seen_mm, reach_mm=1.0)
+    draft = MatView(
+        to_straight=fit.to_straight,
+        lens=fit.lens,
+        lattice=lattice,
+        size_px=photo.size_px,
+        seen_px=seen_px,
+        seen_mm=seen_mm,
+        accuracy=bare,
+    )
+    off = draft.to_mm(seen_px) - seen_mm
+    residual = off[np.arange(len(off)), axis[used]]
+    shared, growth = structure(seen_mm, axis[used], residual)
+    accuracy = Accuracy(
+        rms_mm=float(np.sqrt(np.mean(residual**2))),
+        seen_mm=seen_mm,
+        reach_mm=REACH_PITCHES * max(lattice.pitch_mm, cell_mm),
+        structure_mm=shared,
+        to_straight=fit.to_straight,
+        lens=fit.lens,
+        covariance=fit.covariance * growth,
+    )
+    return replace(draft, accuracy=accuracy, notes=_notes(photo, lattice, level, shared))
+
+
+def _notes(photo: Photo, lattice: Lattice, level: Level, shared_mm: float) -> tuple[Note, ...]:
+    notes = []
+    if level.doubt:
+        notes.append(
+            Note(
+                "pitch-doubtful",
+                f"{photo.name} shows lines of more than one spacing. "
+                f"Neighbouring lines were taken to be {lattice.pitch_mm:g} mm apart: check the size of the piece.",
+            )
+        )
+    if shared_mm > _NOT_EVEN_MM:
+        notes.append(
+            Note(
+                "mat-not-even",
+                f"The grid in {photo.name} bends by about {2 * shared_mm:.1f} mm in places. "
+                "Lay the mat on a flat table, let it warm until it lies flat, and photograph it again.",
+            )
+        )
+    return tuple(notes)
