@@ -14,6 +14,7 @@ RADIUS_95 = 2.448  # of a two-dimensional normal distribution with unit variance
 REACH_PITCHES = 3.0  # a point further than this from any lattice seen is not trusted
 _BLOCKS = 7  # across the lattice: residuals that agree within a block are structure, not noise
 _FEWEST_IN_BLOCK = 5
+_MEDIAN_CHI2 = 0.455  # of a chi-square variable with one degree of freedom
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -72,23 +73,36 @@ def photo_step(mm: Points, step: list[float], to_straight: npt.NDArray[np.float6
 
 
 def structure(
-    on_line_mm: Points, axis: npt.NDArray[np.int64], residual_mm: npt.NDArray[np.float64]
+    on_line_mm: Points,
+    axis: npt.NDArray[np.int64],
+    line: npt.NDArray[np.int64],
+    residual_mm: npt.NDArray[np.float64],
 ) -> tuple[float, float]:
-    """What the residuals share within a neighbourhood.
+    """What the residuals share along a line and within a neighbourhood.
 
-    Returns the standard deviation (mm) of the part they share, and the factor by which the fit's covariance must grow
-    because they are not independent.
+    Returns the standard deviation (mm) of what neighbouring lines share, which the map could not follow, and the factor
+    by which the fit's covariance must grow because the points of one line are printed, and so are off, together.
     """
+    key = np.unique(np.column_stack([axis, line]), axis=0, return_inverse=True)[1].ravel()
+    mean, count, spread = _groups(key, residual_mm)
+    between = max(0.0, float(np.mean(mean**2 - spread / count)))
+    growth = max(1.0, float(np.mean(mean**2 * count) / spread))
+    rest = residual_mm - (mean * between / (between + spread / count))[key]
     low, high = on_line_mm.min(0), on_line_mm.max(0)
     block = np.minimum((on_line_mm - low) / np.maximum(high - low, 1e-9) * _BLOCKS, _BLOCKS - 1).astype(int)
-    key = (block[:, 0] * _BLOCKS + block[:, 1]) * 2 + axis
-    count = np.bincount(key, minlength=2 * _BLOCKS**2)
-    total = np.bincount(key, residual_mm, minlength=2 * _BLOCKS**2)
+    mean, count, spread = _groups((block[:, 0] * _BLOCKS + block[:, 1]) * 2 + axis, rest)
     full = count >= _FEWEST_IN_BLOCK
-    if full.sum() < 4:
-        return float(np.std(residual_mm)), 4.0
-    mean = total[full] / count[full]
-    spread = np.var(residual_mm)
-    by_chance = spread / count[full]
-    shared = max(0.0, float(np.mean(mean**2 - by_chance)))
-    return float(np.sqrt(shared)), max(1.0, float(np.mean(mean**2 / by_chance)))
+    if not full.any():
+        return float(np.sqrt(spread)), growth
+    # the median: a numeral or the paper's edge spoils single neighbourhoods, a bent mat most of them
+    shared = float(np.median((mean**2 - _MEDIAN_CHI2 * spread / count)[full])) / _MEDIAN_CHI2
+    return float(np.sqrt(max(shared, 0.0))), growth
+
+
+def _groups(
+    key: npt.NDArray[np.int64], values: npt.NDArray[np.float64]
+) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64], float]:
+    """Mean and count of each group (0 and 1 where a group is empty), and the variance within groups."""
+    count = np.maximum(np.bincount(key), 1).astype(float)
+    mean = np.bincount(key, values) / count
+    return mean, count, float(np.mean((values - mean[key]) ** 2)) + 1e-12

@@ -18,24 +18,30 @@ from calibration.levels import Level, pitch_level
 from calibration.mat import Lattice
 from calibration.photo import Photo
 from calibration.points import Points, project
-from calibration.ridges import find_ridges
+from calibration.ridges import Ridges, find_ridges
 from calibration.seed import find_seeds
 from calibration.view import MatView
 
-_REDUCTIONS = ((2000, 1.2), (1000, 2.0))  # longer side in pixels and ridge width looked for; wide or blurred lines come second
+_REDUCTIONS = (
+    (2000, 1.2),
+    (1000, 2.0),
+)  # longer side in pixels and ridge width looked for; wide or blurred lines come second
 _SUPPORT_SHARE = 0.25  # of all ridge points, that must lie on the lattice
+_CONVINCING_SHARE = 0.45
 _FEWEST_SUPPORT = 800
 _FEWEST_SPOTS = 40
 _SEEDS_TRIED = 4
 _DOT_SEEDS_TRIED = 8
 _FEWEST_LINES = 4  # each way
 _FEWEST_POINTS = 60
-_LINE_SHARE = 0.12  # of a usual line's points, that make a line part of the lattice
+_LINE_SHARE = 0.12  # of a usual line's ridge points, that make a line worth looking at
+_END_SHARE = 0.35  # of a usual line's points and strength, that the outermost line must have
 _WORST_RMS_CELLS = 0.06
 _NOT_EVEN_MM = 0.25
+_CENTRE_BIAS_PX = 0.012  # left in the centre of a line by sharpening and compression; measured on rendered pictures
 
 _NO_LATTICE = (
-    "Lay the piece on a gridded cutting mat, spot-and-cross paper or graph paper, leave bare grid on at least two sides, "
+    "Lay the piece on a gridded cutting mat, spot-and-cross paper or graph paper, leave bare grid on two sides or more, "
     "and photograph it from above in even light."
 )
 
@@ -85,7 +91,7 @@ def calibrate(photo: Photo, *, pitch_mm: float) -> MatView:
     if not pitch_mm > 0:
         raise ValueError("pitch_mm must be positive")
     found = _find_lattice(photo)
-    grey = cv2.cvtColor(photo.pixels, cv2.COLOR_RGB2GRAY)
+    grey = cv2.cvtColor(photo.pixels, cv2.COLOR_RGB2GRAY).astype(np.uint8, copy=False)
     centres = _measure(grey, found)
     fit = _fit_cells(photo, found, centres)
     lines = _lines_present(centres, fit, found.lines)
@@ -94,7 +100,7 @@ def calibrate(photo: Photo, *, pitch_mm: float) -> MatView:
     level = (
         pitch_level(used, lines, pitch_mm=pitch_mm, cells_across=across)
         if found.kind == "lines"
-        else Level(step=1, first_x=lines[0][0], first_y=lines[1][0], heavy_every=0, heavy_x=0, heavy_y=0, doubt=False)
+        else Level(step=1, first=(lines[0][0], lines[1][0]))
     )
     return _in_mm(photo, found, centres, fit, lines, level, pitch_mm)
 
@@ -105,18 +111,29 @@ def _find_lattice(photo: Photo) -> _Found:
         grey, factor = _reduced(photo, longest)
         height, width = grey.shape
         ridges = find_ridges(grey, sigma_px=sigma_px)
-        tried = [grow(seed, ridges, width, height) for seed in find_seeds(ridges, width, height)[:_SEEDS_TRIED]]
-        for sketch, support in sorted(tried, key=lambda one: -one[1])[:1]:
-            if support > max(_FEWEST_SUPPORT, _SUPPORT_SHARE * len(ridges)):
-                family, miss, cells = on_lines(sketch, ridges)
-                near = (family >= 0) & (np.abs(miss) < 1.0)
-                lines = tuple(_extent(np.round(cells[near & (family == k), k]).astype(int)) for k in (0, 1))
-                light = bool(ridges.light[near].mean() > 0.5)
-                return _Found(sketch=sketch, factor=factor, kind="lines", light=light, lines=(lines[0], lines[1]))
+        sketch, support = _best_growth(ridges, width, height)
+        if sketch is not None and support > max(_FEWEST_SUPPORT, _SUPPORT_SHARE * len(ridges)):
+            family, miss, cells = on_lines(sketch, ridges)
+            near = (family >= 0) & (np.abs(miss) < 1.0)
+            lines = tuple(_extent(np.round(cells[near & (family == k), k]).astype(int)) for k in (0, 1))
+            light = bool(ridges.light[near].mean() > 0.5)
+            return _Found(sketch=sketch, factor=factor, kind="lines", light=light, lines=(lines[0], lines[1]))
     dots = _find_dots(photo)
     if dots is None:
         raise InputError(f"No regular grid could be found in {photo.name}.", _NO_LATTICE)
     return dots
+
+
+def _best_growth(ridges: Ridges, width: int, height: int) -> tuple[Sketch | None, float]:
+    """The map with the most ridge points on its lines; the first convincing one ends the search."""
+    best: tuple[Sketch | None, float] = (None, 0.0)
+    for seed in find_seeds(ridges, width, height)[:_SEEDS_TRIED]:
+        sketch, support = grow(seed, ridges, width, height)
+        if support > best[1]:
+            best = (sketch, support)
+        if support > _CONVINCING_SHARE * len(ridges):
+            break
+    return best
 
 
 def _find_dots(photo: Photo) -> _Found | None:
@@ -202,13 +219,17 @@ def _cell_px(photo: Photo, fit: LineFit) -> float:
 
 
 def _lines_present(centres: LineCentres, fit: LineFit, lines: Lines) -> Lines:
-    """First and last line of each family that the fit has used often enough."""
+    """First and last line of each family; at the ends, what is seen or printed too little is no line of the lattice."""
     out = []
     for family, (first, last) in enumerate(lines):
-        own = centres.line[fit.used & (centres.family == family)]
-        often = np.bincount(own - first, minlength=last - first + 1)
-        seen = np.flatnonzero(often > _LINE_SHARE * np.median(often[often > 0]))
-        out.append((first + int(seen.min()), first + int(seen.max())))
+        own = fit.used & (centres.family == family)
+        often = np.bincount(centres.line[own] - first, minlength=last - first + 1)
+        seen = np.flatnonzero(often >= _END_SHARE * np.median(often[often > 0]))
+        usual = float(np.median(centres.strength[own]))
+        strong = [
+            k for k in seen if np.median(centres.strength[own & (centres.line == first + k)]) > _END_SHARE * usual
+        ]
+        out.append((first + int(min(strong)), first + int(max(strong))))
     return out[0], out[1]
 
 
@@ -219,7 +240,7 @@ def _in_mm(
     cell_mm = pitch_mm / level.step
     to_cells, axis_of = _mat_axes(fit, lines, level, cell_mm)
     corner = np.array([[lines[0][0], lines[1][0]], [lines[0][1], lines[1][1]]], float)
-    to_mm = np.linalg.inv(to_cells)
+    to_mm = np.asarray(np.linalg.inv(to_cells), np.float64)
     axis = axis_of[centres.family]
     on_axis = to_mm[axis, centres.family] * centres.line + to_mm[axis, 2]
     present = np.array(lines)[centres.family]
@@ -238,7 +259,9 @@ def _mat_axes(
 ) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.int64]]:
     """Homogeneous matrix (3, 3) from mat mm to cells, and the mat axis that each family counts along."""
     centre = np.median(fit.on_line_mm[fit.used], axis=0)[None]
-    steps = [project(fit.to_straight, centre + step) - project(fit.to_straight, centre) for step in ([[0.5, 0]], [[0, 0.5]])]
+    steps = [
+        project(fit.to_straight, centre + step) - project(fit.to_straight, centre) for step in ([[0.5, 0]], [[0, 0.5]])
+    ]
     first, second = steps[0][0], steps[1][0]
     straight = abs(first[0]) * abs(second[1]) >= abs(first[1]) * abs(second[0])
     x_step, y_step = (first, second) if straight else (second, first)
@@ -248,7 +271,7 @@ def _mat_axes(
     order = [0, 1] if straight else [1, 0]
     to_cells = np.zeros((3, 3))
     to_cells[2, 2] = 1.0
-    starts = ((level.first_x, lines[0]), (level.first_y, lines[1]))
+    starts = ((level.first[0], lines[0]), (level.first[1], lines[1]))
     for axis, family in enumerate(order):
         first_line, (low, high) = starts[family]
         pitch_lines = np.arange(first_line - level.step * ((first_line - low) // level.step), high + 1, level.step)
@@ -261,7 +284,7 @@ def _mat_axes(
 def _lattice(found: _Found, level: Level, pitch_mm: float, to_mm: npt.NDArray[np.float64], ends: Points) -> Lattice:
     first = np.ceil(ends[0] / pitch_mm - 0.01).astype(int)
     last = np.floor(ends[1] / pitch_mm + 0.01).astype(int)
-    heavy = np.round(project(to_mm, np.array([[level.heavy_x, level.heavy_y]], float))[0] / pitch_mm).astype(int)
+    heavy = np.round(project(to_mm, np.array([level.heavy], float))[0] / pitch_mm).astype(int)
     every = level.heavy_every
     return Lattice(
         kind=found.kind,
@@ -302,12 +325,12 @@ def _view(
     )
     off = draft.to_mm(seen_px) - seen_mm
     residual = off[np.arange(len(off)), axis[used]]
-    shared, growth = structure(seen_mm, axis[used], residual)
+    shared, growth = structure(seen_mm, axis[used], centres.line[used], residual)
     accuracy = Accuracy(
         rms_mm=float(np.sqrt(np.mean(residual**2))),
         seen_mm=seen_mm,
         reach_mm=REACH_PITCHES * max(lattice.pitch_mm, cell_mm),
-        structure_mm=shared,
+        structure_mm=float(np.hypot(shared, _CENTRE_BIAS_PX * np.median(draft.mm_per_px(seen_px[::50])))),
         to_straight=fit.to_straight,
         lens=fit.lens,
         covariance=fit.covariance * growth,

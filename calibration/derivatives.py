@@ -8,7 +8,7 @@ from calibration.points import Points
 
 
 def photo_derivatives(mm: Points, to_straight: npt.NDArray[np.float64], lens: Lens) -> npt.NDArray[np.float64]:
-    """Derivatives (N, 2, 12) of the photo pixel of each mat point by the eight homography entries and the lens terms."""
+    """Derivatives (N, 2, 12) of each mat point's photo pixel by the eight homography entries and the lens terms."""
     q = np.column_stack([mm, np.ones(len(mm))])
     under = q @ to_straight[2]
     straight = (q @ to_straight[:2].T) / under[:, None]

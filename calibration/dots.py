@@ -70,7 +70,9 @@ def _seeds(at: Points, centre: Points, size: int) -> list[Seed]:
     strength = wave[rows, columns][order]
     for k in range(len(waves)):
         for n in range(k + 1, min(len(waves), k + 6)):
-            sine = abs(waves[k, 0] * waves[n, 1] - waves[k, 1] * waves[n, 0]) / (np.hypot(*waves[k]) * np.hypot(*waves[n]))
+            sine = abs(waves[k, 0] * waves[n, 1] - waves[k, 1] * waves[n, 0]) / (
+                np.hypot(*waves[k]) * np.hypot(*waves[n])
+            )
             if sine > 0.6:
                 pair = waves[[k, n]]
                 turns = at @ pair.T

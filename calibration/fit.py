@@ -101,11 +101,15 @@ def fit_lines(
 
 
 def _misses(
-    at_px: Points, axis: npt.NDArray[np.int64], level: npt.NDArray[np.float64], values: npt.NDArray[np.float64], lens: Lens
+    at_px: Points,
+    axis: npt.NDArray[np.int64],
+    level: npt.NDArray[np.float64],
+    values: npt.NDArray[np.float64],
+    lens: Lens,
 ) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64], Points]:
     """Distance (N,) of each point across its line, what each value moves the line (N, 12), and the feet (N, 2)."""
     matrix, lens = _matrix(values), _lens(values, lens)
-    foot = project(np.linalg.inv(matrix), lens.straighten(at_px))
+    foot = project(np.asarray(np.linalg.inv(matrix), np.float64), lens.straighten(at_px))
     foot[np.arange(len(foot)), axis] = level
     along = np.zeros_like(foot)
     along[np.arange(len(foot)), 1 - axis] = 0.5

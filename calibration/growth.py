@@ -11,7 +11,7 @@ from calibration.seed import Seed
 
 _GROWTH = 1.35
 _ROUNDS = 4
-_MOST_RIDGES = 16_000
+_MOST_RIDGES = 9_000
 _ALIGNED = np.cos(np.radians(8.0))
 _GATE_CELLS = 0.3
 _NOISE_PX = 0.6
@@ -118,7 +118,7 @@ def _as_ridges(sketch: Sketch, spots: Points) -> Ridges:
 
 
 def on_lines(sketch: Sketch, ridges: Ridges) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.float64], Points]:
-    """For ridges that lie along a family (others get family -1): family (N,), signed distance in px (N,), cells (N, 2)."""
+    """Family (N,) along which each ridge lies (-1: neither), signed distance in px (N,), cells (N, 2)."""
     cells, gradients = sketch.to_cells(ridges.at), sketch.gradients(ridges.at)
     size = np.maximum(np.hypot(gradients[..., 0], gradients[..., 1]), 1e-9)
     aligned = np.abs((gradients * ridges.normal[:, None, :]).sum(2)) / size
@@ -155,9 +155,7 @@ def _improve(sketch: Sketch, ridges: Ridges, *, bends: bool) -> tuple[Sketch, fl
     return better, float(near.sum() - (~near).sum() * 1.5 / max(gate_px - 1.5, 1.5))
 
 
-def _jacobian(
-    sketch: Sketch, px: Points, family: npt.NDArray[np.int64], cells: Points
-) -> npt.NDArray[np.float64]:
+def _jacobian(sketch: Sketch, px: Points, family: npt.NDArray[np.int64], cells: Points) -> npt.NDArray[np.float64]:
     """Derivatives (N, 10) of each ridge's own cell coordinate by the eight matrix entries and the two bend terms."""
     p = (px - sketch.centre_px) / sketch.half_diagonal_px
     r2 = (p * p).sum(1)

@@ -1,4 +1,4 @@
-"""Which of the printed lines are a pitch apart: finer lines between them, heavier ones among them."""
+"""Which of the printed lines are a pitch apart: half lines between them, heavier ones among them."""
 
 from dataclasses import dataclass
 
@@ -8,110 +8,114 @@ import numpy.typing as npt
 from calibration.centres import LineCentres
 
 _HEAVY_STEPS = (2, 3, 4, 5, 6, 8, 10, 12)
-_HEAVIER = 1.2  # times the others' strength: the least that shows
-_HALF_LINES = 2.0  # times: above it, every other line is a half line rather than an ordinary one
-_FEWEST_POINTS = 3
-_WHOLE_UNITS_MM = (10.0, 20.0, 25.4, 50.0, 50.8)
+_HEAVIER = np.log(1.15)  # of a line's strength over its neighbours': the least that shows
+_FEWEST_CELLS = 3  # compared along a line
+_AGREEING = 0.75  # of all lines, that a step must explain
+_SURE = np.log(1.7)  # above it a heavier line is not merely a wider one
+# whole units of mats and papers: a second set of lines half as far apart is then a set of half lines (common practice)
+_WHOLE_UNITS_MM = (10.0, 20.0, 25.4, 50.0, 50.8, 100.0)
 _WIDEST_VIEW_MM = 1800.0  # across a picture of one mat on one table
+
+Lines = tuple[tuple[int, int], tuple[int, int]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Level:
-    """Every ``step``-th line found, from ``first_x`` and ``first_y``, is a pitch line.
+    """Every ``step``-th line found, from ``first`` of each family, is a pitch line.
 
-    ``heavy_every`` (in pitches, 0: none) with ``heavy_x``, ``heavy_y`` (line numbers as found); ``doubt`` says that the
-    step is not certain.
+    ``heavy_every`` (in pitches, 0: none) with ``heavy``, one heavy line of each family (line numbers as found);
+    ``doubt`` says that the step is not certain.
     """
 
     step: int
-    first_x: int
-    first_y: int
-    heavy_every: int
-    heavy_x: int
-    heavy_y: int
-    doubt: bool
+    first: tuple[int, int]
+    heavy_every: int = 0
+    heavy: tuple[int, int] = (0, 0)
+    doubt: bool = False
 
 
-def strengths(centres: LineCentres, lines: tuple[tuple[int, int], tuple[int, int]]) -> list[npt.NDArray[np.float64]]:
-    """Median strength of each line of both families, NaN where too little was seen."""
-    out = []
-    for family, (first, last) in enumerate(lines):
-        own = centres.family == family
-        values = np.full(last - first + 1, np.nan)
-        for line in range(first, last + 1):
-            some = centres.strength[own & (centres.line == line)]
-            if len(some) >= _FEWEST_POINTS:
-                values[line - first] = np.median(some)
-        out.append(values)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Pattern:
+    step: int
+    excess: float  # log of the heavy lines' strength over their neighbours'
+    first: tuple[int, int]
+
+
+def pitch_level(centres: LineCentres, lines: Lines, *, pitch_mm: float, cells_across: float) -> Level:
+    """Decide which lines are meant by the pitch told.
+
+    Half lines are stepped over when the pitch is a whole unit. A pitch that would make the picture wider than any
+    table takes the next heavier lines.
+
+    Parameters
+    ----------
+    cells_across : float
+        How many lines fit across the picture.
+    """
+    step, first, doubt = 1, (lines[0][0], lines[1][0]), False
+    every_other = _pattern(centres, lines, first, 1, (2,))
+    if every_other is not None and any(abs(pitch_mm - unit) < 0.02 * unit for unit in _WHOLE_UNITS_MM):
+        step, first, doubt = 2, every_other.first, every_other.excess < _SURE
+    coarser = _pattern(centres, lines, first, step, (2, 4, 5, 10))
+    if coarser is not None and cells_across / step * pitch_mm > _WIDEST_VIEW_MM:
+        step, first, doubt = step * coarser.step, coarser.first, True
+    heavy = _pattern(centres, lines, first, step, _HEAVY_STEPS)
+    if heavy is None:
+        return Level(step=step, first=first, doubt=doubt)
+    return Level(step=step, first=first, heavy_every=heavy.step, heavy=heavy.first, doubt=doubt)
+
+
+def _pattern(
+    centres: LineCentres, lines: Lines, first: tuple[int, int], step: int, tried: tuple[int, ...]
+) -> _Pattern | None:
+    """The heavier lines among every ``step``-th line; None where no regular step shows both ways."""
+    counted = [np.arange(f, last + 1, step) for f, (_, last) in zip(first, lines, strict=True)]
+    excess = [_excess(centres, family, own) for family, own in enumerate(counted)]
+    for every in tried:
+        found = [_phase(values, every) for values in excess]
+        if found[0] is None or found[1] is None:
+            continue
+        (phase_x, share_x, size_x), (phase_y, share_y, size_y) = found[0], found[1]
+        if min(share_x, share_y) >= _AGREEING:  # a multiple of the true step would explain no less: the smallest wins
+            at = (int(counted[0][phase_x]), int(counted[1][phase_y]))
+            return _Pattern(step=every, excess=min(size_x, size_y), first=at)
+    return None
+
+
+def _excess(centres: LineCentres, family: int, counted: npt.NDArray[np.int64]) -> npt.NDArray[np.float64]:
+    """Log strength of each counted line over its two neighbours', compared cell by cell along it; NaN where unknown.
+
+    Neighbours share light, wear and what covers them, so that a heavy line under tissue still stands out.
+    """
+    own = np.flatnonzero(centres.family == family)
+    start = int(centres.along[own].min())
+    table = np.full((len(counted), int(centres.along[own].max()) - start + 1), np.nan)
+    row = {int(line): i for i, line in enumerate(counted)}
+    for i in own[np.isin(centres.line[own], counted)]:
+        table[row[int(centres.line[i])], centres.along[i] - start] = np.log(centres.strength[i])
+    middle = (table[:-2] + table[2:]) / 2
+    difference = table[1:-1] - middle
+    known = np.isfinite(difference).sum(1) >= _FEWEST_CELLS
+    out = np.full(len(counted), np.nan)
+    out[1:-1][known] = np.nanmedian(difference[known], axis=1)
     return out
 
 
-def pitch_level(
-    centres: LineCentres, lines: tuple[tuple[int, int], tuple[int, int]], *, pitch_mm: float, cells_across: float
-) -> Level:
-    """Decide which lines are meant by the pitch told.
-
-    Half lines (every other line at least twice as strong) are stepped over when the pitch is a whole unit; a pitch that
-    would make the picture wider than any table takes the next heavier lines.
-    """
-    families = strengths(centres, lines)
-    step, first = 1, [lines[0][0], lines[1][0]]
-    doubt = False
-    found = _pattern(families, steps=(2,))
-    whole = any(abs(pitch_mm - unit) < 0.02 * unit for unit in _WHOLE_UNITS_MM)
-    if found is not None and found[1] >= _HALF_LINES and whole:
-        step, first = 2, [lines[0][0] + found[2], lines[1][0] + found[3]]
-    elif found is not None and whole:
-        doubt = True
-    wide = _pattern(families, steps=(5, 10))
-    if wide is not None and cells_across / step * pitch_mm > _WIDEST_VIEW_MM and wide[0] % step == 0:
-        step, first, doubt = wide[0], [lines[0][0] + wide[2], lines[1][0] + wide[3]], True
-    kept = [values[(f - line[0]) :: step] for values, f, line in zip(families, first, lines, strict=True)]
-    heavy = _pattern(kept, steps=_HEAVY_STEPS)
-    if heavy is None:
-        return Level(step=step, first_x=first[0], first_y=first[1], heavy_every=0, heavy_x=0, heavy_y=0, doubt=doubt)
-    return Level(
-        step=step,
-        first_x=first[0],
-        first_y=first[1],
-        heavy_every=heavy[0],
-        heavy_x=first[0] + step * heavy[2],
-        heavy_y=first[1] + step * heavy[3],
-        doubt=doubt and heavy[0] == 2,
-    )
-
-
-def _pattern(families: list[npt.NDArray[np.float64]], *, steps: tuple[int, ...]) -> tuple[int, float, int, int] | None:
-    """Step, ratio of strength, and place of the first heavier line in each family; None where no step shows."""
-    best: tuple[float, int, float, int, int] | None = None
-    for step in steps:
-        found = [_heavier(values, step) for values in families]
-        if any(one is None for one in found):
-            continue
-        (phase_x, ratio_x, clean_x), (phase_y, ratio_y, clean_y) = (one for one in found if one is not None)
-        ratio, clean = float(np.sqrt(ratio_x * ratio_y)), min(clean_x, clean_y)
-        if min(ratio_x, ratio_y) >= _HEAVIER and (best is None or clean > best[0]):
-            best = (clean, step, ratio, phase_x, phase_y)
-    return None if best is None else best[1:]
-
-
-def _heavier(values: npt.NDArray[np.float64], step: int) -> tuple[int, float, float] | None:
-    """Phase of the heavier lines, their strength over the others', and how cleanly the two groups part.
-
-    The outermost lines are a border as often as not and do not vote.
-    """
-    inner = values.copy()
-    inner[[0, -1]] = np.nan
+def _phase(excess: npt.NDArray[np.float64], step: int) -> tuple[int, float, float] | None:
+    """Place of the first heavier line, share of lines explained, and the heavier lines' median excess."""
+    known = np.isfinite(excess)
     best = None
-    for phase in range(step):
-        heavy, light = inner[phase::step], np.delete(inner, np.arange(phase, len(inner), step))
-        heavy, light = heavy[np.isfinite(heavy)], light[np.isfinite(light)]
-        if len(heavy) < 2 or len(light) < 2:
+    for phase in range(min(step, len(excess))):
+        heavy = np.zeros(len(excess), bool)
+        heavy[phase::step] = True
+        inside, outside = excess[heavy & known], excess[~heavy & known]
+        if len(inside) < 2 or len(outside) < 1:
             continue
-        ratio = float(np.median(heavy) / np.median(light))
-        # a step that is a multiple of the true one leaves heavy lines among the light: their share spoils the cut
-        cut = float(np.sqrt(np.median(heavy) * np.median(light)))
-        clean = float(np.mean(heavy > cut) + np.mean(light < cut))
-        if best is None or ratio * clean > best[1] * best[2]:
-            best = (phase, ratio, clean)
+        size = float(np.median(inside))
+        if size < _HEAVIER:
+            continue
+        cut = max(0.5 * size, 0.5 * _HEAVIER)
+        share = min(float(np.mean(inside > cut)), float(np.mean(outside < cut)))
+        if best is None or share > best[1]:
+            best = (phase, share, size)
     return best

@@ -38,7 +38,7 @@ def find_ridges(grey: npt.NDArray[np.float32], *, sigma_px: float = 1.2, promine
     A point is kept where the curvature across the line stands out ``prominence`` times from its neighbourhood's mean.
     Source: C. Steger, An unbiased detector of curvilinear structures, IEEE TPAMI 20(2), 1998.
     """
-    smooth = cv2.GaussianBlur(grey, (0, 0), sigma_px)
+    smooth = cv2.GaussianBlur(grey, (0, 0), sigma_px).astype(np.float32, copy=False)
     gx, gy = _derivative(smooth, _FIRST, _SAME), _derivative(smooth, _SAME, _FIRST)
     gxx, gyy = _derivative(smooth, _SECOND, _SAME), _derivative(smooth, _SAME, _SECOND)
     gxy = _derivative(smooth, _FIRST, _FIRST)
