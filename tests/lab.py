@@ -19,9 +19,15 @@ SAMPLES = Path(__file__).parents[1] / "sample_scans"
 LAB = Path(os.environ.get("OWNBLOCK_LAB", SAMPLES))
 
 
+def scene_folder(scene: str) -> Path:
+    """Where a scene lies: in the lab, or among the samples; the lab's place (which may not exist) if nowhere."""
+    places = [LAB / scene, SAMPLES / scene, SAMPLES / "wardrobe" / scene]
+    return next((place for place in places if place.is_dir()), places[0])
+
+
 def truth_of(scene: str, which: str = "truth.json") -> dict[str, Any]:
     """The truth of a scene."""
-    truth: dict[str, Any] = json.loads((LAB / scene / which).read_text())
+    truth: dict[str, Any] = json.loads((scene_folder(scene) / which).read_text())
     return truth
 
 
