@@ -81,6 +81,8 @@ def composite(
             lit = _laid(light, maps[k], size, cv2.BORDER_REPLICATE)
             total += sharp[k] * drawn + (soft[k] - sharp[k]) * lit
         out[..., channel] = np.clip(total + 0.5, 0, 255).astype(np.uint8)
+    rim = seen & (cv2.erode(seen.astype(np.uint8), np.ones((9, 9), np.uint8)) == 0)
+    out[~seen] = np.median(out[rim], axis=0) if rim.any() else 0
     return out, seen
 
 

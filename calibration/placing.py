@@ -1,6 +1,6 @@
 """Where each of several sheets lies: rigid moves only, closed over all sheets together instead of one after another."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -67,7 +67,7 @@ def place(count: int, matches: Mapping[Pair, Matches]) -> Placement:
     """
     if len(connected(count, list(matches))) < count:
         raise ValueError("every sheet must share something with the others")
-    start = _chained(count, matches)
+    start = chained(count, matches)
     ends = {pair: _thinned(found) for pair, found in matches.items()}
     middles = [_middle(k, ends) for k in range(count)]
 
@@ -86,8 +86,12 @@ def place(count: int, matches: Mapping[Pair, Matches]) -> Placement:
 
     found = least_squares(misses, np.zeros(3 * (count - 1)), loss="soft_l1", f_scale=_SOFT_MM) if count > 1 else None
     moves = moves_of(found.x if found is not None else np.zeros(0))
-    seams = tuple(_seam(i, j, both, moves) for (i, j), both in matches.items())
-    return Placement(moves=tuple(moves), seams=seams)
+    return Placement(moves=tuple(moves), seams=seams_of(matches, moves))
+
+
+def seams_of(matches: Mapping[Pair, Matches], moves: Sequence[Matrix]) -> tuple[Seam, ...]:
+    """How well placed sheets agree where they overlap."""
+    return tuple(_seam(i, j, both, moves) for (i, j), both in matches.items())
 
 
 def _about(middle: Points, turn: float) -> Matrix:
@@ -101,7 +105,7 @@ def _middle(k: int, ends: Mapping[Pair, tuple[Points, Points]]) -> Points:
     return np.concatenate(own).mean(0) if own else np.zeros(2)
 
 
-def _chained(count: int, matches: Mapping[Pair, Matches]) -> list[Matrix]:
+def chained(count: int, matches: Mapping[Pair, Matches]) -> list[Matrix]:
     """A first guess: each sheet by its richest seam with those placed already."""
     moves: dict[int, Matrix] = {0: np.eye(3)}
     while len(moves) < count:
@@ -119,7 +123,7 @@ def _thinned(found: Matches) -> tuple[Points, Points]:
     return found.a_mm[keep], found.b_mm[keep]
 
 
-def _seam(i: int, j: int, both: Matches, moves: list[Matrix]) -> Seam:
+def _seam(i: int, j: int, both: Matches, moves: Sequence[Matrix]) -> Seam:
     """What is left between two placed sheets."""
     at = moved(both.a_mm, moves[i])
     apart = at - moved(both.b_mm, moves[j])
