@@ -1,0 +1,220 @@
+"""Printed lines inside a piece: what each is, and where it runs."""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+from scipy.spatial import cKDTree
+
+from calibration.flatten import FlatSheet
+from calibration.points import Points, as_points
+from convert.trace.arrows import Arrow, find_arrows
+from convert.trace.border import Border, border_of
+from convert.trace.chains import Chain, chain_strokes
+from convert.trace.darts import PrintedDart, find_darts, set_leg_ends
+from convert.trace.fitting import angle_between_deg, fit_straight
+from convert.trace.ink import find_ink
+from convert.trace.printed_marks import find_dots
+from convert.trace.stitching import find_runs, smooth_line
+from convert.trace.strokes import Stroke, find_strokes
+from convert.trace.tracing import TracedLine, TracedMark
+
+_OTHER_MM = 25.0  # a shorter line of no known meaning is left out
+_WORD_MM = 7.0  # letters stand nearer together than this
+_LETTERS = 7  # short strokes within that distance of one another that make print a word
+_CUT_MM = 2.5  # a line within this of the outline is the cut line
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Print:
+    """What is printed inside a piece: its lines and its dots."""
+
+    lines: tuple[TracedLine, ...]
+    marks: tuple[TracedMark, ...]
+
+
+def read_print(sheet: FlatSheet, paper: npt.NDArray[np.bool_], outline: Points) -> Print:
+    """Everything printed inside a piece.
+
+    Parameters
+    ----------
+    sheet : FlatSheet
+    paper : (height, width) bool
+        Where the piece's paper lies on the sheet's raster.
+    outline : (N, 2)
+        The cut line, mat mm, a ring. On an uncut sheet the printed one, and only what lies inside it is read.
+
+    Returns
+    -------
+    Print
+        Lines: stitching in runs from corner to corner; two "dart" lines per dart, each from its leg end on the seam
+        line to the apex; the grain arrow from tail to head; the fold bracket from tick to tick; lines to lengthen or
+        shorten at; others. Marks: dots at the darts' ends.
+    """
+    border = border_of(outline)
+    ink = find_ink(sheet, paper & _filled(sheet, outline))
+    strokes = find_strokes(ink)
+    chains = _without_cut_line(_without_words(chain_strokes(strokes), strokes), border)
+    dots, radii = find_dots(ink)
+    arrows = _grain_arrows(find_arrows(ink, chains))
+    fold = _fold_bracket(chains, border)
+    known = frozenset(a.chain for a in arrows) | frozenset(k for k in fold if k is not None)
+    darts = find_darts(chains, border, dots, ignore=known)
+    known |= frozenset(k for d in darts for k in d.chains)
+    runs = find_runs(chains, border, ignore=known)
+    known |= frozenset(run.chain for run in runs)
+    seams = tuple(run.points for run in runs)
+    darts = tuple(set_leg_ends(d, chains, seams, dots, ink) for d in darts)
+    lengthen = _lengthen_lines(chains, border, arrows, known)
+    known |= lengthen
+    lines = [
+        TracedLine(kind="stitching", points=run.points, dashed=run.dashed, confidence=run.confidence) for run in runs
+    ]
+    lines += [line for dart in darts for line in _dart_lines(dart, chains)]
+    lines += [
+        TracedLine(kind="grainline", points=np.array([a.tail, a.head]), confidence=0.97 if a.heads == 2 else 0.85)
+        for a in arrows
+    ]
+    if fold:
+        lines.append(TracedLine(kind="fold", points=_bracket_points(chains, fold), confidence=0.9))
+    for k, chain in enumerate(chains):
+        if k in lengthen:
+            lines.append(TracedLine(kind="lengthen", points=smooth_line(chain), confidence=0.85))
+        elif k not in known and chain.length >= _OTHER_MM:
+            lines.append(TracedLine(kind="other", points=smooth_line(chain), dashed=chain.dashed, confidence=0.5))
+    return Print(lines=tuple(lines), marks=_dart_dots(darts, dots, radii))
+
+
+def read_lines(sheet: FlatSheet, paper: npt.NDArray[np.bool_], outline: Points) -> tuple[TracedLine, ...]:
+    """Printed lines inside a piece; see ``read_print``."""
+    return read_print(sheet, paper, outline).lines
+
+
+def read_printed_marks(sheet: FlatSheet, paper: npt.NDArray[np.bool_], outline: Points) -> tuple[TracedMark, ...]:
+    """Printed dots inside a piece; see ``read_print``."""
+    return read_print(sheet, paper, outline).marks
+
+
+def _filled(sheet: FlatSheet, outline: Points) -> npt.NDArray[np.bool_]:
+    mask = np.zeros(sheet.pixels.shape[:2], np.uint8)
+    cv2.fillPoly(mask, [np.round(sheet.to_px(outline) * 16).astype(np.int32)], 1, shift=4)
+    return mask.astype(bool)
+
+
+def _without_words(chains: tuple[Chain, ...], strokes: tuple[Stroke, ...]) -> tuple[Chain, ...]:
+    """Chains that are not the strokes of letters: short ones among many short strokes."""
+    loose = np.array([c.points.mean(0) for c in chains if c.length < 3 * _WORD_MM]).reshape(-1, 2)
+    if len(loose) < _LETTERS:
+        return chains
+    tree = cKDTree(loose)
+    kept = []
+    for chain in chains:
+        if chain.length < 6 * _WORD_MM:
+            crowd = [len(n) for n in tree.query_ball_point(chain.points[:: max(1, len(chain.points) // 8)], _WORD_MM)]
+            if np.median(crowd) >= _LETTERS:
+                continue
+        kept.append(chain)
+    return tuple(kept)
+
+
+def _without_cut_line(chains: tuple[Chain, ...], border: Border) -> tuple[Chain, ...]:
+    return tuple(c for c in chains if np.median(border.distance(c.points[:: max(1, len(c.points) // 60)])) > _CUT_MM)
+
+
+def _grain_arrows(arrows: tuple[Arrow, ...]) -> tuple[Arrow, ...]:
+    """The grain arrow: one with a head at either end before one with a single head."""
+    both = [a for a in arrows if a.heads == 2]
+    return tuple((both or list(arrows))[:1])
+
+
+def _fold_bracket(chains: tuple[Chain, ...], border: Border) -> tuple[int, ...]:
+    """Indices of the fold bracket's line and its two ticks; empty if there is none.
+
+    Source: marks of printed patterns, a line along the edge whose two ends point to it (common practice).
+    """
+    for k, chain in enumerate(chains):
+        if chain.dashed or chain.length < 30.0 or chain.straightness < 0.995:
+            continue
+        gap, index = border.nearest(chain.points)
+        if not 2.5 < np.median(gap) < 40.0 or np.ptp(gap) > 2.0:
+            continue
+        along = fit_straight(chain.points).direction
+        if abs(float(np.median(border.along[index] @ along))) < np.cos(np.radians(3.0)):
+            continue
+        ticks = [_tick(chains, k, end, along, border) for end in (chain.points[0], chain.points[-1])]
+        if ticks[0] is not None and ticks[1] is not None:
+            return k, ticks[0], ticks[1]
+    return ()
+
+
+def _tick(chains: tuple[Chain, ...], own: int, end: Points, along: Points, border: Border) -> int | None:
+    """The chain that runs from ``end`` square to the outline."""
+    inside = float(border.distance(end[None])[0])
+    for k, chain in enumerate(chains):
+        if k == own or chain.dashed or not 1.2 <= chain.length <= 1.3 * inside + 3.0:
+            continue
+        ends = np.array([chain.points[0], chain.points[-1]])
+        away = np.hypot(*(ends - end).T)
+        if away.min() > 2.5 or abs(angle_between_deg(ends[1] - ends[0], along) - 90.0) > 15.0:
+            continue
+        far = ends[np.argmax(away)]
+        if border.distance(far[None])[0] < inside - 1.0:
+            return k
+    return None
+
+
+def _bracket_points(chains: tuple[Chain, ...], fold: tuple[int, ...]) -> Points:
+    """Tick end, corner, corner, tick end (4, 2)."""
+    line = chains[fold[0]].points
+    out = [line[0], line[-1]]
+    for k, corner in ((fold[1], out[0]), (fold[2], out[1])):
+        ends = np.array([chains[k].points[0], chains[k].points[-1]])
+        out.append(ends[np.argmax(np.hypot(*(ends - corner).T))])
+    return as_points([out[2], out[0], out[1], out[3]])
+
+
+def _lengthen_lines(
+    chains: tuple[Chain, ...], border: Border, arrows: tuple[Arrow, ...], known: frozenset[int]
+) -> frozenset[int]:
+    """Indices of lines to lengthen or shorten at: unbroken, straight, across it, paired or square to the grain."""
+    across = []
+    for k, chain in enumerate(chains):
+        if k in known or chain.dashed or chain.length < 50.0 or chain.straightness < 0.99:
+            continue
+        gap = border.distance(np.array([chain.points[0], chain.points[-1], *chain.points[:: len(chain.points) // 9]]))
+        if gap[:2].max() < 30.0 and gap.max() > 25.0:
+            across.append((k, fit_straight(chain.points), chain))
+    found = set()
+    for k, line, _ in across:
+        for other, twin, chain in across:
+            aside = np.abs(line.aside(chain.points))
+            if other != k and angle_between_deg(line.direction, twin.direction) % 179.0 < 2.0 and aside.max() < 15.0:
+                found.add(k)
+        if arrows and abs(angle_between_deg(line.direction, arrows[0].head - arrows[0].tail) - 90.0) < 4.0:
+            found.add(k)
+    return frozenset(found)
+
+
+def _dart_lines(dart: PrintedDart, chains: tuple[Chain, ...]) -> list[TracedLine]:
+    return [
+        TracedLine(
+            kind="dart",
+            points=np.array([dart.legs[i], dart.apex]),
+            dashed=chains[dart.chains[i]].dashed,
+            confidence=dart.confidence,
+        )
+        for i in (0, 1)
+    ]
+
+
+def _dart_dots(darts: tuple[PrintedDart, ...], dots: Points, radii: Points) -> tuple[TracedMark, ...]:
+    """The printed dots at the darts' ends, each once."""
+    if not len(dots) or not darts:
+        return ()
+    ends = np.vstack([[d.apex, *d.legs] for d in darts])
+    near = cKDTree(ends).query(dots)[0] < 0.6
+    return tuple(
+        TracedMark(kind="dot", at=at, size_mm=float(2 * r), confidence=0.95)
+        for at, r in zip(dots[near], radii[near], strict=True)
+    )
