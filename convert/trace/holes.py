@@ -1,0 +1,39 @@
+"""Holes punched in the paper: small round places where the mat shows through."""
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from convert.trace.paper import Paper
+from convert.trace.tracing import TracedMark
+
+SMALLEST_MM, LARGEST_MM = 1.5, 12.0  # diameter
+_ROUND = 0.55  # least share of the smallest circle round a hole that it fills
+_FROM_EDGE_MM = 1.5
+
+
+def find_holes(paper: Paper, mask: npt.NDArray[np.bool_]) -> tuple[TracedMark, ...]:
+    """The holes in one piece of paper, with their diameters."""
+    scale = paper.work.mm_per_px
+    deep = np.asarray(cv2.erode(mask.astype(np.uint8), paper.work.disc(_FROM_EDGE_MM)), bool)
+    through = (paper.share < 0.5) & deep
+    count, labels, stats, centres = cv2.connectedComponentsWithStats(through.astype(np.uint8), connectivity=4)
+    marks = []
+    for label in range(1, count):
+        area = stats[label, cv2.CC_STAT_AREA] * scale**2
+        width, height = stats[label, cv2.CC_STAT_WIDTH] * scale, stats[label, cv2.CC_STAT_HEIGHT] * scale
+        if max(width, height) > LARGEST_MM or area < SMALLEST_MM**2 * np.pi / 4:
+            continue
+        rows, columns = np.nonzero(labels == label)
+        clear = float(np.min(np.abs(paper.share[rows, columns])))
+        if clear > 0.3 or area < _ROUND * np.pi / 4 * max(width, height) ** 2:
+            continue
+        marks.append(
+            TracedMark(
+                kind="hole",
+                at=paper.work.to_mm([centres[label]])[0],
+                size_mm=2 * float(np.sqrt(area / np.pi)),
+                confidence=float(np.clip(1.2 - 2 * clear, 0.3, 1.0)),
+            )
+        )
+    return tuple(marks)

@@ -1,0 +1,147 @@
+"""Where bare mat shows, and its colour everywhere.
+
+Mat is told from paper without knowing either's colour: where the known lattice stands out at its full contrast there is
+nothing on it. Thin paper lets the lattice through, but weaker.
+"""
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from calibration.errors import InputError
+from calibration.mat import Lattice
+from calibration.points import Points
+from convert.trace.raster import WorkRaster, sample
+
+Field = npt.NDArray[np.float32]
+
+LOG_OFFSET = 20.0  # added to pixel values before the logarithm, so that noise in the dark does not count for much
+TILE_MM = 12.0  # the mat's colour is taken as constant over this
+_STEP_MM = 1.5  # between samples along a lattice line
+_ASIDE_MM = 1.6  # a line's contrast is taken against the mat this far to both sides
+_FULL_CONTRAST = 0.65  # share of a line's own contrast above which nothing can lie on it
+_DENSE = 0.25  # share of the lattice in a tile that must be bare before the tile is believed
+_ODD_TINT = 0.3  # a mat's tint (log colour less its mean) varies less than this in any light
+
+
+def log_colour(pixels: npt.NDArray[np.uint8]) -> Field:
+    """Logarithm of pixel values: light and shade become a shift."""
+    table = np.log(np.arange(256, dtype=np.float32) + LOG_OFFSET)
+    return np.asarray(cv2.LUT(pixels, table), np.float32)
+
+
+def mat_field(work: WorkRaster, lattice: Lattice) -> tuple[Field, Points]:
+    """The mat's log colour (h, w, 3) all over the raster, and the points (N, 2) mm where bare mat was seen.
+
+    Raises
+    ------
+    InputError
+        If the lattice shows nowhere.
+    """
+    at, colour, bare = _lattice_samples(work, lattice)
+    if bare.sum() < 12:
+        raise InputError(
+            "No bare mat was found: its lines show nowhere in the picture.",
+            "Take the picture again with a hand's breadth of mat showing round the paper.",
+        )
+    trusted = bare & _dense(work, at, bare) if lattice.kind == "lines" else bare
+    trusted = trusted if trusted.sum() >= 12 else bare
+    tint = colour - colour.mean(1, keepdims=True)
+    odd = np.abs(tint - np.median(tint[trusted], axis=0)).max(1) > _ODD_TINT
+    kept = trusted & ~odd
+    return colour_field(work, at[kept], colour[kept]), at[kept]
+
+
+def _dense(work: WorkRaster, at: Points, bare: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """Whether enough of the lattice round each sample shows: print on paper is bare "mat" here and there only."""
+    cell = np.floor((at - at.min(0)) / TILE_MM).astype(int)
+    number = cell[:, 0] * (cell[:, 1].max() + 1) + cell[:, 1]
+    seen, all_of_it = np.bincount(number, bare), np.bincount(number)
+    enough: npt.NDArray[np.bool_] = (seen / np.maximum(all_of_it, 1))[number] > _DENSE
+    return enough
+
+
+def _lattice_samples(work: WorkRaster, lattice: Lattice) -> tuple[Points, Field, npt.NDArray[np.bool_]]:
+    """Points (N, 2) mm on the lattice, the log colour beside each (N, 3), and whether the mat is bare there."""
+    at, across, line = _dots(lattice) if lattice.kind == "dots" else _line_samples(lattice)
+    reach = _ASIDE_MM if lattice.kind == "lines" else 3.0
+    ink = np.log(sample(work.pixels, work.to_px(at)) + LOG_OFFSET)
+    beside = [np.log(sample(work.pixels, work.to_px(at + side * reach * across)) + LOG_OFFSET) for side in (-1, 1)]
+    base = (beside[0] + beside[1]) / 2
+    contrast = ink - base
+    strength = np.linalg.norm(contrast, axis=1)
+    direction = np.median(contrast[strength >= 0.5 * np.percentile(strength, 95)], axis=0)
+    along = contrast @ (direction / np.linalg.norm(direction))
+    own = np.array([np.percentile(along[line == i], 90) for i in range(line[-1] + 1)])
+    own = np.clip(own, 0.6 * np.median(own), 1.7 * np.median(own))[line]
+    share = along / own
+    if lattice.kind == "lines":  # a dash of print that happens to lie on a lattice line is shorter than three samples
+        share = np.median([np.roll(share, 1), share, np.roll(share, -1)], axis=0)
+    height, width = work.seen.shape
+    px = np.rint(work.to_px(at)).astype(int)
+    inside = (px >= 0).all(1) & (px < [width, height]).all(1)
+    shown = np.zeros(len(at), bool)
+    shown[inside] = work.seen[px[inside, 1], px[inside, 0]]
+    bare = shown & (share > _FULL_CONTRAST) & (np.abs(beside[0] - beside[1]).max(1) < 0.35)
+    return at, base.astype(np.float32), bare
+
+
+def _line_samples(lattice: Lattice) -> tuple[Points, Points, npt.NDArray[np.int64]]:
+    """Points along every lattice line, the direction across the line, and the line's number."""
+    pitch = lattice.pitch_mm
+    low = np.array([lattice.first_x, lattice.first_y]) * pitch
+    high = np.array([lattice.last_x, lattice.last_y]) * pitch
+    at, across, line = [], [], []
+    for axis, (first, last) in enumerate([(lattice.first_x, lattice.last_x), (lattice.first_y, lattice.last_y)]):
+        along = np.arange(low[1 - axis] + 0.15 * pitch, high[1 - axis], _STEP_MM)
+        for index in range(first, last + 1):
+            here = np.empty((len(along), 2))
+            here[:, axis], here[:, 1 - axis] = index * pitch, along
+            at.append(here)
+            across.append(np.tile(np.eye(2)[axis], (len(along), 1)))
+            line.append(np.full(len(along), len(line)))
+    return np.vstack(at), np.vstack(across), np.concatenate(line)
+
+
+def _dots(lattice: Lattice) -> tuple[Points, Points, npt.NDArray[np.int64]]:
+    """Every dot of a lattice of dots, compared along the diagonal, where no arm of a cross lies."""
+    x = np.arange(lattice.first_x, lattice.last_x + 1) * lattice.pitch_mm
+    y = np.arange(lattice.first_y, lattice.last_y + 1) * lattice.pitch_mm
+    at = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
+    return at, np.tile([np.sqrt(0.5), np.sqrt(0.5)], (len(at), 1)), np.zeros(len(at), np.int64)
+
+
+def colour_field(work: WorkRaster, at: Points, colour: Field, *, tile_mm: float = TILE_MM) -> Field:
+    """Log colour (h, w, 3) over the whole raster from scattered samples: tile medians, smoothly filled in between."""
+    height, width = work.seen.shape
+    tile = tile_mm / work.mm_per_px
+    shape = (int(np.ceil(height / tile)), int(np.ceil(width / tile)))
+    px = work.to_px(at)
+    cell = np.clip((px / tile).astype(int), 0, [shape[1] - 1, shape[0] - 1])
+    index = cell[:, 1] * shape[1] + cell[:, 0]
+    sums, weight = np.zeros((*shape, 3), np.float32), np.zeros(shape, np.float32)
+    order = np.argsort(index, kind="stable")
+    numbers, starts = np.unique(index[order], return_index=True)
+    for number, members in zip(numbers, np.split(order, starts[1:]), strict=True):
+        row, column = divmod(int(number), shape[1])
+        share = min(1.0, len(members) / 8)
+        sums[row, column] = np.median(colour[members], axis=0) * share
+        weight[row, column] = share
+    filled = _fill(sums, weight)
+    rows = (np.arange(height, dtype=np.float32) + 0.5) / tile - 0.5
+    columns = (np.arange(width, dtype=np.float32) + 0.5) / tile - 0.5
+    x, y = np.meshgrid(columns, rows)
+    return np.asarray(cv2.remap(filled, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), np.float32)
+
+
+def _fill(sums: Field, weight: npt.NDArray[np.float32]) -> Field:
+    """Weighted means over tiles, over ever wider neighbourhoods where nothing is known."""
+    out = np.zeros_like(sums)
+    left = np.ones(weight.shape, np.float32)
+    for sigma in (0.7, 1.5, 3.0, 6.0, 12.0, 24.0, 96.0):
+        near = cv2.GaussianBlur(weight, (0, 0), sigma)
+        mean = cv2.GaussianBlur(sums, (0, 0), sigma) / np.maximum(near, 1e-9)[..., None]
+        share = left * np.clip(near / 0.15, 0, 1) if sigma < 96 else left
+        out += share[..., None] * mean
+        left -= share
+    return out

@@ -1,0 +1,118 @@
+"""Notches in the paper's edge: V cuts, slits and triangles standing out, found on the rough outline and bridged."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from calibration.points import Points
+from convert.trace.ring import STEP_MM, arc, smooth_ring, turns
+from convert.trace.tracing import TracedMark
+
+WIDEST_MM = 13.0
+DEEPEST_MM = 11.0
+SHALLOWEST_MM = 1.6
+_TIP_TURN_DEG = 55.0  # a notch's point turns at least this sharply
+_MOUTH_TURN_DEG = 18.0
+_BEND_DEG = 40.0  # the edge runs on across a notch's mouth within this
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Notch:
+    """A notch on a ring: indices of its mouth's two ends and of its tip, ``depth_mm``, and whether it stands out."""
+
+    first: int
+    last: int
+    tip: int
+    depth_mm: float
+    outward: bool
+
+
+def find_notches(ring: Points) -> tuple[Notch, ...]:
+    """The notches of an even counter-clockwise ring.
+
+    A notch is a sharp point with a bend the other way on each side, whose mouth the edge runs straight across.
+    """
+    bend = turns(smooth_ring(ring, 0.8), round(2.0 / STEP_MM))
+    n = len(ring)
+    found: list[Notch] = []
+    for sign in (-1, 1):  # a V cut's tip turns right on a counter-clockwise ring, a triangle's left
+        sharp = sign * bend
+        peak = (sharp > _TIP_TURN_DEG) & (sharp >= np.roll(sharp, 1)) & (sharp > np.roll(sharp, -1))
+        for tip in np.flatnonzero(peak):
+            notch = _notch_at(ring, -sharp, int(tip), outward=sign > 0)
+            if notch and not any(_overlap(notch, other, n) for other in found):
+                found.append(notch)
+    return tuple(sorted(found, key=lambda notch: notch.first))
+
+
+def _notch_at(ring: Points, counter: Points, tip: int, *, outward: bool) -> Notch | None:
+    """The notch with its point at ``tip``, if there is one."""
+    n = len(ring)
+    far = round(1.6 * DEEPEST_MM / STEP_MM)
+    near = round(1.5 / STEP_MM)
+    steps = np.arange(near, far)
+    ends = []
+    for direction in (-1, 1):
+        there = counter[(tip + direction * steps) % n]
+        apart = np.hypot(*(ring[(tip + direction * steps) % n] - ring[tip]).T)
+        there = np.where(apart <= DEEPEST_MM + 2, there, -np.inf)
+        peaks = [k for k in range(1, len(steps) - 1) if there[k] >= max(there[k - 1], there[k + 1])]
+        peaks = [k for k in peaks if there[k] > _MOUTH_TURN_DEG]
+        if not peaks:
+            return None
+        best = max(there[k] for k in peaks)
+        ends.append(int(steps[next(k for k in peaks if there[k] > 0.6 * best)]))
+    first, last = (tip - ends[0]) % n, (tip + ends[1]) % n
+    chord = ring[last] - ring[first]
+    width = float(np.hypot(*chord))
+    if not 0.4 < width < WIDEST_MM:
+        return None
+    normal = np.array([chord[1], -chord[0]]) / width
+    depth = float((ring[tip] - ring[first]) @ normal) * (1 if outward else -1)
+    if not SHALLOWEST_MM < depth < DEEPEST_MM or depth < 0.3 * width:
+        return None
+    lead = round(5.0 / STEP_MM)
+    skip = round(1.0 / STEP_MM)
+    before = ring[(first - skip) % n] - ring[(first - skip - lead) % n]
+    after = ring[(last + skip + lead) % n] - ring[(last + skip) % n]
+    if max(_angle(before, chord), _angle(after, chord)) > _BEND_DEG or _angle(before, after) > 1.3 * _BEND_DEG:
+        return None
+    return Notch(first=first, last=last, tip=tip, depth_mm=depth, outward=outward)
+
+
+def _angle(a: Points, b: Points) -> float:
+    return float(abs(np.degrees(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b))))
+
+
+def _overlap(a: Notch, b: Notch, n: int) -> bool:
+    return (b.tip - a.first) % n <= (a.last - a.first) % n or (a.tip - b.first) % n <= (b.last - b.first) % n
+
+
+def bridged(ring: Points, notches: tuple[Notch, ...]) -> Points:
+    """The ring with each notch replaced by its mouth's chord."""
+    if not notches:
+        return ring
+    parts = []
+    for notch, following in zip(notches, notches[1:] + notches[:1], strict=True):
+        chord = np.linspace(0, 1, 1 + max(1, round(mouth_mm(ring, notch) / STEP_MM)))[:-1, None]
+        parts.append(ring[notch.first] + chord * (ring[notch.last] - ring[notch.first]))
+        parts.append(arc(ring, notch.last, following.first)[:-1])
+    return np.vstack(parts)
+
+
+def mouth_mm(ring: Points, notch: Notch) -> float:
+    """Width of a notch's mouth."""
+    return float(np.hypot(*(ring[notch.last] - ring[notch.first])))
+
+
+def as_marks(ring: Points, notches: tuple[Notch, ...]) -> tuple[TracedMark, ...]:
+    """The notches as marks: ``at`` the middle of the mouth, ``tip`` the point."""
+    return tuple(
+        TracedMark(
+            kind="notch",
+            at=(ring[notch.first] + ring[notch.last]) / 2,
+            tip=ring[notch.tip],
+            size_mm=notch.depth_mm,
+        )
+        for notch in notches
+    )

@@ -1,0 +1,101 @@
+"""The paper's edge to a fraction of a pixel: profiles across a rough ring, fitted one by one."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy.ndimage import median_filter
+
+from calibration.flatten import FlatSheet
+from calibration.points import Points
+from convert.trace.raster import sample
+from convert.trace.rim import Rim, fit_rim, locate
+from convert.trace.ring import STEP_MM, outward_normals, smooth_ring
+
+Values = npt.NDArray[np.float64]
+
+REACH_MM = 3.2  # of a profile to both sides of the rough edge
+_MAT_MM = (1.0, 3.2)  # where along a profile the mat's colour is taken
+_PAPER_MM = (-3.2, -1.5)
+_ALONG_MM = 14.0  # colours beside the edge are medians over this much of it
+_BIN_MM = 0.1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class EdgeSamples:
+    """Where the paper ends along a ring: points (N, 2) mm, the standard error (N,) of each across the edge, the rim."""
+
+    points: Points
+    error: Values
+    rim: Rim
+
+
+def measure_edge(sheet: FlatSheet, ring: Points) -> EdgeSamples:
+    """The paper's edge near each point of a rough counter-clockwise ring with ``STEP_MM`` between its points."""
+    base = smooth_ring(ring, 1.0 / STEP_MM)
+    normals = outward_normals(smooth_ring(base, 1.0 / STEP_MM))
+    step = max(sheet.mm_per_px, 0.15)
+    x = np.arange(-round(REACH_MM / step), round(REACH_MM / step) + 1) * step
+    at = base[:, None, :] + x[None, :, None] * normals[:, None, :]
+    profiles = _light(sample(sheet.pixels, sheet.to_px(at.reshape(-1, 2)))).reshape(len(base), len(x), 3)
+    mat, paper = (_beside(profiles, x, span) for span in (_MAT_MM, _PAPER_MM))
+    outer = profiles[:, x > _MAT_MM[0]]
+    noise = max(2.0, 1.4826 * float(np.median(np.abs(np.diff(outer, axis=1)))) / np.sqrt(2))
+    inner, clear = _crossing(profiles, x, mat, paper)
+    rim, offset = _typical_rim(profiles, x, inner, clear, mat, paper)
+    start = np.where(clear, inner + offset, 0.0)
+    edge, error = locate(x, profiles, start, rim, mat, paper, noise=noise)
+    return EdgeSamples(points=base + edge[:, None] * normals, error=error, rim=rim)
+
+
+def _light(values: npt.NDArray[np.float32]) -> Values:
+    """Pixel values as amounts of light, 0 to 255: a lens blurs light, not the numbers that a camera writes for it."""
+    return np.asarray(255.0 * (values / 255.0).astype(float) ** 1.0, float)
+
+
+def _beside(profiles: Values, x: Values, span_mm: tuple[float, float]) -> Values:
+    """Colour (N, 3) over part of every profile, its median along the edge."""
+    part = np.median(profiles[:, (x >= span_mm[0]) & (x <= span_mm[1])], axis=1)
+    return np.asarray(median_filter(part, size=(2 * round(_ALONG_MM / STEP_MM / 2) + 1, 1), mode="wrap"), float)
+
+
+def _crossing(profiles: Values, x: Values, mat: Values, paper: Values) -> tuple[Values, npt.NDArray[np.bool_]]:
+    """Where each profile, followed outwards from the paper, is first nearer to the mat; and whether it is so at all."""
+    gap = paper - mat
+    share = ((profiles - mat[:, None]) * gap[:, None]).sum(2) / np.maximum((gap**2).sum(1), 1e-6)[:, None]
+    start = int(np.searchsorted(x, -2.0))
+    below = share[:, start:] < 0.5
+    first = start + below.argmax(1)
+    clear = below.any(1) & (first > start)
+    rows = np.arange(len(x[None].repeat(len(share), 0)))
+    before = np.maximum(first - 1, 0)
+    high, low = share[rows, before], share[rows, first]
+    part = np.clip((high - 0.5) / np.where(np.abs(high - low) < 1e-6, 1.0, high - low), 0, 1)
+    return x[before] + part * (x[1] - x[0]), clear
+
+
+def _typical_rim(
+    profiles: Values, x: Values, inner: Values, clear: npt.NDArray[np.bool_], mat: Values, paper: Values
+) -> tuple[Rim, float]:
+    """The rim of the mean profile, all profiles laid with their inner crossings together; and its outer edge there."""
+    use = clear & (np.abs(inner) < 1.5)
+    u = x[None, :] - inner[use][:, None]
+    number = np.floor(u / _BIN_MM + 0.5).astype(int)
+    reach = round(1.9 / _BIN_MM)
+    bins = np.arange(-reach, reach + 1)
+    flat = profiles[use].reshape(-1, 3)
+    order = np.argsort(number.ravel(), kind="stable")
+    sorted_number = number.ravel()[order]
+    edges = np.searchsorted(sorted_number, np.r_[bins, bins[-1] + 1])
+    mean = np.array([_middle(flat[order[a:b]]) for a, b in zip(edges[:-1], edges[1:], strict=True)])
+    rim, offset = fit_rim(bins * _BIN_MM, mean, mat[use].mean(0), paper[use].mean(0), noise=2.0)
+    return rim, offset
+
+
+def _middle(values: Values) -> Values:
+    """Mean of the middle half, channel by channel."""
+    if len(values) == 0:
+        return np.zeros(3)
+    ordered = np.sort(values, axis=0)
+    quarter = len(values) // 4
+    return np.asarray(ordered[quarter : len(values) - quarter].mean(0), float)

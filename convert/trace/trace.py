@@ -1,0 +1,71 @@
+"""Reading a flat sheet: each piece of paper on it, with its outline and its marks."""
+
+import numpy as np
+
+from calibration.errors import Note
+from calibration.flatten import FlatSheet
+from calibration.points import Points
+from convert.trace.fairing import FairRing, fair
+from convert.trace.holes import find_holes
+from convert.trace.notches import Notch, as_marks, bridged, find_notches, mouth_mm
+from convert.trace.outline import EdgeSamples, measure_edge
+from convert.trace.paper import Paper, find_paper
+from convert.trace.ring import even_ring, ring_of_mask
+from convert.trace.tracing import Tracing
+
+_UNSURE_MM = 0.4  # samples with a larger standard error are left out
+_NOISE_MM = 0.05  # of a sample's place that is always reckoned with
+_BESIDE_MOUTH_MM = 1.5
+
+
+def trace(sheet: FlatSheet, *, size: int | str | None = None) -> tuple[Tracing, ...]:
+    """Every piece of paper on a sheet, left to right as it lies.
+
+    Parameters
+    ----------
+    size : int or str, optional
+        Of nested sizes, 1 being the innermost, or the number printed beside the line.
+
+    Raises
+    ------
+    InputError
+        If there is no paper, or it can't be told from the mat.
+    """
+    paper = find_paper(sheet)
+    return tuple(_trace_piece(sheet, paper, index) for index in range(len(paper.masks)))
+
+
+def _trace_piece(sheet: FlatSheet, paper: Paper, index: int) -> Tracing:
+    """One piece of paper."""
+    rough = ring_of_mask(paper.masks[index], paper.work)
+    notches = find_notches(rough)
+    base = even_ring(bridged(rough, notches))
+    edge = measure_edge(sheet, base)
+    ring = fair(edge.points, _trust(edge, base, rough, notches))
+    notes: tuple[Note, ...] = ()
+    return Tracing(
+        outline=ring.points,
+        corners=ring.corners,
+        inferred=np.zeros(len(ring.points), bool),
+        marks=as_marks(rough, notches) + find_holes(paper, paper.masks[index]),
+        uncertainty_mm=_uncertainty_mm(edge, ring),
+        label=str(index + 1) if len(paper.masks) > 1 else "",
+        notes=notes,
+    )
+
+
+def _trust(edge: EdgeSamples, base: Points, rough: Points, notches: tuple[Notch, ...]) -> np.ndarray:
+    """Weight (N,) of each sample of the edge: none where it is unsure or a notch's mouth is."""
+    weight = 1.0 / (np.minimum(edge.error, 10.0) ** 2 + _NOISE_MM**2)
+    weight[edge.error > _UNSURE_MM] = 0.0
+    for notch in notches:
+        middle = (rough[notch.first] + rough[notch.last]) / 2
+        reach = mouth_mm(rough, notch) / 2 + _BESIDE_MOUTH_MM
+        weight[np.hypot(*(base - middle).T) < reach] = 0.0
+    return np.asarray(weight / weight.max())
+
+
+def _uncertainty_mm(edge: EdgeSamples, ring: FairRing) -> float:
+    """Half-width of the 95 % interval across the outline, from how the samples scatter about it."""
+    off = np.hypot(*(edge.points[ring.source] - ring.points).T)
+    return float(np.clip(np.percentile(off, 95), 0.1, 2.0))
