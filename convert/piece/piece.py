@@ -10,6 +10,7 @@ import numpy as np
 
 from calibration.errors import Note
 from calibration.points import Points, as_point, as_points
+from convert.piece.placement import Placement
 
 Evidence = Literal["measured", "told", "deduced", "assumed"]
 PieceKind = Literal["bodice front", "bodice back", "sleeve", "skirt front", "skirt back", "dress front", "dress back"]
@@ -83,16 +84,20 @@ class Dart:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Mark:
-    """A mark at ``at`` (2,); a notch says which edge it belongs to and ``count`` how many stand together."""
+    """A mark at ``at`` (2,); a notch says which edge it belongs to and ``meaning`` how many stand together."""
 
     kind: Literal["notch", "hole", "grain-end"]
     at: Points
     on: EdgeName | None = None
     meaning: str = ""
     confidence: float = 1.0
+    seam_at: Points | None = None
+    """Where the mark is carried to on the seam line, if it belongs to an edge."""
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "at", as_point(self.at))
+        if self.seam_at is not None:
+            object.__setattr__(self, "seam_at", as_point(self.seam_at))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -109,6 +114,8 @@ class Piece:
         Half-width of the 95 % interval of any point of the outline, calibration and tracing together.
     scale_uncertainty : float
         Half-width of the 95 % interval of the scale (0.001 is 0.1 %): the mat's print and the paper's lift.
+    placement : Placement or None
+        How the piece was turned from where it lay on the mat, for drawing on the photograph.
     """
 
     kind: PieceKind
@@ -120,6 +127,7 @@ class Piece:
     scale_uncertainty: float = 0.0
     complete: bool = True
     notes: tuple[Note, ...] = field(default=())
+    placement: Placement | None = None
 
     def __post_init__(self) -> None:
         if self.grainline is not None:

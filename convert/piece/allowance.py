@@ -1,0 +1,143 @@
+"""How much of the paper is seam: the allowance of each edge, with its evidence."""
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from calibration.points import Points, nearest_on_line
+from convert.piece.darts import CutDart
+from convert.piece.meeting import stretch, unit
+from convert.piece.naming import NamedPiece
+from convert.piece.piece import Allowance, EdgeName
+from convert.piece.stitching import Stitching
+from convert.piece.told import Told
+
+STOP_SIGMA_MM = 0.3  # how well a printed leg's end or a hole's middle gives the seam line
+USUAL_MM = 15.0
+USUAL_DOUBT_MM = 5.0
+HEM_MM, SLEEVE_HEM_MM, HEM_DOUBT_MM = 40.0, 30.0, 20.0
+FOLD_DOUBT_MM = 16.0
+"""A centre edge that is taken for a fold and is a seam is wrong by a seam allowance."""
+ERAS: tuple[tuple[int, float, float, str], ...] = (
+    # from year, most edges, side seams, what is known (published_sources: seam allowances by era)
+    (1945, 15.0, 15.0, "printed home-sewing patterns since the middle 1940s mostly have 15 mm (5/8 inch)"),
+    (1940, 12.7, 19.05, "patterns of the early 1940s mostly have 1/2 inch, and 3/4 inch at the side"),
+    (1936, 12.7, 12.7, "patterns of the late 1930s mostly have 1/2 inch"),
+    (
+        1923,
+        9.525,
+        19.05,
+        "patterns of the 1920s and 1930s mostly have 3/8 inch, and 3/4 inch where they may be let out",
+    ),
+    (0, 9.525, 19.05, "patterns before the 1920s have 3/8 inch at some edges and 3/4 inch at others"),
+)
+
+
+def estimate_allowances(
+    piece: NamedPiece,
+    darts: tuple[CutDart, ...],
+    stitching: Mapping[EdgeName, Stitching],
+    holes: Mapping[EdgeName, Allowance],
+    told: Told,
+    *,
+    fold: tuple[EdgeName, Allowance] | None = None,
+) -> dict[EdgeName, Allowance]:
+    """The allowance of every edge from the best evidence there is for it.
+
+    Order: told; a stitching line read inside the cut line; holes along the edge; where printed or punched dart legs
+    end; what the piece's other edges have; the convention of the pattern's age. ``fold`` names the edge that lies on
+    a fold, with its evidence.
+    """
+    known: dict[EdgeName, Allowance] = {}
+    for edge in piece.edges:
+        said = told.allowance_of(edge.name)
+        if fold is not None and edge.name == fold[0] and edge.name not in told.allowances:
+            known[edge.name] = fold[1]
+        elif said is not None:
+            known[edge.name] = Allowance(mm=said, evidence="told", why="This allowance was told.")
+        elif edge.name in stitching:
+            known[edge.name] = _read(stitching[edge.name])
+        elif edge.name in holes:
+            known[edge.name] = holes[edge.name]
+        else:
+            stop = _from_dart_ends(piece, edge.name, darts)
+            if stop is not None:
+                known[edge.name] = stop
+    alike = _usual_of(known)
+    return {edge.name: known.get(edge.name) or _assumed(piece, edge.name, alike, told) for edge in piece.edges}
+
+
+def _read(line: Stitching) -> Allowance:
+    why = f"A stitching line is printed {in_words(line.mm)} inside the cut line."
+    if abs(line.taper_mm) > max(1.5, 3 * line.uncertainty_mm):
+        why = (
+            f"A stitching line is printed inside the cut line, on average {in_words(line.mm)}, not everywhere the same."
+        )
+    return Allowance(mm=line.mm, evidence="measured", uncertainty_mm=line.uncertainty_mm, why=why)
+
+
+def _from_dart_ends(piece: NamedPiece, name: EdgeName, darts: tuple[CutDart, ...]) -> Allowance | None:
+    """A dart's legs, as printed or punched, end on the seam line."""
+    edge = piece.edge(name).points
+    gaps = []
+    for dart in darts:
+        if dart.on != name or dart.stops is None:
+            continue
+        for stop, beyond in zip(dart.stops, dart.crossings, strict=True):
+            gap = nearest_on_line(edge, stop)[2]
+            slant = float(np.hypot(*(beyond - stop)))
+            if 3.0 < gap < 60.0 and slant < 2.0 * gap:
+                gaps.append(_square_gap(edge, stop, dart))
+    if not gaps:
+        return None
+    mm = float(np.mean(gaps))
+    if np.ptp(gaps) > 2.5:
+        return None
+    doubt = 2.0 * float(np.hypot(STOP_SIGMA_MM / np.sqrt(len(gaps)), 0.2))
+    why = f"The legs of its dart end {in_words(mm)} inside the cut line, and a dart ends on the seam line."
+    return Allowance(mm=mm, evidence="deduced", uncertainty_mm=doubt, why=why)
+
+
+def _square_gap(edge: Points, stop: Points, dart: CutDart) -> float:
+    """Distance of a leg's end from the edge beside the dart, not from the dart's own peak."""
+    along = nearest_on_line(edge, stop)[1]
+    size = float(np.hypot(*np.diff(edge, axis=0).T).sum())
+    before = abs(along - dart.span[0]) < abs(along - dart.span[1])
+    a, b = (dart.span[0] - 25.0, dart.span[0] - 1.0) if before else (dart.span[1] + 1.0, dart.span[1] + 25.0)
+    part = stretch(edge, max(a, 0.0), min(b, size))
+    way = unit(part[-1] - part[0])
+    gap = stop - part.mean(0)
+    return float(abs(way[0] * gap[1] - way[1] * gap[0]))
+
+
+def _usual_of(known: Mapping[EdgeName, Allowance]) -> float | None:
+    """What this piece's own seams have, where two or more are read and agree."""
+    seams = [a.mm for name, a in known.items() if a.mm > 0 and name not in ("hem", "wrist", "neckline")]
+    return float(np.median(seams)) if len(seams) >= 2 and np.ptp(seams) < 4.5 else None
+
+
+def _assumed(piece: NamedPiece, name: EdgeName, alike: float | None, told: Told) -> Allowance:
+    if name in ("hem", "wrist"):
+        mm = SLEEVE_HEM_MM if piece.kind == "sleeve" else HEM_MM
+        return Allowance(
+            mm=mm,
+            evidence="assumed",
+            uncertainty_mm=HEM_DOUBT_MM,
+            why="Nothing says how deep the hem is: a usual depth is taken.",
+        )
+    if alike is not None:
+        why = f"Nothing was read along this edge; the other seams of the piece have {in_words(alike)}."
+        doubt = 6.0 if name == "neckline" else 4.0
+        return Allowance(mm=alike, evidence="assumed", uncertainty_mm=doubt, why=why)
+    mm, side, why = USUAL_MM, USUAL_MM, "most printed home-sewing patterns have 15 mm (5/8 inch)"
+    if told.year is not None:
+        mm, side, why = next(row[1:] for row in ERAS if told.year >= row[0])
+    value = side if name in ("side seam", "underarm seam front", "underarm seam back") else mm
+    return Allowance(
+        mm=value, evidence="assumed", uncertainty_mm=USUAL_DOUBT_MM, why=f"Nothing was read along this edge; {why}."
+    )
+
+
+def in_words(mm: float) -> str:
+    """A width as a cutter says it: centimetres to a millimetre."""
+    return f"{mm / 10:.1f} cm"

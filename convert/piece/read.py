@@ -1,0 +1,308 @@
+"""From what was traced to a piece on its seam line: naming and seam in one line."""
+
+import itertools
+from dataclasses import replace
+
+import numpy as np
+
+from calibration.errors import Note
+from calibration.points import Points, lengths_along, nearest_on_line, resample
+from convert.piece.allowance import FOLD_DOUBT_MM, estimate_allowances
+from convert.piece.darts import CutDart, find_darts
+from convert.piece.fit import fit_path
+from convert.piece.holes import HoleReading, read_holes
+from convert.piece.kinds import KINDS
+from convert.piece.naming import NamedEdge, NamedPiece, name_piece, straightened, told_in_frame
+from convert.piece.offset import CutEdge, CutMouth, SeamEdge, remove_allowance
+from convert.piece.piece import Allowance, Dart, Edge, EdgeName, Mark, Piece, PieceKind
+from convert.piece.stitching import Stitching, measure_stitching
+from convert.piece.told import NOTHING_TOLD, Told
+from convert.trace.tracing import Tracing
+
+FIT_MM = 0.1
+"""How closely curves follow the traced outline: nearer than any tracing is sure of."""
+TOGETHER_MM = 22.0  # notches so close together on an edge are one double or triple notch
+LEGS_APART_MM = 1.0
+
+
+def piece_from(
+    tracing: Tracing,
+    kind: PieceKind,
+    told: Told = NOTHING_TOLD,
+    *,
+    uncertainty_mm: float = 0.0,
+    scale_uncertainty: float = 0.0,
+) -> Piece:
+    """A traced outline as a piece on its seam line, every allowance with its evidence.
+
+    The piece stands upright, its lower centre corner (a skirt's upper one, a sleeve's underarm level below the middle
+    of the cap) at the origin; ``uncertainty_mm`` is what calibration adds to tracing's own.
+
+    Raises
+    ------
+    InputError
+        If the edges can't be named, or an allowance leaves nothing of an edge.
+    """
+    named = name_piece(tracing, kind, told)
+    said = told_in_frame_of(told, named)
+    holes = read_holes(named)
+    if named.grainline is None and holes.grain is not None:
+        named = replace(named, grainline=holes.grain, grain_evidence="measured")
+    darts = find_darts(named, said, holes.wedges)
+    return seam_of(named, darts, said, holes, uncertainty_mm=uncertainty_mm, scale_uncertainty=scale_uncertainty)
+
+
+def told_in_frame_of(told: Told, named: NamedPiece) -> Told:
+    """What was told in mat mm, in the named piece's frame."""
+    return told_in_frame(told, named.placement)
+
+
+def seam_of(
+    named: NamedPiece,
+    darts: tuple[CutDart, ...],
+    told: Told,
+    holes: HoleReading,
+    *,
+    uncertainty_mm: float = 0.0,
+    scale_uncertainty: float = 0.0,
+) -> Piece:
+    """A named piece with its darts, on its seam line. ``told`` is in the piece's frame."""
+    stitching = measure_stitching(named, darts)
+    fold, notes = fold_of(named, stitching, holes, told)
+    allowances = estimate_allowances(named, darts, stitching, holes.seams, told, fold=fold)
+    centre = KINDS[named.kind].centre
+    cut = []
+    for edge in named.edges:
+        seam = told.centre_line if edge.name == centre else None
+        allowance = allowances[edge.name] if seam is None else _to_centre_line(edge, seam)
+        on_fold = fold is not None and fold[0] == edge.name
+        cut.append(_cut_edge(edge, allowance, darts, on_fold, seam))
+    seams = remove_allowance(cut)
+    sewn, more = _sewn_darts(darts, cut, seams)
+    piece = Piece(
+        kind=named.kind,
+        edges=tuple(
+            Edge(name=e.name, points=s.points, cut_points=e.points, allowance=e.allowance, on_fold=e.on_fold)
+            for e, s in zip(cut, seams, strict=True)
+        ),
+        darts=sewn,
+        marks=(*_notches(named, cut, seams), *holes.marks, *_grain_ends(named)),
+        grainline=_grain_of(named),
+        uncertainty_mm=float(np.hypot(named.tracing.uncertainty_mm, uncertainty_mm)),
+        scale_uncertainty=scale_uncertainty,
+        complete=named.tracing.complete,
+        notes=(*named.notes, *notes, *more, *_doubts(named, stitching)),
+        placement=named.placement,
+    )
+    return moved(piece, -_origin(piece))
+
+
+# ---------------------------------------------------------------- fold
+
+
+def fold_of(
+    named: NamedPiece, stitching: dict[EdgeName, Stitching], holes: HoleReading, told: Told
+) -> tuple[tuple[EdgeName, Allowance] | None, list[Note]]:
+    """Whether the centre edge lies on a fold: told, printed, punched, or else the likelier of the two."""
+    centre = KINDS[named.kind].centre
+    if centre is None or told.fold == "none" or told.centre_line is not None:
+        return None, []
+    if told.fold is not None:
+        edge: EdgeName = told.fold  # type: ignore[assignment]
+        return (edge, Allowance(mm=0.0, evidence="told", why="This edge was said to lie on a fold.")), []
+    if centre in told.allowances or told.no_allowance:
+        return None, []
+    if any(line.kind == "fold" for line in named.tracing.lines):
+        why = "A fold bracket is printed along this edge."
+        return (centre, Allowance(mm=0.0, evidence="measured", uncertainty_mm=0.3, why=why)), []
+    if holes.fold:
+        why = "A row of large holes beside this edge means a fold."
+        return (centre, Allowance(mm=0.0, evidence="measured", uncertainty_mm=0.3, why=why)), []
+    if centre in stitching or centre in holes.seams:
+        return None, []
+    if len(stitching) >= 2:
+        why = "Stitching lines are printed along other edges but not along this one, so it lies on a fold."
+        return (centre, Allowance(mm=0.0, evidence="deduced", uncertainty_mm=0.3, why=why)), []
+    return _guessed_fold(named, centre)
+
+
+def _guessed_fold(named: NamedPiece, centre: EdgeName) -> tuple[tuple[EdgeName, Allowance] | None, list[Note]]:
+    edge = named.edge(centre).points
+    size = lengths_along(edge)[-1]
+    feet = [nearest_on_line(edge, mark.at)[1:] for mark in named.tracing.marks if mark.kind == "notch"]
+    if any(off < 12.0 and 0.1 * size < s < 0.9 * size for s, off in feet):
+        return None, [Note("seam-deduced", f"A notch stands in the {centre}: it is taken for a seam, not a fold.")]
+    if named.kind.endswith("back"):
+        text = (
+            f"Nothing on the paper says whether the {centre} is a fold or a seam; it is taken for a seam. Say if not."
+        )
+        return None, [Note("fold-unknown", text)]
+    text = f"Nothing on the paper says whether the {centre} is a fold or a seam; it is taken for a fold. Say if not."
+    why = "A front without a seam or a wrap mostly lies on a fold."
+    return (centre, Allowance(mm=0.0, evidence="assumed", uncertainty_mm=FOLD_DOUBT_MM, why=why)), [
+        Note("fold-unknown", text)
+    ]
+
+
+# ---------------------------------------------------------------- cut edges
+
+
+def _to_centre_line(edge: NamedEdge, line: Points) -> Allowance:
+    ends = straightened(line)
+    way = (ends[1] - ends[0]) / np.hypot(*(ends[1] - ends[0]))
+    gap = edge.points - ends[0]
+    mm = float(np.median(np.abs(gap[:, 0] * way[1] - gap[:, 1] * way[0])))
+    return Allowance(mm=mm, evidence="told", why="The centre line was told; what lies beyond it is wrap or facing.")
+
+
+def _cut_edge(
+    edge: NamedEdge,
+    allowance: Allowance,
+    darts: tuple[CutDart, ...],
+    on_fold: bool,
+    seam: Points | None,
+) -> CutEdge:
+    """The edge smoothed by lines and cubics, with its darts' mouths."""
+    mine = [dart for dart in darts if dart.on == edge.name and seam is None]
+    points = smoothed(edge.points, [s for dart in mine for s in dart.span], FIT_MM)
+    mouths = []
+    for dart in mine:
+        start, end = (nearest_on_line(points, _at(edge.points, s))[1] for s in dart.span)
+        mouths.append(CutMouth(span=(start, end), apex=dart.apexes[0], crossings=dart.crossings))
+    if seam is not None:
+        line = straightened(seam)
+        along = edge.points[-1] - edge.points[0]
+        seam = line if (line[1] - line[0]) @ along > 0 else line[::-1]
+    return CutEdge(name=edge.name, points=points, allowance=allowance, mouths=tuple(mouths), on_fold=on_fold, seam=seam)
+
+
+def _at(line: Points, along: float) -> Points:
+    s = lengths_along(line)
+    return np.array([np.interp(along, s, line[:, 0]), np.interp(along, s, line[:, 1])])
+
+
+def smoothed(line: Points, kinks: list[float], tolerance: float) -> Points:
+    """An edge as the points of lines and cubics fitted to it; it may turn at its ends and at ``kinks`` (arc lengths).
+
+    Between the two kinks of a dart the line keeps its traced points.
+    """
+    s = lengths_along(line)
+    marks = [0, *(int(np.argmin(np.abs(s - kink))) for kink in kinks), len(line) - 1]
+    parts = []
+    for k, (a, b) in enumerate(itertools.pairwise(marks)):
+        if b <= a:
+            continue
+        part = line[a : b + 1]
+        parts.append(
+            resample(part, 0.5)
+            if k % 2
+            else fit_path(part, (), tolerance_mm=tolerance, closed=False).points(apart_mm=0.5)
+        )
+    joined = [parts[0], *(part[1:] for part in parts[1:])]
+    return np.vstack(joined)
+
+
+# ---------------------------------------------------------------- darts and marks
+
+
+def _sewn_darts(
+    darts: tuple[CutDart, ...], cut: list[CutEdge], seams: tuple[SeamEdge, ...]
+) -> tuple[tuple[Dart, ...], list[Note]]:
+    """Darts with their leg ends on the seam line; legs that differ are said."""
+    out, notes = [], []
+    for edge, seam in zip(cut, seams, strict=True):
+        mine = [dart for dart in darts if dart.on == edge.name]
+        for dart, legs in zip(mine, seam.legs, strict=False):
+            out.append(Dart(on=edge.name, apexes=dart.apexes, legs=legs, evidence=dart.evidence))
+            long = np.hypot(*(legs - dart.apexes[0]).T)
+            if abs(long[0] - long[1]) > LEGS_APART_MM:
+                text = f"The legs of the dart on the {edge.name} differ by {abs(long[0] - long[1]) / 10:.1f} cm."
+                notes.append(Note("dart-legs-unequal", text))
+            if dart.evidence == "deduced":
+                text = (
+                    f"The dart on the {edge.name} shows only by its peak; its point is worked out from that, "
+                    f"to about {max(dart.apex_uncertainty_mm, 1.0) / 10:.1f} cm. Say where it is, if you know."
+                )
+                notes.append(Note("dart-deduced", text))
+    out += [Dart(on=None, apexes=d.apexes, legs=d.crossings, evidence=d.evidence) for d in darts if d.on is None]
+    return tuple(out), notes
+
+
+def _notches(named: NamedPiece, cut: list[CutEdge], seams: tuple[SeamEdge, ...]) -> tuple[Mark, ...]:
+    """Notches with the edge they belong to, how many stand together, and their place on the seam line."""
+    placed = []
+    for mark in named.tracing.marks:
+        if mark.kind == "notch":
+            feet = [(*nearest_on_line(edge.points, mark.at), k) for k, edge in enumerate(cut)]
+            foot, along, _, k = min(feet, key=lambda found: found[2])
+            placed.append((mark, foot, along, k))
+    out = []
+    for mark, foot, along, k in placed:
+        count = sum(other == k and abs(s - along) < TOGETHER_MM for _, _, s, other in placed)
+        on_seam = nearest_on_line(seams[k].points, foot)[0]
+        meaning = {1: "single", 2: "double"}.get(count, "triple")
+        out.append(
+            Mark(kind="notch", at=mark.at, on=cut[k].name, meaning=meaning, confidence=mark.confidence, seam_at=on_seam)
+        )
+    return tuple(out)
+
+
+def _grain_of(named: NamedPiece) -> Points | None:
+    if named.grainline is not None:
+        return named.grainline
+    middle = np.vstack([edge.points for edge in named.edges]).mean(0)
+    tall = float(np.ptp(np.vstack([edge.points for edge in named.edges])[:, 1]))
+    return np.array([middle - [0.0, 0.25 * tall], middle + [0.0, 0.25 * tall]])
+
+
+def _grain_ends(named: NamedPiece) -> tuple[Mark, ...]:
+    if named.grainline is None:
+        return ()
+    return tuple(Mark(kind="grain-end", at=end, meaning="grain") for end in named.grainline)
+
+
+def _doubts(named: NamedPiece, stitching: dict[EdgeName, Stitching]) -> list[Note]:
+    notes = []
+    if named.grainline is None:
+        notes.append(Note("grain-deduced", "No grainline was read: it is taken along the centre of the piece."))
+    for name, line in stitching.items():
+        if abs(line.taper_mm) > max(1.5, 3 * line.uncertainty_mm):
+            text = (
+                f"The allowance of the {name} changes by {abs(line.taper_mm) / 10:.1f} cm along the edge: look at it."
+            )
+            notes.append(Note("allowance-tapers", text))
+    return notes
+
+
+# ---------------------------------------------------------------- frame
+
+
+def _origin(piece: Piece) -> Points:
+    """The lower centre corner, a skirt's upper one, a sleeve's underarm level below the middle of the cap."""
+    centre = KINDS[piece.kind].centre
+    if centre is None:
+        cap = piece.edge("cap").points
+        top = cap[np.argmax(cap[:, 1])]
+        return np.array([top[0], (cap[0, 1] + cap[-1, 1]) / 2])
+    ends = piece.edge(centre).points[[0, -1]]
+    low, high = ends[np.argsort(ends[:, 1])]
+    return np.asarray(high if piece.kind.startswith("skirt") else low)
+
+
+def moved(piece: Piece, by: Points) -> Piece:
+    """The piece shifted in its own frame."""
+    by = np.asarray(by, float)
+    edges = tuple(replace(edge, points=edge.points + by, cut_points=edge.cut_points + by) for edge in piece.edges)
+    darts = tuple(replace(dart, apexes=dart.apexes + by, legs=dart.legs + by) for dart in piece.darts)
+    marks = tuple(
+        replace(mark, at=mark.at + by, seam_at=None if mark.seam_at is None else mark.seam_at + by)
+        for mark in piece.marks
+    )
+    return replace(
+        piece,
+        edges=edges,
+        darts=darts,
+        marks=marks,
+        grainline=None if piece.grainline is None else piece.grainline + by,
+        placement=None if piece.placement is None else piece.placement.shifted(by),
+    )
