@@ -5,132 +5,234 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from calibration.points import Points, resample, signed_area
-from convert.trace.local_fit import local_fit, support, tricube
+from calibration.points import Points, lengths_along, resample, signed_area
+from convert.trace.local_fit import end_fit, local_fit, support, tricube
 from convert.trace.ring import STEP_MM
 
 Values = npt.NDArray[np.float64]
 
 _SIDE_MM = 10.0  # of edge on each side that decides whether there is a corner
-_GAP_MM = 1.5  # of edge next to a corner that a rough ring has rounded
 _CURVE_MM = 6.0  # half-width of the fit along a curve
-KINK_DEG = 9.0  # two sides that meet at more than this make a corner
-_FEWEST = 6.0  # trusted samples on each side of a corner
 _APART_MM = 4.0  # between two corners
+_FEWEST = 6.0  # trusted samples on each side of a corner
+_TRUSTED = 0.02  # weight below which a sample is passed over
+_BRIDGE = 8  # samples: a wider gap between trusted ones is bridged by a cubic
+_SHORTEST = 6  # samples: a shorter stretch of trusted ones is passed over
+_FAR_MM = 4.0  # a corner lies no further than this from the sample at which it is found
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fairness:
+    """What counts as a corner: two sides that meet at more than ``kink_deg``, ``gap_mm`` next to it left out."""
+
+    kink_deg: float
+    gap_mm: float
+
+
+ROUGH = Fairness(kink_deg=22.0, gap_mm=2.5)  # for an outline drawn from a mask, which rounds its corners
+MEASURED = Fairness(kink_deg=8.0, gap_mm=1.0)  # for an edge measured across itself
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class FairRing:
-    """A ring (N, 2) mm of smooth runs, the indices (K,) of its corners, and of which sample each point came (N,)."""
+    """A ring (N, 2) mm of smooth runs.
+
+    ``corners`` (K,) are indices into it, ``source`` (N,) the sample nearest to each point, ``drawn`` (N,) tells where
+    it is carried on past samples that can't be trusted.
+    """
 
     points: Points
     corners: npt.NDArray[np.int64]
     source: npt.NDArray[np.int64]
+    drawn: npt.NDArray[np.bool_]
 
 
-def kinks(points: Points, weight: Values) -> tuple[Values, Points]:
-    """Angle (N,) in degrees between an open run before and after each sample, and where the two sides meet (N, 2)."""
-    reach, gap = round(_SIDE_MM / STEP_MM), round(_GAP_MM / STEP_MM)
+def fair(points: Points, weight: Values, how: Fairness, *, hints: Points | None = None) -> FairRing:
+    """The edge through samples ``STEP_MM`` apart, smooth between its corners; the corners where their sides meet.
+
+    ``hints`` (H, 2) are places where corners are expected; they are kept if they turn out to be corners.
+    """
+    corners, at = find_corners(points, weight, how, hints=hints)
+    if len(corners) == 0:
+        pad = round(3 * _CURVE_MM / STEP_MM)
+        kernel, offset = tricube(round(_CURVE_MM / STEP_MM))
+        smooth, _ = local_fit(_wrap(points, pad), _wrap(weight, pad), kernel, offset)
+        return FairRing(
+            points=smooth[pad:-pad], corners=corners, source=np.arange(len(points)), drawn=weight < _TRUSTED
+        )
+    runs: list[Points] = []
+    drawn: list[npt.NDArray[np.bool_]] = []
+    sources: list[npt.NDArray[np.int64]] = []
+    starts: list[int] = []
+    for k, first in enumerate(corners):
+        following = (k + 1) % len(corners)
+        index = _between(int(first), int(corners[following]), len(points))
+        line, source, bare = _run(points[index], weight[index], at[k], at[following], how)
+        starts.append(sum(len(r) for r in runs))
+        runs.append(line)
+        drawn.append(bare)
+        sources.append(index[source])
+    ring = np.vstack(runs)
+    if signed_area(ring) <= 0:
+        raise ValueError("a fair ring must run counter-clockwise")
+    return FairRing(
+        points=ring,
+        corners=np.array(starts, np.int64),
+        source=np.concatenate(sources),
+        drawn=np.concatenate(drawn),
+    )
+
+
+def _run(
+    points: Points, weight: Values, start: Points, stop: Points, how: Fairness
+) -> tuple[Points, npt.NDArray[np.int64], npt.NDArray[np.bool_]]:
+    """The smooth run from one corner to the next, without the latter; the sample nearest to each point; what is bridged.
+
+    Stretches of trusted samples are faired each by itself; where there are none, a cubic runs on from one to the next.
+    """
+    count = len(points)
+    gap = max(1, min(round(how.gap_mm / STEP_MM), (count - 4) // 3))
+    parts: list[Points] = [start[None]]
+    along: list[Values] = [np.zeros(1)]
+    for first, last in _stretches(_without_ends(weight, gap) > _TRUSTED):
+        piece = slice(first, last)
+        kernel, offset = tricube(max(4, min(round(_CURVE_MM / STEP_MM), (last - first) // 2)))
+        smooth, slope = local_fit(points[piece], weight[piece], kernel, offset)
+        if len(parts) > 1 and first - along[-1][-1] > _BRIDGE:
+            parts.append(_cubic(parts[-1][-1], before, smooth[0], slope[0], int(first - along[-1][-1])))
+            along.append(np.linspace(along[-1][-1], first, len(parts[-1]) + 2)[1:-1])
+        before = slope[-1]
+        parts.append(smooth)
+        along.append(np.arange(first, last, dtype=float))
+    line, step = np.vstack([*parts, stop[None]]), np.concatenate([*along, [count - 1.0]])
+    length = lengths_along(line)
+    out = resample(line, STEP_MM)[:-1]
+    source = np.interp(np.linspace(0, length[-1], len(out) + 1)[:-1], length, step)
+    nearest = np.clip(np.rint(source), 0, count - 1).astype(np.int64)
+    return out, nearest, weight[nearest] <= _TRUSTED
+
+
+def _stretches(good: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """First and past-last index of each stretch of good samples, short gaps within and short stretches left out."""
+    index = np.flatnonzero(good)
+    if len(index) == 0:
+        return []
+    breaks = np.flatnonzero(np.diff(index) > _BRIDGE)
+    firsts = index[np.r_[0, breaks + 1]]
+    lasts = index[np.r_[breaks, len(index) - 1]] + 1
+    return [(int(a), int(b)) for a, b in zip(firsts, lasts, strict=True) if b - a >= _SHORTEST]
+
+
+def _cubic(p: Points, u: Points, q: Points, v: Points, count: int) -> Points:
+    """A Hermite cubic over ``count`` steps from ``p`` to ``q``, slopes per step ``u`` and ``v``, without its ends."""
+    t = (np.arange(1, count) / count)[:, None]
+    u, v = u * count, v * count
+    return np.asarray(
+        (2 * t**3 - 3 * t**2 + 1) * p + (t**3 - 2 * t**2 + t) * u + (3 * t**2 - 2 * t**3) * q + (t**3 - t**2) * v
+    )
+
+
+def find_corners(
+    points: Points, weight: Values, how: Fairness, *, hints: Points | None = None
+) -> tuple[npt.NDArray[np.int64], Points]:
+    """Samples (K,) at which an edge has corners, in order, and the corners' true places (K, 2).
+
+    The sharpest is taken first; it ends the runs to both sides of it, which are searched again, so that no corner is
+    mistaken for a bend of the edge beside it. Those that are none once all are known are dropped again.
+    """
+    n = len(points)
+    reach = round(_SIDE_MM / STEP_MM)
+    if hints is not None and len(hints):
+        found = sorted({int(np.argmin(((points - hint) ** 2).sum(1))) for hint in hints})
+    else:
+        sharpest = _sharpest(_wrap(points, reach), _wrap(weight, reach), reach, how)
+        if sharpest is None:
+            return np.zeros(0, np.int64), np.zeros((0, 2))
+        found = [(sharpest - reach) % n]
+    runs = [(a, a + ((b - a) % n or n)) for a, b in zip(found, found[1:] + found[:1], strict=True)]
+    while runs:
+        start, stop = runs.pop()
+        index = np.arange(start, stop + 1) % n
+        trust = _without_ends(weight[index], round(how.gap_mm / STEP_MM))
+        inside = _sharpest(points[index], trust, round(_APART_MM / STEP_MM), how)
+        if inside is not None:
+            found.append((start + inside) % n)
+            runs += [(start, start + inside), (start + inside, stop)]
+    return _settled(points, weight, np.array(sorted(found), np.int64), how)
+
+
+def _settled(
+    points: Points, weight: Values, corners: npt.NDArray[np.int64], how: Fairness
+) -> tuple[npt.NDArray[np.int64], Points]:
+    """The corners that stay corners when each is judged by the runs to its neighbours alone, and their places."""
+    known: dict[tuple[int, int], tuple[float, Points]] = {}
+
+    def judged(before: int, corner: int, after: int) -> tuple[float, Points]:
+        if (before, after) not in known:
+            arriving = _end(points, weight, _between(before, corner, len(points))[::-1], how)
+            leaving = _end(points, weight, _between(corner, after, len(points)), how)
+            angle, place = _meet(arriving[0], -arriving[1], *leaving)
+            far = float(np.hypot(*(place - points[corner]))) > _FAR_MM
+            known[before, after] = (0.0, points[corner]) if far else (abs(float(angle)), place)
+        return known[before, after]
+
+    while len(corners):
+        round_it = zip(np.roll(corners, 1), corners, np.roll(corners, -1), strict=True)
+        verdicts = [judged(int(a), int(b), int(c)) for a, b, c in round_it]
+        weakest = int(np.argmin([angle for angle, _ in verdicts]))
+        if verdicts[weakest][0] >= how.kink_deg:
+            return corners, np.array([place for _, place in verdicts])
+        corners = np.delete(corners, weakest)
+    return corners, np.zeros((0, 2))
+
+
+def _end(points: Points, weight: Values, index: npt.NDArray[np.int64], how: Fairness) -> tuple[Points, Points]:
+    """Place and direction at the first of a run of samples, carried on from the trusted ones clear of its ends."""
+    gap = max(1, min(round(how.gap_mm / STEP_MM), (len(index) - 4) // 3))
+    steps = np.arange(gap, max(len(index) - gap, gap + 2))
+    trusted = steps[weight[index[steps]] > _TRUSTED]
+    if len(trusted) >= 3:
+        steps = trusted[trusted <= trusted[2] + round(_SIDE_MM / STEP_MM)]
+    return end_fit(points[index[steps]], weight[index[steps]], steps.astype(float))
+
+
+def _sharpest(points: Points, weight: Values, margin: int, how: Fairness) -> int | None:
+    """The sample with the largest kink in an open run, or None if there is no corner."""
+    if len(points) <= 2 * margin + 2:
+        return None
+    reach, gap = round(_SIDE_MM / STEP_MM), round(how.gap_mm / STEP_MM)
     sides, known = [], np.full(len(points), np.inf)
     for side in (-1, 1):
         kernel, offset = tricube(reach, side=side, gap=gap)
         sides.append(local_fit(points, weight, kernel, offset, degree=2, rounds=2))
         known = np.minimum(known, support(weight, kernel, offset))
-    (p, u), (q, v) = sides
-    cross = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
-    angle = np.where(known >= _FEWEST, np.degrees(np.arctan2(cross, (u * v).sum(1))), 0.0)
-    safe = np.where(np.abs(cross) < 1e-9, 1e-9, cross)
-    part = ((q - p)[:, 0] * v[:, 1] - (q - p)[:, 1] * v[:, 0]) / safe
-    return angle, p + np.clip(part, -8, 8)[:, None] * u
-
-
-def find_corners(points: Points, weight: Values) -> tuple[npt.NDArray[np.int64], Points]:
-    """Samples (K,) at which an edge has corners, in order, and the corners' true places (K, 2).
-
-    The sharpest is taken first; it ends the runs to both sides of it, which are searched again, so that no corner is
-    mistaken for a bend of the edge beside it.
-    """
-    n = len(points)
-    found: dict[int, Points] = {}
-    reach = round(_SIDE_MM / STEP_MM)
-    sharpest = _sharpest(_wrap(points, reach), _wrap(weight, reach), reach)
-    if sharpest is None:
-        return np.zeros(0, np.int64), np.zeros((0, 2))
-    first = (sharpest[0] - reach) % n
-    found[first] = sharpest[1]
-    runs = [(first, first + n)]
-    while runs:
-        start, stop = runs.pop()
-        index = np.arange(start, stop + 1) % n
-        inside = _sharpest(points[index], _apart(weight[index]), round(_APART_MM / STEP_MM))
-        if inside is not None:
-            found[(start + inside[0]) % n] = inside[1]
-            runs += [(start, start + inside[0]), (start + inside[0], stop)]
-    corners = np.array(sorted(found), np.int64)
-    return corners, np.array([found[int(c)] for c in corners])
-
-
-def _apart(weight: Values) -> Values:
-    """Weights of a run without its ends, where the rough ring was rounded."""
-    out = weight.copy()
-    gap = round(_GAP_MM / STEP_MM)
-    out[:gap] = out[-gap:] = 0.0
-    return out
-
-
-def _sharpest(points: Points, weight: Values, margin: int) -> tuple[int, Points] | None:
-    """The sample with the largest kink in an open run and the corner's place, or None if there is no corner."""
-    if len(points) <= 2 * margin + 2:
-        return None
-    angle, meet = kinks(points, weight)
-    size = np.abs(angle)
-    size[np.hypot(*(meet - points).T) > 4.0] = 0.0
+    angle, meet = _meet(*sides[0], *sides[1])
+    size = np.where(known >= _FEWEST, np.abs(angle), 0.0)
+    size[np.hypot(*(meet - points).T) > _FAR_MM] = 0.0
     size[:margin] = size[-margin:] = 0.0
     index = int(size.argmax())
-    return (index, meet[index]) if size[index] >= KINK_DEG else None
+    return index if size[index] >= how.kink_deg else None
 
 
-def fair(points: Points, weight: Values) -> FairRing:
-    """The edge through measured samples, smooth between its corners; the corners where their two sides meet."""
-    corners, at = find_corners(points, weight)
-    n = len(points)
-    if len(corners) < 2:
-        pad = round(3 * _CURVE_MM / STEP_MM)
-        kernel, offset = tricube(round(_CURVE_MM / STEP_MM))
-        smooth, _ = local_fit(_wrap(points, pad), _wrap(weight, pad), kernel, offset)
-        return FairRing(points=smooth[pad:-pad], corners=corners, source=np.arange(n))
-    runs, sources, starts = [], [], []
-    for k, first in enumerate(corners):
-        last = corners[(k + 1) % len(corners)]
-        run, source = _run(points, weight, int(first), int(last), at[k], at[(k + 1) % len(corners)])
-        starts.append(sum(map(len, runs)))
-        runs.append(run)
-        sources.append(source)
-    ring = np.vstack(runs)
-    if signed_area(ring) <= 0:
-        raise ValueError("a fair ring must run counter-clockwise")
-    return FairRing(points=ring, corners=np.array(starts, np.int64), source=np.concatenate(sources))
+def _meet(p: Points, u: Points, q: Points, v: Points) -> tuple[Values, Points]:
+    """Angle in degrees from direction ``u`` to ``v``, and where the line through ``p`` meets that through ``q``."""
+    cross = u[..., 0] * v[..., 1] - u[..., 1] * v[..., 0]
+    angle = np.degrees(np.arctan2(cross, (u * v).sum(-1)))
+    safe = np.where(np.abs(cross) < 1e-9, 1e-9, cross)
+    part = ((q - p)[..., 0] * v[..., 1] - (q - p)[..., 1] * v[..., 0]) / safe
+    return angle, p + np.clip(part, -20, 20)[..., None] * u
 
 
-def _run(
-    points: Points, weight: Values, first: int, last: int, start: Points, stop: Points
-) -> tuple[Points, npt.NDArray[np.int64]]:
-    """The smooth run from one corner to the next, without the latter."""
-    count = (last - first) % len(points) + 1
-    index = np.arange(first, first + count) % len(points)
-    inner = weight[index].copy()
-    gap = min(round(_GAP_MM / STEP_MM), max(0, (count - 4) // 3))
-    inner[:gap] = inner[count - gap :] = 0.0
-    if count < 6:
-        line = resample(np.vstack([start, stop]), STEP_MM)[:-1]
-        return line, np.full(len(line), first, np.int64)
-    kernel, offset = tricube(max(4, min(round(_CURVE_MM / STEP_MM), count // 2)))
-    smooth, _ = local_fit(points[index], inner, kernel, offset)
-    kept = slice(max(gap, 1), count - max(gap, 1))
-    line = np.vstack([start, smooth[kept], stop])
-    out = resample(line, STEP_MM)[:-1]
-    share = np.linspace(0, count - 1, len(out) + 1)[:-1]
-    return out, index[np.rint(share).astype(int)]
+def _between(first: int, last: int, n: int) -> npt.NDArray[np.int64]:
+    """Indices from ``first`` to ``last`` round a ring of ``n``, both kept; the whole ring where they are the same."""
+    return np.arange(first, first + ((last - first) % n or n) + 1) % n
+
+
+def _without_ends(weight: Values, gap: int) -> Values:
+    """Weights of a run without what lies next to its ends."""
+    out = weight.copy()
+    out[:gap] = out[-gap:] = 0.0
+    return out
 
 
 def _wrap(values: Values, pad: int) -> Values:

@@ -8,6 +8,7 @@ Values = npt.NDArray[np.float64]
 
 _ROUNDS = 4
 _STIFF = 0.006  # holds a short run's curvature down: noise of 0.1 mm against a bow of 1.3 mm over the kernel, squared
+_SCALE = 20.0  # steps that make one unit in a fit from an end
 _TUNING = 2.5  # samples further off than this many robust standard deviations lose their say
 
 
@@ -49,6 +50,26 @@ def local_fit(
         trust = weight / (1.0 + (miss / (_TUNING * spread)) ** 4)
         fitted, slope = _solve(values, trust, kernel, offset, degree)
     return fitted, slope
+
+
+def end_fit(values: Values, weight: Values, steps: Values, *, rounds: int = _ROUNDS) -> tuple[Values, Values]:
+    """Value (D,) and slope per step (D,) at step 0 of samples (K, D) taken at ``steps`` (K,), in rising order.
+
+    A parabola whose curvature is held down as in :func:`local_fit`; samples nearer to step 0 count for more.
+    """
+    t = steps / _SCALE
+    reach = float(steps[-1] - steps[0]) + 2
+    kernel = (1 - ((steps - steps[0]) / reach) ** 3) ** 3 * np.maximum(weight, 1e-4 * max(float(weight.max()), 1e-9))
+    basis = np.stack([np.ones_like(t), t, t * t], axis=1)
+    trust = kernel
+    answer = np.zeros((3, values.shape[1]))
+    for _ in range(rounds):
+        matrix = basis.T @ (trust[:, None] * basis) + np.diag([1e-9, 1e-9, _STIFF])
+        answer = np.linalg.solve(matrix, basis.T @ (trust[:, None] * values))
+        miss = np.sqrt(((values - basis @ answer) ** 2).sum(1))
+        spread = max(0.02, 1.4826 * _median(miss, weight > 0) / 1.2)
+        trust = kernel / (1.0 + (miss / (_TUNING * spread)) ** 4)
+    return answer[0], answer[1] / _SCALE
 
 
 def _filled(values: Values, weight: Values) -> tuple[Values, Values]:

@@ -1,16 +1,18 @@
 """The paper's edge to a fraction of a pixel: profiles across a rough ring, fitted one by one."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 from scipy.ndimage import median_filter
 
 from calibration.flatten import FlatSheet
+from calibration.mat import Lattice
 from calibration.points import Points
 from convert.trace.raster import sample
 from convert.trace.rim import Rim, fit_rim, locate
-from convert.trace.ring import STEP_MM, outward_normals, smooth_ring
+from convert.trace.ring import STEP_MM, outward_normals
 
 Values = npt.NDArray[np.float64]
 
@@ -19,6 +21,8 @@ _MAT_MM = (1.0, 3.2)  # where along a profile the mat's colour is taken
 _PAPER_MM = (-3.2, -1.5)
 _ALONG_MM = 14.0  # colours beside the edge are medians over this much of it
 _BIN_MM = 0.1
+_DISTURBED = 20.0  # by how much a profile's standard error grows where nothing beside the edge is plain mat
+_LINE_BLUR_MM = 0.2  # a lattice line shows this much wider to each side than it is printed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -30,27 +34,63 @@ class EdgeSamples:
     rim: Rim
 
 
-def measure_edge(sheet: FlatSheet, ring: Points) -> EdgeSamples:
-    """The paper's edge near each point of a rough counter-clockwise ring with ``STEP_MM`` between its points."""
-    base = smooth_ring(ring, 1.0 / STEP_MM)
-    normals = outward_normals(smooth_ring(base, 1.0 / STEP_MM))
+def measure_edge(sheet: FlatSheet, base: Points) -> EdgeSamples:
+    """The paper's edge near each point of a rough, fair, counter-clockwise ring with ``STEP_MM`` between its points."""
+    normals = outward_normals(base)
     step = max(sheet.mm_per_px, 0.15)
     x = np.arange(-round(REACH_MM / step), round(REACH_MM / step) + 1) * step
     at = base[:, None, :] + x[None, :, None] * normals[:, None, :]
-    profiles = _light(sample(sheet.pixels, sheet.to_px(at.reshape(-1, 2)))).reshape(len(base), len(x), 3)
+    profiles = sample(sheet.pixels, sheet.to_px(at.reshape(-1, 2))).reshape(len(base), len(x), 3).astype(float)
+    usable = _beside_lattice(at, sheet.lattice) if sheet.lattice else np.ones(at.shape[:2])
+    profiles = _bridged(profiles, usable)
     mat, paper = (_beside(profiles, x, span) for span in (_MAT_MM, _PAPER_MM))
     outer = profiles[:, x > _MAT_MM[0]]
     noise = max(2.0, 1.4826 * float(np.median(np.abs(np.diff(outer, axis=1)))) / np.sqrt(2))
     inner, clear = _crossing(profiles, x, mat, paper)
-    rim, offset = _typical_rim(profiles, x, inner, clear, mat, paper)
+    rim, offset = _typical_rim(profiles, usable, x, inner, clear, mat, paper)
     start = np.where(clear, inner + offset, 0.0)
-    edge, error = locate(x, profiles, start, rim, mat, paper, noise=noise)
+    edge, error = locate(x, profiles, usable, start, rim, mat, paper, noise=noise)
+    error *= 1 + _DISTURBED * _disturbed(profiles, usable, x, edge, mat, paper, noise)
     return EdgeSamples(points=base + edge[:, None] * normals, error=error, rim=rim)
 
 
-def _light(values: npt.NDArray[np.float32]) -> Values:
-    """Pixel values as amounts of light, 0 to 255: a lens blurs light, not the numbers that a camera writes for it."""
-    return np.asarray(255.0 * (values / 255.0).astype(float) ** 1.0, float)
+def _disturbed(
+    profiles: Values, usable: Values, x: Values, edge: Values, mat: Values, paper: Values, noise: float
+) -> Values:
+    """Share (N,) of each profile's outer part that is no plain mat: print on the mat runs into the edge there."""
+    u = x[None, :] - edge[:, None]
+    beyond = (u > 0.6) & (u < 2.2) & (usable > 0)
+    off = np.abs(profiles - mat[:, None]).max(2) > np.maximum(0.25 * np.abs(paper - mat).max(1), 6 * noise)[:, None]
+    return np.asarray((beyond & off).sum(1) / np.maximum(beyond.sum(1), 1), float)
+
+
+def _beside_lattice(at: Values, lattice: Lattice) -> Values:
+    """1 where points (..., 2) mm lie clear of the printed lattice, 0 on its lines."""
+    if lattice.kind != "lines":
+        return np.ones(at.shape[:-1])
+    clear = np.ones(at.shape[:-1], bool)
+    ends = [(lattice.first_x, lattice.last_x, lattice.heavy_x), (lattice.first_y, lattice.last_y, lattice.heavy_y)]
+    for axis, (first, last, heavy) in enumerate(ends):
+        index = np.rint(at[..., axis] / lattice.pitch_mm)
+        off = np.abs(at[..., axis] - index * lattice.pitch_mm)
+        width = np.full(off.shape, lattice.line_width_mm)
+        if lattice.heavy_every:
+            width[(index - heavy) % lattice.heavy_every == 0] = lattice.heavy_width_mm
+        clear &= (off > width / 2 + _LINE_BLUR_MM) | (index < first) | (index > last)
+    return clear.astype(float)
+
+
+def _bridged(profiles: Values, usable: Values) -> Values:
+    """Profiles drawn straight across what is not usable."""
+    count = usable.shape[1]
+    every = np.arange(count)
+    before = np.maximum.accumulate(np.where(usable > 0, every, -1), axis=1)
+    after = np.minimum.accumulate(np.where(usable > 0, every, count)[:, ::-1], axis=1)[:, ::-1]
+    first, last = np.where(before < 0, after, before), np.where(after >= count, before, after)
+    first, last = np.clip(first, 0, count - 1), np.clip(last, 0, count - 1)
+    rows = np.arange(len(usable))[:, None]
+    share = (every - first) / np.maximum(last - first, 1)
+    return np.asarray(profiles[rows, first] * (1 - share[..., None]) + profiles[rows, last] * share[..., None])
 
 
 def _beside(profiles: Values, x: Values, span_mm: tuple[float, float]) -> Values:
@@ -75,19 +115,20 @@ def _crossing(profiles: Values, x: Values, mat: Values, paper: Values) -> tuple[
 
 
 def _typical_rim(
-    profiles: Values, x: Values, inner: Values, clear: npt.NDArray[np.bool_], mat: Values, paper: Values
+    profiles: Values, usable: Values, x: Values, inner: Values, clear: npt.NDArray[np.bool_], mat: Values, paper: Values
 ) -> tuple[Rim, float]:
     """The rim of the mean profile, all profiles laid with their inner crossings together; and its outer edge there."""
     use = clear & (np.abs(inner) < 1.5)
     u = x[None, :] - inner[use][:, None]
     number = np.floor(u / _BIN_MM + 0.5).astype(int)
+    number[usable[use] == 0] = 10**6
     reach = round(1.9 / _BIN_MM)
     bins = np.arange(-reach, reach + 1)
     flat = profiles[use].reshape(-1, 3)
     order = np.argsort(number.ravel(), kind="stable")
     sorted_number = number.ravel()[order]
     edges = np.searchsorted(sorted_number, np.r_[bins, bins[-1] + 1])
-    mean = np.array([_middle(flat[order[a:b]]) for a, b in zip(edges[:-1], edges[1:], strict=True)])
+    mean = np.array([_middle(flat[order[a:b]]) for a, b in pairwise(edges)])
     rim, offset = fit_rim(bins * _BIN_MM, mean, mat[use].mean(0), paper[use].mean(0), noise=2.0)
     return rim, offset
 

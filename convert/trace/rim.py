@@ -1,7 +1,8 @@
 """The paper's edge in profiles across it: mat, perhaps a dark rim of a printed cut line, paper.
 
 Where the line that was printed for cutting is cut through its middle, half of it stays on the paper as a dark rim. The
-paper ends at the outer side of that rim.
+paper ends at the outer side of that rim. Profiles are taken as one part of light and two of colour (ITU-R BT.601), as a
+JPEG keeps them: colour is blurred more than light, and only light is sharpened by the camera.
 """
 
 from dataclasses import dataclass
@@ -11,104 +12,123 @@ import numpy.typing as npt
 from scipy.optimize import least_squares
 from scipy.special import ndtr
 
-Profiles = npt.NDArray[np.float64]
+Values = npt.NDArray[np.float64]
 
-_ROUNDS = 8
+HALO_WIDER = 2.5  # the halo of a sharpened picture reaches this many times further than its blur
+_ROUNDS = 6
+_TOLD = 0.3  # share of what a whole profile tells of its edge that must be usable
 _WIDEST_MM = 1.4
+_NARROW_MM = 0.45
+_THINNEST_MM = 0.22  # half of a line thinner than this is no help to a cutter
+_TO_LIGHT = np.array([[0.299, 0.587, 0.114], [-0.1687, -0.3313, 0.5], [0.5, -0.4187, -0.0813]]).T
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Rim:
-    """How a paper's edge looks: rim ``width_mm`` wide (0 without print), ``tone`` (3,) its colour, ``blur_mm`` sigma.
+    """How a paper's edge looks.
 
-    ``tone`` is a share of the paper's own colour beside it, channel by channel.
+    ``width_mm`` of the rim (0 without print); ``tone`` (3,) its red, green and blue as shares of the paper's beside it;
+    ``blur_mm`` (3,) sigma of light and of both colour parts; ``halo`` of a sharpened picture, in light only.
     """
 
     width_mm: float
-    tone: npt.NDArray[np.float64]
-    blur_mm: float
+    tone: Values
+    blur_mm: Values
     halo: float = 0.0
 
 
-HALO_WIDER = 2.5  # the halo of a sharpened picture reaches this many times further than its blur
+def as_light(rgb: npt.ArrayLike) -> Values:
+    """Red, green, blue (..., 3) -> light and two parts of colour."""
+    return np.asarray(rgb, float) @ _TO_LIGHT
 
 
-def fit_rim(x: Profiles, profile: Profiles, mat: Profiles, paper: Profiles, *, noise: float) -> tuple[Rim, float]:
-    """The rim that explains one mean profile (X, 3), and where its outer edge lies in it.
+def fit_rim(x: Values, profile: Values, mat: Values, paper: Values, *, noise: float) -> tuple[Rim, float]:
+    """The rim that explains one mean profile (X, 3) of red, green, blue, and where its outer edge lies in it.
 
-    ``x`` (X,) mm outwards; ``mat`` and ``paper`` (3,) are the colours far to both sides. A rim is believed only where it
-    explains the profile clearly better than a plain edge.
+    ``x`` (X,) mm outwards; ``mat`` and ``paper`` (3,) are the colours far to both sides. A rim is believed only where
+    it explains the profile clearly better than a plain edge.
     """
+    seen = as_light(profile)
     best: tuple[float, Rim, float] | None = None
-    for start in (0.0, 0.3, 0.6):
-        for shift in (-0.3, 0.2, 0.6):
-            guess = np.array([shift, 0.25, 0.1, *([start, 0.2, 0.2, 0.2] if start else [])])
-            low = [-2.0, 0.08, 0.0, *([0.1, 0.0, 0.0, 0.0] if start else [])]
-            high = [2.0, 1.2, 0.6, *([_WIDEST_MM, 0.9, 0.9, 0.9] if start else [])]
+    for width in (0.0, 0.3, 0.6):
+        for shift in (-0.2, 0.4):
+            low, guess, high = _bounds(width, shift)
 
-            def miss(p: Profiles) -> Profiles:
-                rim = _rim_of(p)
-                return np.asarray((model(x, p[0], rim, mat, paper) - profile).ravel() / noise, float)
+            def miss(p: Values) -> Values:
+                return np.asarray(((model(x, p[0], _rim_of(p), mat, paper) - seen) / noise).ravel(), float)
 
-            found = least_squares(miss, guess, bounds=(low, high), loss="soft_l1", max_nfev=60)
-            cost = float(found.cost) * (1.0 if start == 0 else 1.15) + (0.0 if start == 0 else 3.0)
-            p = found.x
-            rim = _rim_of(p)
-            if start and _is_halo(rim, mat, paper):
+            found = least_squares(miss, guess, bounds=(low, high), loss="soft_l1", max_nfev=40)
+            rim = _rim_of(found.x)
+            if width and _is_halo(rim, mat, paper):
                 continue
+            cost = float(found.cost) * (1.15 if width else 1.0) + (3.0 if width else 0.0)
             if best is None or cost < best[0]:
-                best = (cost, rim, float(p[0]))
+                best = (cost, rim, float(found.x[0]))
     assert best is not None
     return best[1], best[2]
 
 
-def _is_halo(rim: Rim, mat: Profiles, paper: Profiles) -> bool:
+def _bounds(width: float, shift: float) -> tuple[Values, Values, Values]:
+    """Least, first and greatest parameters: edge, blur of light, of colour, halo; width and tone of a rim."""
+    low, guess, high = [-2.0, 0.06, 0.0, 0.0], [shift, 0.2, 0.2, 0.1], [2.0, 1.2, 0.8, 0.6]
+    if width:
+        low, guess, high = low + [0.1, 0, 0, 0], guess + [width, 0.3, 0.3, 0.3], high + [_WIDEST_MM, 0.9, 0.9, 0.9]
+    return np.array(low), np.array(guess), np.array(high)
+
+
+def _rim_of(p: Values) -> Rim:
+    printed = len(p) > 4
+    colour_blur = float(np.hypot(p[1], p[2]))
+    return Rim(
+        blur_mm=np.array([p[1], colour_blur, colour_blur]),
+        halo=float(p[3]),
+        width_mm=float(p[4]) if printed else 0.0,
+        tone=p[5:8] if printed else np.ones(3),
+    )
+
+
+def _is_halo(rim: Rim, mat: Values, paper: Values) -> bool:
     """Whether a "rim" is but mat a little darkened: a sharpened picture's halo, or the paper's own narrow shadow."""
     ratio = rim.tone * paper / np.maximum(mat, 1.0)
-    return bool(rim.width_mm < 0.45 and (ratio > 0.55).all() and (ratio < 1.2).all()) or bool((rim.tone > 0.8).all())
+    dimmed = rim.width_mm < _NARROW_MM and bool((ratio > 0.55).all() and (ratio < 1.2).all())
+    return dimmed or rim.width_mm < _THINNEST_MM or bool((rim.tone > 0.8).all())
 
 
-def _rim_of(p: Profiles) -> Rim:
-    printed = len(p) > 3
-    return Rim(
-        blur_mm=float(p[1]),
-        halo=float(p[2]),
-        width_mm=float(p[3]) if printed else 0.0,
-        tone=p[4:7] if printed else np.ones(3),
-    )
-
-
-def _step(u: Profiles, rim: Rim) -> Profiles:
-    """A blurred and sharpened step from 0 to 1."""
-    return np.asarray((1 + rim.halo) * ndtr(u / rim.blur_mm) - rim.halo * ndtr(u / (HALO_WIDER * rim.blur_mm)), float)
-
-
-def model(x: Profiles, edge: Profiles | float, rim: Rim, mat: Profiles, paper: Profiles) -> Profiles:
-    """Profile colours (..., X, 3) of an edge at ``edge``, mat outside it, rim and paper inside."""
-    u = x - np.asarray(edge)[..., None]
-    out = _step(u, rim)
-    inner = _step(u + rim.width_mm, rim)
-    mat, paper = mat[..., None, :], paper[..., None, :]
-    rim_colour = paper * rim.tone
+def model(x: Values, edge: Values | float, rim: Rim, mat: Values, paper: Values) -> Values:
+    """Profiles (..., X, 3) in light and colour of an edge at ``edge``; ``mat`` and ``paper`` (..., 3) red, green, blue."""
+    u = np.asarray(x - np.asarray(edge)[..., None])
+    light = [as_light(c)[..., None, :] for c in (mat, paper, rim.tone * paper)]
+    if rim.width_mm == 0:
+        return np.asarray(light[1] + (light[0] - light[1]) * _step(u, rim))
     return np.asarray(
-        paper + (mat - rim_colour) * out[..., None] + (rim_colour - paper) * inner[..., None],
-        float,
+        light[1] + (light[0] - light[2]) * _step(u, rim) + (light[2] - light[1]) * _step(u + rim.width_mm, rim)
     )
+
+
+def _step(u: Values, rim: Rim) -> Values:
+    """A blurred step (..., 3) from 0 to 1, sharpened in light."""
+    light, colour = ndtr(u / rim.blur_mm[0]), ndtr(u / rim.blur_mm[1])
+    light = (1 + rim.halo) * light - rim.halo * ndtr(u / (HALO_WIDER * rim.blur_mm[0]))
+    return np.stack([light, colour, colour], axis=-1)
 
 
 def locate(
-    x: Profiles, profiles: Profiles, start: Profiles, rim: Rim, mat: Profiles, paper: Profiles, *, noise: float
-) -> tuple[Profiles, Profiles]:
-    """Edge (N,) in each of N profiles (N, X, 3) and its standard error (N,), by robust Gauss-Newton from ``start``."""
+    x: Values, profiles: Values, usable: Values, start: Values, rim: Rim, mat: Values, paper: Values, *, noise: float
+) -> tuple[Values, Values]:
+    """Edge (N,) in each of N profiles (N, X, 3) and its standard error (N,), by robust Gauss-Newton from ``start``.
+
+    ``usable`` (N, X) is 0 where a profile shows something else, such as a lattice line.
+    """
     edge = start.astype(float).copy()
-    reach = rim.width_mm + 3 * rim.blur_mm + 0.25
+    reach = rim.width_mm + 3 * rim.blur_mm[0] + 0.25
+    seen = as_light(profiles)
     error = np.full(len(edge), np.inf)
     for _ in range(_ROUNDS):
         u = x[None, :] - edge[:, None]
-        near = ((u > -reach) & (u < reach - 0.5 * rim.width_mm)).astype(float)
+        near = ((u > -reach) & (u < reach - 0.5 * rim.width_mm)) * usable
         fitted = model(x[None, :], edge, rim, mat, paper)
         slope = (model(x[None, :], edge + 0.02, rim, mat, paper) - fitted) / 0.02
-        miss = profiles - fitted
+        miss = seen - fitted
         size = np.sqrt((miss**2).sum(2))
         weight = near / (1.0 + (size / (4 * noise)) ** 2)
         strength = (weight[..., None] * slope**2).sum((1, 2)) + 1e-9
@@ -116,4 +136,7 @@ def locate(
         count = np.maximum(near.sum(1) * 3, 1)
         spread = np.maximum(noise**2, (near[..., None] * miss**2).sum((1, 2)) / count)
         error = np.sqrt(spread / strength)
+    whole = ((u > -reach) & (u < reach))[..., None] * slope**2
+    told = (whole * usable[..., None]).sum((1, 2)) / np.maximum(whole.sum((1, 2)), 1e-12)
+    error[told < _TOLD] = np.inf
     return edge, error

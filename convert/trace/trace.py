@@ -1,17 +1,20 @@
 """Reading a flat sheet: each piece of paper on it, with its outline and its marks."""
 
 import numpy as np
+import numpy.typing as npt
 
 from calibration.errors import Note
 from calibration.flatten import FlatSheet
 from calibration.points import Points
-from convert.trace.fairing import FairRing, fair
+from convert.trace.fairing import MEASURED, ROUGH, FairRing, fair
 from convert.trace.holes import find_holes
 from convert.trace.notches import Notch, as_marks, bridged, find_notches, mouth_mm
 from convert.trace.outline import EdgeSamples, measure_edge
 from convert.trace.paper import Paper, find_paper
 from convert.trace.ring import even_ring, ring_of_mask
 from convert.trace.tracing import Tracing
+
+Values = npt.NDArray[np.float64]
 
 _UNSURE_MM = 0.4  # samples with a larger standard error are left out
 _NOISE_MM = 0.05  # of a sample's place that is always reckoned with
@@ -39,9 +42,12 @@ def _trace_piece(sheet: FlatSheet, paper: Paper, index: int) -> Tracing:
     """One piece of paper."""
     rough = ring_of_mask(paper.masks[index], paper.work)
     notches = find_notches(rough)
-    base = even_ring(bridged(rough, notches))
-    edge = measure_edge(sheet, base)
-    ring = fair(edge.points, _trust(edge, base, rough, notches))
+    drawn = even_ring(bridged(rough, notches))
+    ring = fair(drawn, _away_from(drawn, rough, notches), ROUGH)
+    for how in (ROUGH, MEASURED):
+        base, hints = even_ring(ring.points), ring.points[ring.corners]
+        edge = measure_edge(sheet, base)
+        ring = fair(edge.points, _trust(edge) * _away_from(base, rough, notches), how, hints=hints)
     notes: tuple[Note, ...] = ()
     return Tracing(
         outline=ring.points,
@@ -54,15 +60,20 @@ def _trace_piece(sheet: FlatSheet, paper: Paper, index: int) -> Tracing:
     )
 
 
-def _trust(edge: EdgeSamples, base: Points, rough: Points, notches: tuple[Notch, ...]) -> np.ndarray:
-    """Weight (N,) of each sample of the edge: none where it is unsure or a notch's mouth is."""
+def _trust(edge: EdgeSamples) -> Values:
+    """Weight (N,) of each sample of the edge: none where it is unsure."""
     weight = 1.0 / (np.minimum(edge.error, 10.0) ** 2 + _NOISE_MM**2)
     weight[edge.error > _UNSURE_MM] = 0.0
+    return np.asarray(weight / weight.max(), float)
+
+
+def _away_from(ring: Points, rough: Points, notches: tuple[Notch, ...]) -> Values:
+    """1 (N,) for each point of a ring, 0 in a notch's mouth, where the bridge across it is not measured."""
+    out = np.ones(len(ring))
     for notch in notches:
         middle = (rough[notch.first] + rough[notch.last]) / 2
-        reach = mouth_mm(rough, notch) / 2 + _BESIDE_MOUTH_MM
-        weight[np.hypot(*(base - middle).T) < reach] = 0.0
-    return np.asarray(weight / weight.max())
+        out[np.hypot(*(ring - middle).T) < mouth_mm(rough, notch) / 2 + _BESIDE_MOUTH_MM] = 0.0
+    return out
 
 
 def _uncertainty_mm(edge: EdgeSamples, ring: FairRing) -> float:
