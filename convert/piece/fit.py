@@ -10,7 +10,10 @@ from convert.piece.path import Cubic, Line, Path, bernstein
 
 TANGENT_REACH_MM = 6.0
 """How far along the outline the direction at a smooth join is taken from."""
-FIT_SAMPLES = 160
+ROUNDS = 6
+HOPELESS = (60.0, 15.0, 5.0, 3.0, 2.0, 1.6)
+"""A fit still so many tolerances off after each round of moving the parameters is given up."""
+FIT_SAMPLES = 80
 """Points that a single curve is fitted to; all points are checked against the tolerance."""
 
 
@@ -62,6 +65,8 @@ def _loop_tangent(ring: Points) -> Points:
 
 def _tangent(line: Points, at: int) -> Points:
     """Direction of a line at one of its points, from a quadratic fitted to its neighbours by length."""
+    start = max(0, at - 60)
+    line, at = line[start : at + 61], at - start
     along = lengths_along(line)
     near = np.abs(along - along[at]) <= max(TANGENT_REACH_MM, 1.5 * float(np.diff(along).max()))
     s = along[near] - along[at]
@@ -131,10 +136,13 @@ def _fit_cubic(span: Points, start: Points | None, end: Points | None, tolerance
         return None
     share = along / along[-1]
     nodes = _solve(few, share, start, end)
-    for _ in range(6):
+    for step in range(ROUNDS):
+        off = float(np.hypot(*(bernstein(share) @ nodes - few).T).max())
+        if off > tolerance * HOPELESS[step] or off < 0.8 * tolerance:
+            break
         share = _nearer(nodes, few, share)
         nodes = _solve(few, share, start, end)
-    if not _turns_forward(nodes, few):
+    if off > tolerance * HOPELESS[-1] or not _turns_forward(nodes, few):
         return None
     return Cubic(nodes=nodes) if _off_curve(nodes, span) <= tolerance else None
 
@@ -143,15 +151,19 @@ def _solve(points: Points, share: Points, start: Points | None, end: Points | No
     """Control points (4, 2) by least squares; a given tangent leaves only its handle's length free."""
     w = bernstein(share)
     first, last = points[0], points[-1]
-    rest = points - np.outer(w[:, 0], first) - np.outer(w[:, 3], last)
+    rest = points - w[:, :1] * first - w[:, 3:] * last
+    if start is None and end is None:
+        inner = w[:, 1:3]
+        return np.vstack([first, np.linalg.solve(inner.T @ inner + 1e-12 * np.eye(2), inner.T @ rest), last])
     columns, fixed = [], np.zeros_like(points)
     for weight, anchor, tangent in ((w[:, 1], first, start), (w[:, 2], last, end)):
         if tangent is None:
-            columns += [np.outer(weight, [1, 0]).ravel(), np.outer(weight, [0, 1]).ravel()]
+            columns += [(weight[:, None] * [1.0, 0.0]).ravel(), (weight[:, None] * [0.0, 1.0]).ravel()]
         else:
-            fixed = fixed + np.outer(weight, anchor)
-            columns.append(np.outer(weight, tangent).ravel())
-    answer = np.linalg.lstsq(np.column_stack(columns), (rest - fixed).ravel(), rcond=None)[0]
+            fixed = fixed + weight[:, None] * anchor
+            columns.append((weight[:, None] * tangent).ravel())
+    base = np.array(columns)
+    answer = np.linalg.solve(base @ base.T + 1e-12 * np.eye(len(base)), base @ (rest - fixed).ravel())
     nodes, k = [first], 0
     for anchor, tangent in ((first, start), (last, end)):
         if tangent is None:
@@ -196,8 +208,9 @@ def _off_curve(nodes: Points, span: Points) -> float:
     along = lengths_along(fine)
     guess = np.searchsorted(along, lengths_along(span) / max(lengths_along(span)[-1], 1e-9) * along[-1])
     worst = np.full(len(span), np.inf)
-    for shift in range(-4, 5):  # the foot lies near the same share of the length
+    for shift in (0, -1, 1, -2, 2, -3, 3, -4, 4):  # the foot lies near the same share of the length
         i = np.clip(guess + shift, 0, steps - 1)
-        share = np.clip(((span - fine[i]) * leg[i]).sum(1) / size[i], 0, 1)
-        worst = np.minimum(worst, np.hypot(*(fine[i] + share[:, None] * leg[i] - span).T))
+        gap, way = span - fine[i], leg[i]
+        share = np.clip((gap[:, 0] * way[:, 0] + gap[:, 1] * way[:, 1]) / size[i], 0, 1)
+        worst = np.minimum(worst, np.hypot(gap[:, 0] - share * way[:, 0], gap[:, 1] - share * way[:, 1]))
     return float(worst.max())

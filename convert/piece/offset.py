@@ -14,7 +14,7 @@ from convert.piece.piece import Allowance, EdgeName, Piece
 
 APART_STRAIGHT_MM, APART_CURVED_MM = 0.5, 0.25
 STRAIGHT_MM = 0.03
-TANGENT_MM = 2.0  # an edge is made longer in the direction of its last bit
+TANGENT_MM = 6.0  # an edge is made longer straight on, in the direction of its last bit
 QUAD_SEGMENTS = 32
 MITRE_LIMIT = 8.0
 
@@ -129,11 +129,19 @@ def _between_mouths(edge: CutEdge) -> list[Points]:
 
 def _longer(line: Points, before: float, after: float) -> Points:
     """An open line made longer straight on at both ends, in the direction of its last few millimetres."""
-    size = lengths_along(line)[-1]
-    reach = min(TANGENT_MM, size)
-    head = unit(line[0] - stretch(line, 0.0, reach)[-1])
-    tail = unit(line[-1] - stretch(line, size - reach, size)[0])
-    return np.vstack([line[:1] + before * head, line, line[-1:] + after * tail])
+    head, tail = -end_way(line[::-1]), end_way(line)
+    return np.vstack([line[:1] - before * head, line, line[-1:] + after * tail])
+
+
+def end_way(line: Points) -> Points:
+    """Direction in which an open line runs out at its end, its bend over the last few millimetres taken in."""
+    s = lengths_along(line)
+    near = s >= s[-1] - TANGENT_MM
+    if near.sum() < 4:
+        return unit(line[-1] - line[max(0, len(line) - 4)])
+    back = s[near] - s[-1]
+    slope = np.polynomial.polynomial.polyfit(back, line[near], 2)[1]
+    return unit(slope)
 
 
 def _corner(one: Points, other: Points, cut: Points, next_cut: Points, widths: tuple[float, float]) -> Points:

@@ -19,7 +19,7 @@ from convert.piece.stitching import Stitching, measure_stitching
 from convert.piece.told import NOTHING_TOLD, Told
 from convert.trace.tracing import Tracing
 
-FIT_MM = 0.1
+FIT_MM = 0.12
 """How closely curves follow the traced outline: nearer than any tracing is sure of."""
 TOGETHER_MM = 22.0  # notches so close together on an edge are one double or triple notch
 LEGS_APART_MM = 1.0

@@ -14,7 +14,7 @@ from convert.piece.piece import Allowance, Dart, Edge, EdgeName, Evidence, Mark,
 from convert.piece.placement import Placement
 
 FORMAT, VERSION = "ownblock-piece", 1
-CURVE_TOLERANCE_MM = 0.1
+CURVE_TOLERANCE_MM = 0.15
 """How closely the lines and cubics written for drawing follow the points."""
 DECIMALS = 4
 
