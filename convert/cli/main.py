@@ -7,8 +7,6 @@ from typing import Any
 
 import click
 
-from calibration.errors import OwnblockError
-
 COMMANDS = {
     "make": "the whole way: a job folder becomes a block, on paper and on the screen",
     "trace": "pictures of one pattern piece become its outline and marks, in millimetres",
@@ -68,16 +66,25 @@ def run(arguments: list[str] | None = None) -> int:
     except (click.Abort, KeyboardInterrupt):
         click.echo("Stopped. Nothing was left half-written.", err=True)
         return INTERRUPTED
-    except OwnblockError as problem:
-        click.echo(problem.problem, err=True)
-        click.echo(problem.remedy, err=True)
-        return problem.exit_code
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
-    except Exception as bug:
-        if os.environ.get("OWNBLOCK_TRACEBACK"):
-            raise
-        click.echo(f"This is a fault of ownblock, not yours: {type(bug).__name__}: {bug}", err=True)
-        click.echo("Run it again with OWNBLOCK_TRACEBACK=1 set and send us what it prints.", err=True)
-        return BUG
+    except Exception as problem:
+        return _report(problem)
+
+
+def _report(problem: Exception) -> int:
+    """One sentence for what went wrong and one for what to do; its exit code."""
+    from calibration.errors import (
+        OwnblockError,
+    )  # late: it brings the whole of calibration, which --help can do without
+
+    if isinstance(problem, OwnblockError):
+        click.echo(problem.problem, err=True)
+        click.echo(problem.remedy, err=True)
+        return problem.exit_code
+    if os.environ.get("OWNBLOCK_TRACEBACK"):
+        raise problem
+    click.echo(f"This is a fault of ownblock, not yours: {type(problem).__name__}: {problem}", err=True)
+    click.echo("Run it again with OWNBLOCK_TRACEBACK=1 set and send us what it prints.", err=True)
+    return BUG

@@ -33,7 +33,10 @@ class Length(click.ParamType):
 LENGTH = Length()
 
 grid_option = click.option(
-    "--grid", type=LENGTH, metavar="LENGTH", help="Distance between the mat's lines or the paper's dots: 1cm, 1in, 1/2in."
+    "--grid",
+    type=LENGTH,
+    metavar="LENGTH",
+    help="Distance between the mat's lines or the paper's dots: 1cm, 1in, 1/2in.",
 )
 json_option = click.option("--json", "as_json", is_flag=True, help="Report as JSON on standard output.")
 quiet_option = click.option("-q", "--quiet", is_flag=True, help="No progress, no notes; errors only.")

@@ -1,0 +1,1 @@
+"""The moves a cutter makes on paper, as pure functions on a piece."""

@@ -1,0 +1,178 @@
+"""What every move is made of: a rule, the change it makes to a shape, the record of it, and its undoing."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from shapely.geometry import LinearRing
+
+from calibration.errors import InputError
+from calibration.points import Points, as_points
+from calibration.units import MM_PER_INCH
+from convert.block.block import Move
+from convert.block.moves.shape import Shape, Weights, piece_of, shape_of
+from convert.body.card import LengthUnit
+from convert.piece.piece import Piece
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Change:
+    """A shape after a move, with what to draw: ``cuts`` (each (N, 2)) and ``hinges`` (M, 2) in the shape's frame."""
+
+    after: Shape
+    cuts: tuple[Points, ...] = ()
+    hinges: Points = field(default_factory=lambda: np.zeros((0, 2)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rule:
+    """A move of the trade, ready for any amount in mm.
+
+    ``more`` and ``less`` say in a few words what is done for a positive and a negative amount, with ``{amount}`` in it.
+    """
+
+    name: str
+    where: str
+    more: str
+    less: str
+    make: Callable[[Shape, float], Change]
+
+    def sentence(self, amount_mm: float, unit: LengthUnit = "cm") -> str:
+        """What the cutter does, in one sentence."""
+        words = self.more if amount_mm >= 0 else self.less
+        return words.format(amount=paper_length(abs(amount_mm), unit))
+
+
+def paper_length(mm: float, unit: LengthUnit = "cm") -> str:
+    """A length on paper in words: tenths of a centimetre, or eighths of an inch.
+
+    Examples
+    --------
+    >>> paper_length(12.4)
+    '1.2 cm'
+    >>> paper_length(16.0, "in")
+    '5/8 in'
+    """
+    if unit == "cm":
+        tenths = round(mm)
+        return f"{tenths // 10} cm" if tenths % 10 == 0 else f"{tenths / 10:.1f} cm"
+    eighths = round(mm / MM_PER_INCH * 8)
+    whole, part = divmod(eighths, 8)
+    divisor = int(np.gcd(part, 8))
+    fraction = f"{part // divisor}/{8 // divisor}" if part else ""
+    return f"{' '.join(word for word in (str(whole) if whole or not part else '', fraction) if word)} in"
+
+
+def displaced(
+    shape: Shape,
+    weights: Weights,
+    vector: Points,
+    *,
+    apexes: Weights | float = 0.0,
+    inner: Weights | float = 0.0,
+) -> Shape:
+    """Every point moved by its own share of one vector (2,): 0 on the side that stays, 1 on the side that moves."""
+    vector = np.asarray(vector, float)
+    return shape.moved(
+        ring=shape.ring + np.outer(weights, vector),
+        apexes=shape.apexes + np.broadcast_to(np.asarray(apexes, float), len(shape.apexes))[:, None] * vector,
+        inner=shape.inner + np.broadcast_to(np.asarray(inner, float), len(shape.inner))[:, None] * vector,
+    )
+
+
+def turned(points: Points, hinge: Points, angle: float) -> Points:
+    """Points (N, 2) turned about ``hinge`` by ``angle`` radians, counter-clockwise in their frame."""
+    cos, sin = np.cos(angle), np.sin(angle)
+    return np.asarray((np.asarray(points, float) - hinge) @ np.array([[cos, sin], [-sin, cos]]) + hinge)
+
+
+def perform(piece: Piece, rule: Rule, amount_mm: float, *, unit: LengthUnit = "cm") -> tuple[Piece, Move]:
+    """Make a move on a piece.
+
+    Returns
+    -------
+    piece, move
+        The piece after it, on its seam line without allowance, and the record with both states.
+
+    Raises
+    ------
+    InputError
+        If the outline would cross itself.
+    """
+    shape = shape_of(piece)
+    change = rule.make(shape, amount_mm)
+    move = recorded(rule, amount_mm, shape, change, unit=unit)
+    require_whole(move.after, rule.name)
+    return move.after, move
+
+
+def recorded(rule: Rule, amount_mm: float, before: Shape, change: Change, *, unit: LengthUnit = "cm") -> Move:
+    """The record of a change; the points of ``before`` and ``after`` correspond one to one."""
+    frame = before.frame
+    return Move(
+        move=rule.name,
+        piece=before.piece.kind,
+        amount_mm=float(amount_mm),
+        where=rule.where,
+        sentence=rule.sentence(amount_mm, unit),
+        before=piece_of(replace(before, piece=change.after.piece) if _opened(before, change) else before),
+        after=piece_of(change.after),
+        cuts=tuple(as_points(frame.to_paper(cut)) for cut in change.cuts),
+        hinges=as_points(frame.to_paper(change.hinges)) if len(change.hinges) else as_points([]),
+    )
+
+
+def _opened(before: Shape, change: Change) -> bool:
+    """Whether the move kept the points but gave the piece other darts or marks of the same number."""
+    return len(before.ring) == len(change.after.ring) and len(before.piece.darts) == len(change.after.piece.darts)
+
+
+def undo(piece: Piece, move: Move) -> Piece:
+    """Take a move back: every point returns by as much as the move had moved it.
+
+    Works on the piece as the move left it, and on one that later moves have changed.
+
+    Raises
+    ------
+    ValueError
+        If the piece is not the move's, point for point.
+    """
+    if len(move.before.edges) != len(piece.edges) or any(
+        len(now.points) != len(after.points) for now, after in zip(piece.edges, move.after.edges, strict=True)
+    ):
+        raise ValueError(f"the {piece.kind} does not have the points of this move: {move.move}")
+    edges = tuple(
+        replace(
+            now, points=now.points + old.points - new.points, cut_points=now.cut_points + old.cut_points - new.cut_points
+        )
+        for now, old, new in zip(piece.edges, move.before.edges, move.after.edges, strict=True)
+    )
+    darts = tuple(
+        replace(now, apexes=now.apexes + old.apexes - new.apexes, legs=now.legs + old.legs - new.legs)
+        for now, old, new in zip(piece.darts, move.before.darts, move.after.darts, strict=True)
+    )
+    marks = tuple(
+        replace(now, at=now.at + old.at - new.at)
+        for now, old, new in zip(piece.marks, move.before.marks, move.after.marks, strict=True)
+    )
+    return replace(piece, edges=edges, darts=darts, marks=marks, grainline=move.before.grainline)
+
+
+def require_whole(piece: Piece, what: str) -> None:
+    """Refuse an outline that crosses itself.
+
+    Raises
+    ------
+    InputError
+        Naming the move and what to check.
+    """
+    if not outline_is_simple(piece):
+        raise InputError(
+            f"After the move “{what}” the outline of the {piece.kind} crosses itself.",
+            "Check the measurements that this move serves, and whether every edge of the piece has its right name.",
+        )
+
+
+def outline_is_simple(piece: Piece) -> bool:
+    """Whether the seam line nowhere crosses itself."""
+    return bool(LinearRing(piece.seam_line).is_simple)

@@ -1,0 +1,144 @@
+"""What ``ownblock trace`` does once its words are understood; imported only then, for it brings OpenCV and SciPy."""
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, cast, get_args
+
+from calibration.errors import InputError, Note, WordsError
+from calibration.files import write_atomically
+from calibration.units import parse_length_mm
+from convert.cli.options import Voice, known
+from convert.job_told import edge_name
+from convert.paper.tracing_svg import tracing_svg
+from convert.piece.piece import PieceKind
+from convert.piece.record import to_record
+from convert.piece.told import Told
+from convert.pipeline import (
+    PieceRead,
+    Pictures,
+    SheetRead,
+    choose,
+    measured,
+    pitch_notes,
+    read_piece,
+    read_sheet,
+    seam_on_mat,
+    trace_sheet,
+)
+
+_PLACES = ("left", "right", "top", "bottom")
+
+
+def trace_to_files(
+    pictures: tuple[Path, ...], *, out: Path, svg: Path | None, said: Mapping[str, Any], voice: Voice
+) -> tuple[Note, ...]:
+    """Trace, write, and say in one line what was made; the doubts there are."""
+    kind = cast(PieceKind, known(said["kind"], get_args(PieceKind), "piece"))
+    told = told_on_command_line(kind, said)
+    if said["grid"] is None and not said["scan"]:
+        raise WordsError(
+            "Nothing says how far apart the mat's lines are.",
+            "Add --grid 1cm (or 1in, 1/2in, 5mm), or --scan for scans.",
+        )
+    read = read_sheet(
+        Pictures(
+            paths=pictures,
+            pitch_mm=None if said["scan"] else said["grid"],
+            dpi=said["dpi"],
+            rotate_deg=int(said["rotate"]),
+        ),
+        progress=voice.progress,
+    )
+    tracings = trace_sheet(read, size=_size(said["size"]), progress=voice.progress)
+    if said["at"] is not None:
+        tracings = (choose(tracings, _place(said["at"]), pictures[0].name),)
+    voice.progress("naming the edges, finding the seam line")
+    pieces = [read_piece(tracing, read, kind, told) for tracing in tracings]
+    notes = _all_notes(read, pieces, said["check"])
+    write_atomically(out, json.dumps(_record(pieces, notes), ensure_ascii=False))
+    if svg is not None:
+        write_atomically(svg, _drawing(read, pieces))
+    voice.notes(notes)
+    voice.done(_last_line(out, pieces))
+    return notes
+
+
+def told_on_command_line(kind: PieceKind, said: Mapping[str, Any]) -> Told:
+    """What the options say of the piece.
+
+    Raises
+    ------
+    WordsError
+        If an edge or a width can't be understood, or widths and ``--no-allowance`` are both given.
+    """
+    if said["no_allowance"] and said["allowance"]:
+        raise WordsError("--allowance and --no-allowance are both there.", "Keep the one that is true.")
+    whole: float | None = None
+    edges: dict[str, float] = {}
+    try:
+        for text in said["allowance"]:
+            name, equals, width = text.rpartition("=")
+            mm = parse_length_mm(width)
+            if mm < 0:
+                raise WordsError(
+                    f"“{text}” is less than nothing.", "Give the width of the seam allowance, such as 15mm."
+                )
+            if equals:
+                edges[edge_name(name, kind=kind, where="--allowance")] = mm
+            else:
+                whole = mm
+        fold = said["fold"]
+        if fold is not None and fold.lower() != "none":
+            fold = edge_name(fold, kind=kind, where="--fold")
+    except InputError as err:
+        raise WordsError(err.problem, err.remedy) from err
+    return Told(
+        fold=fold,
+        allowance_mm=whole,
+        allowances=edges,
+        no_allowance=said["no_allowance"],
+        face_down=said["face_down"],
+    )
+
+
+def _size(text: str | None) -> int | str | None:
+    """A count from the innermost if it is a small whole number, else the number printed beside the line."""
+    if text is None:
+        return None
+    return int(text) if text.isdigit() and int(text) < 10 and not text.startswith("0") else text
+
+
+def _place(text: str) -> str | int:
+    return int(text) if text.isdigit() else known(text, _PLACES, "place")
+
+
+def _all_notes(read: SheetRead, pieces: list[PieceRead], check: str | None) -> tuple[Note, ...]:
+    """Doubts from the pictures, the pieces, and the known object on the mat."""
+    evidence = pitch_notes(read)
+    if check is not None and not evidence:
+        evidence = (
+            Note("no-known-object", f"No {check} lies by itself on the mat: the grid's pitch stays unchecked."),
+        )
+    return tuple(dict.fromkeys([*read.notes, *evidence, *(note for one in pieces for note in one.piece.notes)]))
+
+
+def _record(pieces: list[PieceRead], notes: tuple[Note, ...]) -> dict[str, Any]:
+    records = []
+    for one in pieces:
+        record = to_record(one.piece, measurements=measured(one.piece))
+        record["notes"] = [{"code": note.code, "text": note.text} for note in notes]
+        records.append(record)
+    return records[0] if len(records) == 1 else {"pieces": records}
+
+
+def _drawing(read: SheetRead, pieces: list[PieceRead]) -> str:
+    one = pieces[0]
+    return tracing_svg(read.sheet, one.tracing, seam_line=seam_on_mat(one), title=one.piece.kind)
+
+
+def _last_line(out: Path, pieces: list[PieceRead]) -> str:
+    whole = "" if all(one.piece.complete for one in pieces) else ", not whole"
+    worst = max(one.piece.uncertainty_mm for one in pieces)
+    what = pieces[0].piece.kind if len(pieces) == 1 else f"{len(pieces)} pieces"
+    return f"{what}{whole}: {out}, accurate to about {max(worst, 0.1):.1f} mm."

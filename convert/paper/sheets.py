@@ -1,0 +1,362 @@
+"""Sheets of paper: the pieces laid, every sheet with its guides, names and test square, true to the scale chosen."""
+
+import string
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from calibration.errors import WordsError
+from calibration.points import Points, as_points
+from convert.paper.draw_piece import scale_words
+from convert.paper.drawing import Drawing, Path, Text, placed
+from convert.paper.furniture import (
+    SQUARE_INCHES,
+    SQUARE_MM,
+    TYPE_MM,
+    Items,
+    assembly_map,
+    column_of,
+    inch_square,
+    join_guides,
+    metric_square,
+    rectangle,
+    scale_ruler,
+)
+from convert.paper.label import Line, find_place, free_room, set_label, texts_at
+from convert.paper.lettering import width as width_of
+from convert.paper.packing import Grid, Group, Place, lay_tiles, lay_whole
+from convert.paper.papers import OVERLAP_MM, Paper
+from calibration.units import MM_PER_INCH
+
+SQUARE_LEAST_MM, SQUARE_MOST_MM = 90.0, 110.0
+SHEET_NAME_MM = 11.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sheet:
+    """One sheet in sheet mm (y up, origin at its lower left corner).
+
+    ``items`` stand as they are; ``pieces`` are drawn within ``window`` (left, bottom, right, top) only.
+    """
+
+    name: str
+    width: float
+    height: float
+    window: tuple[float, float, float, float]
+    items: tuple[Path | Text, ...]
+    pieces: tuple[Drawing, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Printer:
+    """What the 100 mm square measured on this printer, across and up the sheet."""
+
+    square_x: float = SQUARE_MM
+    square_y: float = SQUARE_MM
+
+    def __post_init__(self) -> None:
+        for way, value in (("across", self.square_x), ("up", self.square_y)):
+            if not SQUARE_LEAST_MM <= value <= SQUARE_MOST_MM:
+                raise WordsError(
+                    f"The 100 mm test square is said to measure {value:g} mm {way}.",
+                    "Measure the square marked 100 mm again; between 90 and 110 mm can be corrected, beyond that set the "
+                    "print window to 100 % first.",
+                )
+
+    @property
+    def correction(self) -> Points:
+        """Factors across and up by which everything is drawn larger."""
+        return np.array([SQUARE_MM / self.square_x, SQUARE_MM / self.square_y])
+
+    @property
+    def corrects(self) -> bool:
+        """Whether anything is corrected."""
+        return bool((self.correction != 1.0).any())
+
+    @property
+    def words(self) -> str:
+        """The correction as a sentence, empty where there is none."""
+        if not self.corrects:
+            return ""
+        return (
+            f"Corrected for a printer whose 100 mm square measured {self.square_x:g} mm across and {self.square_y:g} mm up. "
+            "On this print the squares must be right."
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Room:
+    """The printable part of a paper, measured in true mm after the printer has shrunk it."""
+
+    paper: Paper
+    printer: Printer
+
+    @property
+    def wide(self) -> float:
+        return float((self.paper.width - 2 * self.paper.margin) / self.printer.correction[0])
+
+    @property
+    def high(self) -> float | None:
+        height = self.paper.height
+        return None if height is None else float((height - 2 * self.paper.margin) / self.printer.correction[1])
+
+    def on_sheet(self, item: Path | Text, origin: Points) -> Path | Text:
+        """An item of the plane whose point ``origin`` lies at the printable corner, in sheet mm."""
+        factor = self.printer.correction
+
+        def move(points: Points) -> Points:
+            return (points - origin) * factor + self.paper.margin
+
+        if isinstance(item, Path):
+            return replace(item, points=move(item.points))
+        return replace(item, at=move(item.at.reshape(1, 2))[0])
+
+    def sheet(self, name: str, origin: Points, high: float, items: Items, pieces: Sequence[Drawing]) -> Sheet:
+        """A sheet that shows the plane from ``origin`` (its lower left printable corner) upwards."""
+        margin = self.paper.margin
+        far = np.array([self.wide, high]) * self.printer.correction + margin
+        return Sheet(
+            name=name,
+            width=self.paper.width,
+            height=self.paper.height if self.paper.height is not None else float(far[1] + margin),
+            window=(margin, margin, float(far[0]), float(far[1])),
+            items=tuple(self.on_sheet(item, origin) for item in items),
+            pieces=tuple(self._drawing(piece, origin) for piece in pieces),
+        )
+
+    def _drawing(self, drawing: Drawing, origin: Points) -> Drawing:
+        ring = (drawing.outline - origin) * self.printer.correction + self.paper.margin
+        return replace(drawing, items=tuple(self.on_sheet(item, origin) for item in drawing.items), outline=ring)
+
+
+def make_sheets(
+    drawings: Sequence[Drawing],
+    paper: Paper,
+    *,
+    title: str,
+    date: str,
+    scale: float = 1.0,
+    printer: Printer | None = None,
+    note: str = "No seam allowance",
+) -> tuple[Sheet, ...]:
+    """Lay the drawings on sheets of a paper, at the scale at which they were drawn.
+
+    Parameters
+    ----------
+    drawings
+        Recorded at ``scale``, which is only written on the sheets here: nothing is ever fitted to a page.
+    paper
+        What to print on.
+    title
+        Whose block it is.
+    date
+        Written out.
+    printer
+        What the test square measured; a true printer if left out.
+    note
+        The allowance in words.
+
+    Raises
+    ------
+    ValueError
+        If there is nothing to draw.
+    """
+    if not drawings:
+        raise ValueError("there is no piece to lay on sheets")
+    room = _Room(paper=paper, printer=printer or Printer())
+    told = _Told(title=title, date=date, scale=scale, note=note, pieces=tuple(drawing.name for drawing in drawings))
+    whole = _whole_sheets(drawings, room, told)
+    if whole is not None and (not paper.tiled or len(whole) == 1):
+        return whole
+    tiled = _tiled_sheets(drawings, room, told)
+    return whole if whole is not None and len(whole) <= len(tiled) else tiled
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Told:
+    title: str
+    date: str
+    scale: float
+    note: str
+    pieces: tuple[str, ...]
+
+    @property
+    def line(self) -> str:
+        return f"{self.title}. {scale_words(self.scale)}. {self.note}. {self.date}."
+
+
+def _grid(room: _Room) -> Grid:
+    high = room.high
+    if high is None:  # a piece wider than a roll runs on over lengths as long as the roll is wide twice
+        high = 2.0 * room.wide
+    return Grid(step_x=room.wide - OVERLAP_MM, step_y=high - OVERLAP_MM, overlap=OVERLAP_MM)
+
+
+def _tiled_sheets(drawings: Sequence[Drawing], room: _Room, told: _Told) -> tuple[Sheet, ...]:
+    grid = _grid(room)
+    groups = lay_tiles([drawing.outline for drawing in drawings], grid)
+    laid, first_row = [], 0
+    for group in groups:
+        names = {cell: f"{_letters(first_row + cell[0])}{cell[1] + 1}" for cell in sorted(group.used)}
+        laid.append((group, names, [placed(drawings[i], p.angle_deg, p.shift) for i, p in group.places.items()]))
+        first_row += 1 + max(row for row, _ in group.used)
+    sheets = [_cover(laid, grid, room, told)]
+    for group, names, pieces in laid:
+        sheets += [_tile(cell, group, names, pieces, grid, room, told) for cell in sorted(group.used)]
+    return tuple(sheets)
+
+
+def _letters(row: int) -> str:
+    letters = string.ascii_uppercase
+    return letters[row] if row < 26 else letters[row // 26 - 1] + letters[row % 26]
+
+
+def _tile(
+    cell: tuple[int, int],
+    group: Group,
+    names: dict[tuple[int, int], str],
+    pieces: list[Drawing],
+    grid: Grid,
+    room: _Room,
+    told: _Told,
+) -> Sheet:
+    left, bottom, right, top = grid.window(*cell)
+    here = [p for p in pieces if p.bounds[0] < right and p.bounds[2] > left and p.bounds[1] < top and p.bounds[3] > bottom]
+    guides = join_guides(grid, cell, group.used, names)
+    own = (left, bottom + grid.overlap, right - grid.overlap, top)
+    lines = (
+        Line(words=names[cell], size=SHEET_NAME_MM, bold=True),
+        *(Line(words=words, size=TYPE_MM) for words in (" and ".join(p.name for p in here), told.line, room.printer.words) if words),
+    )
+    items = [*guides, *_sheet_label(lines, own, here, guides)]
+    return room.sheet(names[cell], np.array([left, bottom]), top - bottom, items, here)
+
+
+def _sheet_label(
+    lines: tuple[Line, ...], own: tuple[float, float, float, float], pieces: list[Drawing], guides: Items
+) -> Items:
+    """The sheet's name and words in a corner where no line of a piece runs, or else wherever there is room."""
+    left, bottom, right, top = own
+    busy = [(path.points if not path.closed else np.vstack([path.points, path.points[:1]]), 3.0) for p in pieces for path in p.paths]
+    busy += [(path.points, 2.0) for path in guides if isinstance(path, Path)]
+    for piece in pieces:
+        for text in piece.texts:
+            size = width_of(text.words, text.size, text.bold)
+            angle = np.deg2rad(text.angle_deg)
+            way = np.array([np.cos(angle), np.sin(angle)])
+            up = np.array([-way[1], way[0]]) * 0.3 * text.size
+            busy.append((np.array([text.at + up, text.at + up + way * size]), 0.8 * text.size))
+    free, origin = free_room(rectangle(*own), busy, clear=3.0)
+    for shown in (lines, lines[:2], lines[:1]):
+        for wide in (80.0, 55.0, 110.0, 40.0):
+            label = set_label(shown, wide)
+            corner = find_place(free, origin, (label.width, label.height))
+            if corner is not None:
+                return list(texts_at(label, float(corner[0]), float(corner[1])))
+    return list(texts_at(set_label(lines[:1], 40.0), left + 4, top - 4))
+
+
+def _check_lines(printer: Printer) -> tuple[Line, ...]:
+    words = (
+        "Print at 100 %. In the print window choose “Actual size” or “100 %”, never “Fit to page”.",
+        "Print this sheet first. Measure both squares across and up.",
+        printer.words or "Not right? Measure the 100 mm square across and up, and print again with: --square 98.5 (or 98.5,99)",
+    )
+    return tuple(Line(words=text, size=TYPE_MM) for text in words)
+
+
+def _heading(told: _Told) -> tuple[Line, ...]:
+    return (
+        Line(words=told.title, size=9.0, bold=True),
+        Line(words=f"{', '.join(told.pieces)}. {scale_words(told.scale)}. {told.note}. {told.date}.", size=TYPE_MM),
+    )
+
+
+def _cover(
+    laid: list[tuple[Group, dict[tuple[int, int], str], list[Drawing]]], grid: Grid, room: _Room, told: _Told
+) -> Sheet:
+    high = room.high if room.high is not None else 2 * room.wide
+    items, below = column_of(_heading(told), 0.0, high, room.wide)
+    side = SQUARE_INCHES * MM_PER_INCH
+    beside = room.wide > 2 * side + 110
+    top = below - 4
+    items += metric_square(0.5, top)
+    items += inch_square(*((side + 8, top) if beside else (0.5, top - SQUARE_MM - 5)), _check_lines(room.printer))
+    column = 2 * side + 16 if beside else side + 8
+    count = sum(len(names) for _, names, _ in laid)
+    steps = (
+        Line(words="How the sheets join", size=6.0, bold=True),
+        *(
+            Line(words=words, size=TYPE_MM)
+            for words in (
+                f"{count} sheets follow this one. Lay them out as in the picture.",
+                "Cut away the left and the upper edge along the dashed line.",
+                "Lay the cut edge on the dotted line of the sheet before it. The fine marks must run on without a step.",
+                "Tape. Cut the pieces out along the middle of the line.",
+            )
+        ),
+    )
+    words, below = column_of(steps, column, top + 1, room.wide - column)
+    items += words
+    picture = [(names, pieces) for _, names, pieces in laid]
+    items += assembly_map(picture, grid, (column, 1.0, room.wide - 1, below - 5))
+    return room.sheet("first sheet", np.zeros(2), high, items, [])
+
+
+def _whole_sheets(drawings: Sequence[Drawing], room: _Room, told: _Told) -> tuple[Sheet, ...] | None:
+    """Every piece whole on a sheet, the words and test marks on the first; None if a piece is too large for a sheet."""
+    panel, size = _panel(room, told)
+    fixed = rectangle(0.0, -size[1], size[0], 0.0)
+    sheets = lay_whole([drawing.outline for drawing in drawings], (room.wide, room.high), [fixed])
+    if sheets is None:
+        return None
+    made = []
+    for number, places in enumerate(sheets):
+        pieces = [placed(drawings[i], p.angle_deg, p.shift) for i, p in places.items() if i < len(drawings)]
+        lowest = min([-size[1] if number == 0 else 0.0, *(piece.bounds[1] for piece in pieces)])
+        high = room.high if room.high is not None else -lowest + 5.0
+        items: Items = []
+        if len(drawings) in places:
+            items = [_shifted(item, places[len(drawings)]) for item in panel]
+        made.append(room.sheet(str(number + 1), np.array([0.0, -high]), high, items, pieces))
+    return tuple(made)
+
+
+def _shifted(item: Path | Text, place: Place) -> Path | Text:
+    if isinstance(item, Path):
+        return replace(item, points=item.points + place.shift)
+    return replace(item, at=item.at + place.shift)
+
+
+def _panel(room: _Room, told: _Told) -> tuple[Items, tuple[float, float]]:
+    """Title, test marks and, for a reduced scale, a ruler, from (0, 0) to the right and down; with width and height."""
+    side = SQUARE_INCHES * MM_PER_INCH
+    if told.scale != 1.0 and room.wide < 300:
+        return _practice_panel(room, told)
+    wide = 2 * side + 10
+    items, below = column_of(_heading(told), 0.0, 0.0, wide)
+    items += metric_square(0.5, below - 4)
+    items += inch_square(side + 6, below - 4, _check_lines(room.printer))
+    below -= side + 8
+    if told.scale != 1.0:
+        items += scale_ruler(4.0, below - 14, told.scale, 200.0)
+        below -= 18
+    return items, (wide, -below)
+
+
+def _practice_panel(room: _Room, told: _Told) -> tuple[Items, tuple[float, float]]:
+    words = (
+        f"{scale_words(told.scale)}: the ruler reads full-size centimetres.",
+        "Print at 100 %, never “Fit to page”. On your own ruler this one is 100 mm (10 cm) long, the upright bar too.",
+        room.printer.words,
+    )
+    lines = (*_heading(told), *(Line(words=text, size=TYPE_MM) for text in words if text))
+    items, below = column_of(lines, 0.0, 0.0, room.wide - 12)
+    items += scale_ruler(4.0, below - 15, told.scale, SQUARE_MM)
+    right = room.wide - 5
+    items += [
+        Path(kind="frame", points=as_points([[right, 0.0], [right, -SQUARE_MM]]), name="100 mm bar"),
+        *(Path(kind="frame", points=as_points([[right - 2, y], [right + 2, y]])) for y in (0.0, -SQUARE_MM)),
+    ]
+    return items, (room.wide, SQUARE_MM + 1 if SQUARE_MM > 20 - below else 20 - below)

@@ -1,0 +1,16 @@
+"""A tracing with what is printed inside its outline added to it."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from calibration.flatten import FlatSheet
+from convert.trace.lines import read_print
+from convert.trace.tracing import Tracing
+
+
+def with_print(sheet: FlatSheet, tracing: Tracing) -> Tracing:
+    """The same tracing, its printed lines and dots read from the sheet."""
+    everywhere = np.ones(sheet.pixels.shape[:2], bool)  # read_print looks inside the outline only
+    found = read_print(sheet, everywhere, tracing.outline)
+    return replace(tracing, lines=(*tracing.lines, *found.lines), marks=(*tracing.marks, *found.marks))
