@@ -15,8 +15,8 @@ from convert.piece.piece import PieceKind
 from convert.piece.record import to_record
 from convert.piece.told import Told
 from convert.pipeline import (
-    PieceRead,
     Pictures,
+    PieceRead,
     SheetRead,
     choose,
     measured,
