@@ -1,6 +1,6 @@
 """Drawing one piece at a chosen scale: its lines, darts, marks, grain and the words it must carry."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,7 +9,7 @@ from shapely.ops import substring
 
 from calibration.points import Points, as_points, length, nearest_on_line
 from convert.paper.drawing import Drawing, Path, Text, turn
-from convert.paper.label import Line, find_place, free_room, set_label, texts_at
+from convert.paper.label import CELL_MM, Line, free_room, obstacles_of, place_label
 from convert.paper.lettering import width
 from convert.piece.piece import Dart, Edge, Mark, Piece
 
@@ -18,6 +18,7 @@ APEX_MM = 2.0
 ARROW_MM = 6.0
 KEEP_MM = 0.02  # straight steps run at most this far from the curve they stand for
 HEADING_MM, WORDS_MM, SMALLEST_MM = 8.0, 5.0, 3.2  # 5 mm type is 14 point
+OnPaper = Callable[[Points], Points]
 TIMES = {1.0: "Full size", 0.5: "Half scale", 0.25: "Quarter scale"}
 
 
@@ -176,7 +177,7 @@ def _paper_needed(ring: Points, seam: Points) -> Points:
 
 
 def _fold(line: Points, name: str) -> list[Path | Text]:
-    """The fold's own heavy dashes and, beside it, the sign for "on the fold": an arrow bent to the edge at both ends."""
+    """The fold's own heavy dashes and, beside it, the sign for the fold: an arrow bent to the edge at both ends."""
     along = (line[-1] - line[0]) / np.hypot(*(line[-1] - line[0]))
     inward = np.array([-along[1], along[0]])
     room = length(line)
@@ -196,7 +197,7 @@ def simplified_line(line: Points) -> Points:
     return as_points(np.array(LineString(line).simplify(KEEP_MM).coords))
 
 
-def _dart(dart: Dart, on_paper) -> list[Path | Text]:  # type: ignore[no-untyped-def]
+def _dart(dart: Dart, on_paper: OnPaper) -> list[Path | Text]:
     legs, apexes = on_paper(dart.legs), on_paper(dart.apexes)
     lines = [as_points([legs[0], apex, legs[1]]) for apex in apexes]
     circle = APEX_MM * 0.5 * np.column_stack([f(np.linspace(0, 2 * np.pi, 25)[:-1]) for f in (np.cos, np.sin)])
@@ -207,7 +208,7 @@ def _dart(dart: Dart, on_paper) -> list[Path | Text]:  # type: ignore[no-untyped
     ]
 
 
-def _mark(mark: Mark, piece: Piece, ring: Points, on_paper) -> list[Path | Text]:  # type: ignore[no-untyped-def]
+def _mark(mark: Mark, piece: Piece, ring: Points, on_paper: OnPaper) -> list[Path | Text]:
     at = on_paper(mark.at)
     if mark.kind == "hole":
         circle = 1.5 * np.column_stack([f(np.linspace(0, 2 * np.pi, 25)[:-1]) for f in (np.cos, np.sin)])
@@ -259,28 +260,18 @@ def _head(tip: Points, way: Points, size: float) -> Points:
     return as_points([tip, tip - size * way + 0.3 * size * side, tip - size * way - 0.3 * size * side])
 
 
-def _obstacles(items: list[Path | Text]) -> list[tuple[Points, float]]:
-    kept: list[tuple[Points, float]] = [
-        (path.points, 2.5) for path in items if isinstance(path, Path) and path.kind not in ("seam", "cut", "stitching")
-    ]
-    for text in items:
-        if isinstance(text, Text):
-            end = text.at + turn(np.array([width(text.words, text.size, text.bold), 0.0]), text.angle_deg)
-            kept.append((np.array([text.at, end]) + [0, 0.35 * text.size], 0.8 * text.size))
-    return kept
+OUTLINES = ("seam", "cut", "stitching")
+SHRINKS = (1.3, 1.15, 1.0, 0.9, 0.8, 0.7, SMALLEST_MM / WORDS_MM)
 
 
-def _words(lines: tuple[Line, ...], seam: Points, items: list[Path | Text]) -> list[Path | Text]:
-    """The label in the roomiest free place, in the largest type that fits, never below :data:`SMALLEST_MM`."""
-    free, origin = free_room(seam, _obstacles(items), clear=4.0)
-    for shrink in (1.0, 0.9, 0.8, 0.7, SMALLEST_MM / WORDS_MM):
-        smaller = tuple(Line(words=line.words, size=line.size * shrink, bold=line.bold) for line in lines)
-        for room in (110.0, 90.0, 75.0, 60.0, 48.0):
-            label = set_label(smaller, room * max(shrink, 0.8))
-            corner = find_place(free, origin, (label.width, label.height))
-            if corner is not None:
-                return list(texts_at(label, float(corner[0]), float(corner[1])))
-    return _words(lines[:-1], seam, items) if len(lines) > 1 else []
+def _words(lines: tuple[Line, ...], seam: Points, items: list[Path | Text]) -> tuple[Text, ...]:
+    """The label in the roomiest free place; the last lines are left out where there is no room for all."""
+    obstacles = obstacles_of(items, ignore=OUTLINES)
+    for count in range(len(lines), 0, -1):
+        texts = place_label(lines[:count], seam, obstacles, shrinks=SHRINKS)
+        if texts is not None:
+            return texts
+    return ()
 
 
 def _level_names(levels: Mapping[str, Points], seam: Points, items: list[Path | Text]) -> list[Path | Text]:
@@ -289,7 +280,7 @@ def _level_names(levels: Mapping[str, Points], seam: Points, items: list[Path | 
     for name, line in levels.items():
         size = WORDS_MM * 0.8
         others = [item for item in (*items, *out) if not (isinstance(item, Path) and item.name == name)]
-        free, origin = free_room(seam, _obstacles(others), clear=2.0)
+        free, origin = free_room(seam, obstacles_of(others, ignore=OUTLINES), clear=2.0)
         shape = LineString(line if line[0, 0] < line[1, 0] else line[::-1])
         need = width(name, size)
         for share in (0.5, 0.35, 0.65, 0.2, 0.8, 0.1, 0.9):
@@ -299,7 +290,7 @@ def _level_names(levels: Mapping[str, Points], seam: Points, items: list[Path | 
             stretch = substring(shape, start, start + need)
             at = np.array(stretch.coords[0]) + [0, 1.2]
             box = at + np.array([[0, 0.5 * size], [need / 2, 0.5 * size], [need, 0.5 * size]])
-            cells = np.floor((box - origin) / 2.0).astype(int)
+            cells = np.floor((box - origin) / CELL_MM).astype(int)
             if free[cells[:, 1], cells[:, 0]].all():
                 out.append(Text(words=name, at=at, size=size))
                 break

@@ -79,7 +79,10 @@ class Path:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Text:
-    """One line of words whose baseline starts (or is centred, or ends) at ``at``; ``size`` is the type size in mm."""
+    """One line of words whose baseline starts (or is centred, or ends) at ``at``; ``size`` is the type size in mm.
+
+    ``movable`` words (a piece's label) may be set elsewhere inside the piece, so that no join of sheets cuts them.
+    """
 
     words: str
     at: Points
@@ -87,6 +90,7 @@ class Text:
     angle_deg: float = 0.0
     bold: bool = False
     anchor: Anchor = "start"
+    movable: bool = False
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "at", as_point(self.at))

@@ -1,14 +1,15 @@
 """What a sheet carries besides the pieces: test squares, guides, alignment marks, the assembly map, words."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
+from shapely import LineString
 
 from calibration.points import Points, as_points
 from calibration.units import MM_PER_INCH
-from convert.paper.drawing import Drawing, Path, Text, turn
-from convert.paper.label import LINE_HEIGHT, Line, Label, set_label, texts_at
+from convert.paper.drawing import Drawing, LineKind, Path, Text, turn
+from convert.paper.label import Label, Line, Obstacle, obstacles_of, set_label, texts_at
+from convert.paper.lettering import width
 from convert.paper.packing import Grid
 
 SQUARE_MM = 100.0
@@ -54,21 +55,15 @@ def scale_ruler(left: float, bottom: float, scale: float, reach: float) -> Items
     """A ruler that reads full-size centimetres on a drawing at ``scale``; ``reach`` is its length on this paper."""
     step = 10.0 * scale
     count = int(reach / step + 1e-9)
-    ticks = [
-        Path(
-            kind="fine" if n % 5 else "frame",
-            points=as_points([[left + n * step, bottom], [left + n * step, bottom + (6 if n % 10 == 0 else 4 if n % 5 == 0 else 2.5)]]),
-        )
-        for n in range(count + 1)
-    ]  # fmt: skip
-    marks = [n for n in range(count + 1) if n % 10 == 0]
-    numbers = [
-        Text(words=f"{n}" if n != marks[-1] else f"{n} cm", at=np.array([left + n * step, bottom + 7.5]), size=TYPE_MM,
-             anchor="middle")
-        for n in marks
-    ]  # fmt: skip
-    base = Path(kind="frame", points=as_points([[left, bottom], [left + count * step, bottom]]), name="ruler")
-    return [base, *ticks, *numbers]
+    items: Items = [Path(kind="frame", points=as_points([[left, bottom], [left + count * step, bottom]]), name="ruler")]
+    for n in range(count + 1):
+        high = 6.0 if n % 10 == 0 else 4.0 if n % 5 == 0 else 2.5
+        at = np.array([left + n * step, bottom])
+        items.append(Path(kind="fine" if n % 5 else "frame", points=as_points([at, at + [0.0, high]])))
+        if n % 10 == 0:
+            items.append(Text(words=str(n), at=at + [0.0, 7.5], size=TYPE_MM, anchor="middle"))
+    items.append(Text(words="cm", at=np.array([left + count * step + 5.0, bottom + 7.5]), size=TYPE_MM))
+    return items
 
 
 def alignment_mark(at: Points, angle_deg: float) -> Items:
@@ -84,59 +79,93 @@ def alignment_mark(at: Points, angle_deg: float) -> Items:
 
 
 def join_guides(
-    grid: Grid, cell: tuple[int, int], used: frozenset[tuple[int, int]], names: Mapping[tuple[int, int], str]
+    grid: Grid, cell: tuple[int, int], names: Mapping[tuple[int, int], str], busy: Sequence[Obstacle]
 ) -> Items:
     """Guides of one sheet towards its neighbours, in the plane of the pieces.
 
     Left and upper edges are cut along the dashed line and laid over the neighbour, whose dotted line they must meet.
+    ``busy`` are the lines that the words must keep clear of.
     """
     row, column = cell
     left, bottom, right, top = grid.window(row, column)
     inner_right, inner_bottom = right - grid.overlap, bottom + grid.overlap
     items: Items = []
-    for x, beside, kind in ((left, (row, column - 1), "trim"), (inner_right, (row, column + 1), "join")):
-        if beside in used:
-            items.append(Path(kind=kind, points=as_points([[x, bottom], [x, top]]), name=kind))  # type: ignore[arg-type]
+    for x, beside, kind in ((left, (row, column - 1), TRIM), (inner_right, (row, column + 1), JOIN)):
+        if beside in names:
+            items.append(Path(kind=kind, points=as_points([[x, bottom], [x, top]])))
             for share in (0.22, 0.78):
                 items += alignment_mark(np.array([x, inner_bottom + share * grid.step_y]), 90.0)
-    for y, beside, kind in ((top, (row - 1, column), "trim"), (inner_bottom, (row + 1, column), "join")):
-        if beside in used:
-            items.append(Path(kind=kind, points=as_points([[left, y], [right, y]]), name=kind))  # type: ignore[arg-type]
+            words, at = _guide_words(kind, names[beside]), x + (5.0 if kind == TRIM else 0.7 * grid.overlap)
+            items += _along(words, as_points([[at, inner_bottom], [at, top]]), [*busy, *obstacles_of(items)])
+    for y, beside, kind in ((top, (row - 1, column), TRIM), (inner_bottom, (row + 1, column), JOIN)):
+        if beside in names:
+            items.append(Path(kind=kind, points=as_points([[left, y], [right, y]])))
             for share in (0.22, 0.78):
                 items += alignment_mark(np.array([left + share * grid.step_x, y]), 0.0)
-    middle = np.array([left + 0.5 * grid.step_x, inner_bottom + 0.5 * grid.step_y])
-    if (row, column + 1) in used:
-        at = np.array([right - 0.28 * grid.overlap, middle[1]])
-        items.append(Text(words=f"{names[row, column + 1]} goes on this strip", at=at, size=TYPE_MM, angle_deg=90.0,
-                          anchor="middle"))  # fmt: skip
-    if (row + 1, column) in used:
-        at = np.array([middle[0], bottom + 0.35 * grid.overlap])
-        items.append(Text(words=f"{names[row + 1, column]} goes on this strip", at=at, size=TYPE_MM, anchor="middle"))
+            words, at = _guide_words(kind, names[beside]), y - (5.0 if kind == TRIM else 0.65 * grid.overlap)
+            items += _along(words, as_points([[left, at], [inner_right, at]]), [*busy, *obstacles_of(items)])
     return items
 
 
-def assembly_map(
-    groups: Sequence[tuple[Mapping[tuple[int, int], str], Sequence[Drawing]]], grid: Grid, room: tuple[float, float, float, float]
-) -> Items:
-    """All joined sheets small, with their names and the pieces on them, in the box ``room`` (left, bottom, right, top)."""
+TRIM: LineKind = "trim"
+JOIN: LineKind = "join"
+
+
+def _guide_words(kind: LineKind, beside: str) -> str:
+    return f"cut here, lay on {beside}" if kind == TRIM else f"{beside} goes on this strip"
+
+
+def _along(words: str, line: Points, busy: Sequence[Obstacle]) -> Items:
+    """Words along a straight line, slid to where they are clear of ``busy``; left out where there is no such place."""
+    need, angle = width(words, TYPE_MM), 0.0 if line[0, 1] == line[1, 1] else 90.0
+    way = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
+    room = float(np.hypot(*(line[1] - line[0])))
+    blocks = [LineString(points).buffer(reach) for points, reach in busy if len(points) > 1]
+    for share in (0.5, 0.38, 0.62, 0.1, 0.9, 0.3, 0.7, 0.05, 0.95):
+        start = line[0] + way * (share * room - need / 2)
+        stretch = LineString([start, start + way * need])
+        inside = share * room - need / 2 > 2.0 and share * room + need / 2 < room - 2.0
+        if inside and not any(block.intersects(stretch) for block in blocks):
+            return [Text(words=words, at=start, size=TYPE_MM, angle_deg=angle)]
+    return []
+
+
+MAP_GAP_MM = 6.0
+MAP_LARGEST = 0.17
+
+
+def _extent(cells: Iterable[tuple[int, int]], grid: Grid) -> tuple[float, float]:
+    rows, columns = zip(*cells, strict=True)
+    return (1 + max(columns)) * grid.step_x + grid.overlap, (1 + max(rows)) * grid.step_y + grid.overlap
+
+
+def map_scale(
+    groups: Sequence[Iterable[tuple[int, int]]], grid: Grid, room: tuple[float, float, float, float]
+) -> float:
+    """The scale at which an assembly map of the groups of sheets fits into a box."""
     left, bottom, right, top = room
-    gap = 6.0
-    extents = [
-        ((1 + max(c for _, c in names)) * grid.step_x + grid.overlap, (1 + max(r for r, _ in names)) * grid.step_y + grid.overlap)
-        for names, _ in groups
-    ]  # fmt: skip
-    scale = min(
-        (right - left) / max(wide for wide, _ in extents),
-        (top - bottom - gap * (len(groups) - 1)) / sum(high for _, high in extents),
-        0.12,
-    )
+    extents = [_extent(cells, grid) for cells in groups]
+    across = (right - left) / max(wide for wide, _ in extents)
+    down = (top - bottom - MAP_GAP_MM * (len(groups) - 1)) / sum(high for _, high in extents)
+    return max(0.0, min(across, down, MAP_LARGEST))
+
+
+def assembly_map(
+    groups: Sequence[tuple[Mapping[tuple[int, int], str], Sequence[Drawing]]],
+    grid: Grid,
+    room: tuple[float, float, float, float],
+) -> Items:
+    """All joined sheets small, with their names and pieces, in the box ``room`` (left, bottom, right, top)."""
+    left, _, _, top = room
+    scale, gap = map_scale([names for names, _ in groups], grid, room), MAP_GAP_MM
+    extents = [_extent(names, grid) for names, _ in groups]
     items: Items = []
     below = top
     for (names, drawings), (_, high) in zip(groups, extents, strict=True):
         corner = np.array([left, below])
         for drawing in drawings:
             ring = drawing.of_kind("cut") or drawing.of_kind("seam")
-            items.append(Path(kind="seam", points=as_points(ring[0].points * scale + corner), closed=True))
+            items.append(Path(kind="fine", points=as_points(ring[0].points * scale + corner), closed=True))
         for (row, column), name in names.items():
             a, _, _, d = grid.window(row, column)
             box = np.array([a, d - grid.step_y, a + grid.step_x, d]) * scale + np.tile(corner, 2)
@@ -151,11 +180,3 @@ def column_of(lines: Sequence[Line], left: float, top: float, room: float) -> tu
     """Lines of words under one another; also the height where they end."""
     label: Label = set_label(tuple(lines), room)
     return list(texts_at(label, left, top)), top - label.height
-
-
-def spaced(lines: Sequence[Line], size: float = TYPE_MM) -> tuple[Line, ...]:
-    """The lines in one size of type."""
-    return tuple(replace(line, size=size) for line in lines)
-
-
-LINE_STEP_MM = TYPE_MM * LINE_HEIGHT

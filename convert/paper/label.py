@@ -1,5 +1,6 @@
 """A block of words, and a free place for it inside an outline."""
 
+from collections.abc import Container, Iterable
 from dataclasses import dataclass
 
 import cv2
@@ -7,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from calibration.points import Points
-from convert.paper.drawing import Text
+from convert.paper.drawing import Path, Text, turn
 from convert.paper.lettering import width, wrap
 
 LINE_HEIGHT = 1.35
@@ -43,12 +44,13 @@ def set_label(lines: tuple[Line, ...], room: float) -> Label:
     return Label(lines=broken, width=widest, height=sum(line.size * LINE_HEIGHT for line in broken))
 
 
-def texts_at(label: Label, left: float, top: float) -> tuple[Text, ...]:
+def texts_at(label: Label, left: float, top: float, *, movable: bool = False) -> tuple[Text, ...]:
     """The label's lines, left aligned, with its top left corner at the point given."""
     texts, below = [], top
     for line in label.lines:
         baseline = below - line.size * (0.5 * LINE_HEIGHT + 0.30)
-        texts.append(Text(words=line.words, at=np.array([left, baseline]), size=line.size, bold=line.bold))
+        at = np.array([left, baseline])
+        texts.append(Text(words=line.words, at=at, size=line.size, bold=line.bold, movable=movable))
         below -= line.size * LINE_HEIGHT
     return tuple(texts)
 
@@ -103,3 +105,42 @@ def find_place(free: npt.NDArray[np.uint8], origin: Points, size: tuple[float, f
     depth = cv2.distanceTransform(cv2.copyMakeBorder(fits, 1, 1, 1, 1, cv2.BORDER_CONSTANT), cv2.DIST_L2, 3)
     row, column = np.unravel_index(int(np.argmax(depth[1:-1, 1:-1])), fits.shape)
     return origin + np.array([column + 0.5, row + high - 0.5]) * CELL_MM
+
+
+Obstacle = tuple[Points, float]
+SLACK = 1.06  # room for another typeface where ours is not installed
+
+
+def obstacles_of(items: Iterable[Path | Text], *, ignore: Container[str] = ()) -> list[Obstacle]:
+    """Lines and words as obstacles, each with the distance to keep; kinds of line in ``ignore`` left out."""
+    kept: list[Obstacle] = []
+    for item in items:
+        if isinstance(item, Text):
+            end = np.array([width(item.words, item.size, item.bold), 0.0])
+            start = {"start": 0.0, "middle": -0.5, "end": -1.0}[item.anchor] * end
+            up = np.array([0.0, 0.35 * item.size])
+            kept.append((turn(np.array([start + up, start + end + up]), item.angle_deg, item.at), 0.8 * item.size))
+        elif item.kind not in ignore:
+            kept.append((np.vstack([item.points, item.points[:1]]) if item.closed else item.points, 2.5))
+    return kept
+
+
+def place_label(
+    lines: tuple[Line, ...],
+    outline: Points,
+    obstacles: list[Obstacle],
+    *,
+    shrinks: tuple[float, ...],
+    rooms: tuple[float, ...] = (110.0, 90.0, 75.0, 60.0, 48.0),
+    clear: float = 4.0,
+) -> tuple[Text, ...] | None:
+    """The lines in the roomiest free place inside the outline, in the largest type that fits; None if none does."""
+    free, origin = free_room(outline, obstacles, clear=clear)
+    for shrink in shrinks:
+        smaller = tuple(Line(words=line.words, size=line.size * shrink, bold=line.bold) for line in lines)
+        for room in rooms:
+            label = set_label(smaller, room * max(shrink, 0.8))
+            corner = find_place(free, origin, (label.width * SLACK, label.height))
+            if corner is not None:
+                return texts_at(label, float(corner[0]), float(corner[1]), movable=True)
+    return None

@@ -13,7 +13,17 @@ BOLD = FONT_FOLDER / "AtkinsonHyperlegible-Bold.ttf"
 FAMILY = "Atkinson Hyperlegible"
 FALLBACKS = "Verdana, 'DejaVu Sans', sans-serif"
 # Fractions and signs that the typeface lacks, written with the signs that it has.
-_WRITTEN_OUT = {"⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3", "″": '"', "′": "'", "\u2009": " "}
+_WRITTEN_OUT = {
+    "⅛": "1/8",
+    "⅜": "3/8",
+    "⅝": "5/8",
+    "⅞": "7/8",
+    "⅓": "1/3",
+    "⅔": "2/3",
+    "″": '"',
+    "′": "'",
+    "\u2009": " ",
+}
 
 
 @cache
@@ -36,7 +46,7 @@ def _known_signs(bold: bool) -> frozenset[int]:
 
 @cache
 def writable(words: str, bold: bool = False) -> str:
-    """The words in signs that the typeface has: accents it lacks are dropped, signs it lacks become a full stop's dot."""
+    """The words in signs that the typeface has: accents it lacks are dropped, signs it lacks become a dot."""
     known = _known_signs(bold)
     out = []
     for before, sign in zip(" " + words, words, strict=False):

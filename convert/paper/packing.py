@@ -95,14 +95,14 @@ def _needed(mask: Bools, grid: Grid) -> npt.NDArray[np.bool_]:
         count = int(np.ceil((size * CELL_MM + step) / step))
         start = np.arange(count) * step - offsets[:, None]
         low = start + np.where(np.arange(count) > 0, grid.overlap, 0.0)
-        ranges.append((
-            np.clip(np.floor(low / CELL_MM), 0, size).astype(int),
-            np.clip(np.ceil((start + step) / CELL_MM), 0, size).astype(int),
-        ))
+        ranges.append(
+            (
+                np.clip(np.floor(low / CELL_MM), 0, size).astype(int),
+                np.clip(np.ceil((start + step) / CELL_MM), 0, size).astype(int),
+            )
+        )
     (top, bottom), (left, right) = ranges
-    inside = (
-        total[bottom][:, :, right] - total[top][:, :, right] - total[bottom][:, :, left] + total[top][:, :, left]
-    )
+    inside = total[bottom][:, :, right] - total[top][:, :, right] - total[bottom][:, :, left] + total[top][:, :, left]
     needed: npt.NDArray[np.bool_] = inside > 0
     return needed
 
@@ -217,11 +217,13 @@ def _cheapest(
     taken = np.zeros((max(rows) + down - top, max(columns) + across - left), bool)
     for row, column in used:
         taken[row - top, column - left] = True
-    cost = np.stack([
-        (needed & ~taken[None, r : r + down, None, c : c + across]).sum(axis=(1, 3))
-        for r in range(taken.shape[0] - down + 1)
-        for c in range(taken.shape[1] - across + 1)
-    ])
+    cost = np.stack(
+        [
+            (needed & ~taken[None, r : r + down, None, c : c + across]).sum(axis=(1, 3))
+            for r in range(taken.shape[0] - down + 1)
+            for c in range(taken.shape[1] - across + 1)
+        ]
+    )
     ceiling = cost.max() + 1 if best is None else best[0]
     free = _free_places(mask, shapes, (top, left), taken.shape, (down, across), cost.shape, grid)
     cost = np.where(free, cost, ceiling)
@@ -298,12 +300,16 @@ def lay_whole(
         For each sheet the place of each piece on it, y from 0 (top) downwards.
     """
     width, height = size
-    tall = height if height is not None else sum(float(np.hypot(*np.ptp(o, axis=0))) + GAP_MM for o in [*outlines, *fixed])
+    tall = (
+        height if height is not None else sum(float(np.hypot(*np.ptp(o, axis=0))) + GAP_MM for o in [*outlines, *fixed])
+    )
     rows, columns = int(tall // CELL_MM), int(width // CELL_MM)
     canvases: list[Bools] = []
     sheets: list[dict[int, Place]] = []
     order = sorted(range(len(outlines)), key=lambda i: -Polygon(outlines[i]).area)
-    numbered = [*((len(outlines) + k, ring, (0.0,)) for k, ring in enumerate(fixed))]
+    numbered: list[tuple[int, Points, tuple[float, ...]]] = [
+        (len(outlines) + k, ring, (0.0,)) for k, ring in enumerate(fixed)
+    ]
     numbered += [(i, outlines[i], tuple(np.arange(0.0, 360.0, JOINED_TURN_STEP_DEG))) for i in order]
     for i, ring, angles in numbered:
         masks = [_mask(ring, float(angle)) for angle in angles]

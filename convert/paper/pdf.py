@@ -11,14 +11,16 @@ from reportlab.pdfgen.canvas import Canvas
 
 from calibration.points import Points
 from calibration.units import MM_PER_INCH
-from convert.paper.drawing import LINES, Drawing, Path, Text
+from convert.paper.drawing import LINES, Path, Text
 from convert.paper.lettering import font_name, writable
 from convert.paper.sheets import Sheet
 
 UNITS_PER_MM = 72.0 / MM_PER_INCH
 
 
-def write_pdf(sheets: Sequence[Sheet], *, title: str, author: str = "", subject: str = "", language: str = "en") -> bytes:
+def write_pdf(
+    sheets: Sequence[Sheet], *, title: str, author: str = "", subject: str = "", language: str = "en"
+) -> bytes:
     """All sheets as one PDF; viewers are told not to scale it when printing."""
     stream = io.BytesIO()
     # invariant: the file holds no moment of writing, so the same block gives the same bytes
@@ -45,13 +47,12 @@ def _page(canvas: Canvas, sheet: Sheet) -> None:
     canvas.saveState()
     left, bottom, right, top = (edge * UNITS_PER_MM for edge in sheet.window)
     clip = canvas.beginPath()
-    clip.rect(left, bottom, right - left, top - bottom)
+    rim = 0.5 * LINES["trim"].width * UNITS_PER_MM  # so that a line on the window's edge keeps its full width
+    clip.rect(left - rim, bottom - rim, right - left + 2 * rim, top - bottom + 2 * rim)
     canvas.clipPath(clip, stroke=0, fill=0)
     for piece in sheet.pieces:
         _draw(canvas, piece.items, sheet.window)
-    canvas.restoreState()
-    canvas.saveState()
-    _draw(canvas, sheet.items, (0.0, 0.0, sheet.width, sheet.height))
+    _draw(canvas, sheet.items, sheet.window)
     canvas.restoreState()
     canvas.showPage()
 

@@ -1,13 +1,14 @@
 """Sheets of paper: the pieces laid, every sheet with its guides, names and test square, true to the scale chosen."""
 
 import string
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from calibration.errors import WordsError
 from calibration.points import Points, as_points
+from calibration.units import MM_PER_INCH
 from convert.paper.draw_piece import scale_words
 from convert.paper.drawing import Drawing, Path, Text, placed
 from convert.paper.furniture import (
@@ -19,15 +20,14 @@ from convert.paper.furniture import (
     column_of,
     inch_square,
     join_guides,
+    map_scale,
     metric_square,
     rectangle,
     scale_ruler,
 )
-from convert.paper.label import Line, find_place, free_room, set_label, texts_at
-from convert.paper.lettering import width as width_of
+from convert.paper.label import Line, Obstacle, obstacles_of, place_label, set_label, texts_at
 from convert.paper.packing import Grid, Group, Place, lay_tiles, lay_whole
 from convert.paper.papers import OVERLAP_MM, Paper
-from calibration.units import MM_PER_INCH
 
 SQUARE_LEAST_MM, SQUARE_MOST_MM = 90.0, 110.0
 SHEET_NAME_MM = 11.0
@@ -60,8 +60,8 @@ class Printer:
             if not SQUARE_LEAST_MM <= value <= SQUARE_MOST_MM:
                 raise WordsError(
                     f"The 100 mm test square is said to measure {value:g} mm {way}.",
-                    "Measure the square marked 100 mm again; between 90 and 110 mm can be corrected, beyond that set the "
-                    "print window to 100 % first.",
+                    "Set the print window to 100 %, print the first sheet again and measure the square marked 100 mm: "
+                    "from 90 to 110 mm can be corrected.",
                 )
 
     @property
@@ -80,8 +80,8 @@ class Printer:
         if not self.corrects:
             return ""
         return (
-            f"Corrected for a printer whose 100 mm square measured {self.square_x:g} mm across and {self.square_y:g} mm up. "
-            "On this print the squares must be right."
+            f"Corrected for a printer whose 100 mm square measured {self.square_x:g} mm across and "
+            f"{self.square_y:g} mm up. On this print the squares must be right."
         )
 
 
@@ -199,11 +199,12 @@ def _tiled_sheets(drawings: Sequence[Drawing], room: _Room, told: _Told) -> tupl
     laid, first_row = [], 0
     for group in groups:
         names = {cell: f"{_letters(first_row + cell[0])}{cell[1] + 1}" for cell in sorted(group.used)}
-        laid.append((group, names, [placed(drawings[i], p.angle_deg, p.shift) for i, p in group.places.items()]))
+        pieces = [placed(drawings[i], place.angle_deg, place.shift) for i, place in group.places.items()]
+        laid.append((group, names, [_relabelled(piece, grid, names) for piece in pieces]))
         first_row += 1 + max(row for row, _ in group.used)
     sheets = [_cover(laid, grid, room, told)]
     for group, names, pieces in laid:
-        sheets += [_tile(cell, group, names, pieces, grid, room, told) for cell in sorted(group.used)]
+        sheets += [_tile(cell, names, pieces, grid, room, told) for cell in sorted(group.used)]
     return tuple(sheets)
 
 
@@ -214,7 +215,6 @@ def _letters(row: int) -> str:
 
 def _tile(
     cell: tuple[int, int],
-    group: Group,
     names: dict[tuple[int, int], str],
     pieces: list[Drawing],
     grid: Grid,
@@ -222,46 +222,63 @@ def _tile(
     told: _Told,
 ) -> Sheet:
     left, bottom, right, top = grid.window(*cell)
-    here = [p for p in pieces if p.bounds[0] < right and p.bounds[2] > left and p.bounds[1] < top and p.bounds[3] > bottom]
-    guides = join_guides(grid, cell, group.used, names)
+    here = [
+        p for p in pieces if p.bounds[0] < right and p.bounds[2] > left and p.bounds[1] < top and p.bounds[3] > bottom
+    ]
+    busy = [obstacle for piece in here for obstacle in obstacles_of(piece.items)]
+    guides = join_guides(grid, cell, names, busy)
     own = (left, bottom + grid.overlap, right - grid.overlap, top)
+    words = (" and ".join(piece.name for piece in here), told.line, room.printer.words)
     lines = (
         Line(words=names[cell], size=SHEET_NAME_MM, bold=True),
-        *(Line(words=words, size=TYPE_MM) for words in (" and ".join(p.name for p in here), told.line, room.printer.words) if words),
+        *(Line(words=text, size=TYPE_MM) for text in words if text),
     )
-    items = [*guides, *_sheet_label(lines, own, here, guides)]
+    items = [*guides, *_sheet_label(lines, own, [*busy, *obstacles_of(guides)])]
     return room.sheet(names[cell], np.array([left, bottom]), top - bottom, items, here)
 
 
 def _sheet_label(
-    lines: tuple[Line, ...], own: tuple[float, float, float, float], pieces: list[Drawing], guides: Items
-) -> Items:
-    """The sheet's name and words in a corner where no line of a piece runs, or else wherever there is room."""
-    left, bottom, right, top = own
-    busy = [(path.points if not path.closed else np.vstack([path.points, path.points[:1]]), 3.0) for p in pieces for path in p.paths]
-    busy += [(path.points, 2.0) for path in guides if isinstance(path, Path)]
-    for piece in pieces:
-        for text in piece.texts:
-            size = width_of(text.words, text.size, text.bold)
-            angle = np.deg2rad(text.angle_deg)
-            way = np.array([np.cos(angle), np.sin(angle)])
-            up = np.array([-way[1], way[0]]) * 0.3 * text.size
-            busy.append((np.array([text.at + up, text.at + up + way * size]), 0.8 * text.size))
-    free, origin = free_room(rectangle(*own), busy, clear=3.0)
-    for shown in (lines, lines[:2], lines[:1]):
-        for wide in (80.0, 55.0, 110.0, 40.0):
-            label = set_label(shown, wide)
-            corner = find_place(free, origin, (label.width, label.height))
-            if corner is not None:
-                return list(texts_at(label, float(corner[0]), float(corner[1])))
-    return list(texts_at(set_label(lines[:1], 40.0), left + 4, top - 4))
+    lines: tuple[Line, ...], own: tuple[float, float, float, float], busy: list[Obstacle]
+) -> tuple[Text, ...]:
+    """The sheet's name and words where no line of a piece runs; fewer words where there is little room."""
+    left, _, _, top = own
+    for count in range(len(lines), 0, -1):
+        texts = place_label(
+            lines[:count], rectangle(*own), busy, shrinks=(1.0, 0.8), rooms=(80.0, 55.0, 110.0, 40.0), clear=3.0
+        )
+        if texts is not None:
+            return texts
+    return texts_at(set_label(lines[:1], 40.0), left + 4, top - 4)
+
+
+def _relabelled(piece: Drawing, grid: Grid, names: Iterable[tuple[int, int]]) -> Drawing:
+    """The piece with its words set upright on one sheet, where no join cuts them, if there is such a place."""
+    label = [text for text in piece.texts if text.movable]
+    rest = [item for item in piece.items if not (isinstance(item, Text) and item.movable)]
+    if not label:
+        return piece
+    joins: list[Obstacle] = []
+    for row, column in names:
+        left, bottom, right, top = grid.window(row, column)
+        joins.append((np.array([[left, bottom], [left, top], [right, top]]), JOIN_CLEAR_MM))
+        strip = 0.5 * grid.overlap
+        joins.append((np.array([[left, bottom + strip], [right - strip, bottom + strip], [right - strip, top]]), strip))
+    lines = tuple(Line(words=text.words, size=text.size, bold=text.bold) for text in label)
+    ring = (piece.of_kind("stitching") or piece.of_kind("seam"))[0].points
+    busy = [*obstacles_of(rest, ignore=("seam", "cut", "stitching")), *joins]
+    texts = place_label(lines, ring, busy, shrinks=(1.0, 0.9, 0.8, 0.7), rooms=(110.0, 75.0, 60.0, 48.0))
+    return piece if texts is None else replace(piece, items=(*rest, *texts))
+
+
+JOIN_CLEAR_MM = 7.0  # beside a join stands its guide's text
 
 
 def _check_lines(printer: Printer) -> tuple[Line, ...]:
     words = (
         "Print at 100 %. In the print window choose “Actual size” or “100 %”, never “Fit to page”.",
         "Print this sheet first. Measure both squares across and up.",
-        printer.words or "Not right? Measure the 100 mm square across and up, and print again with: --square 98.5 (or 98.5,99)",
+        printer.words
+        or "Not right? Measure the 100 mm square across and up, and print again with: --square 98.5 (or 98.5,99)",
     )
     return tuple(Line(words=text, size=TYPE_MM) for text in words)
 
@@ -292,7 +309,7 @@ def _cover(
             for words in (
                 f"{count} sheets follow this one. Lay them out as in the picture.",
                 "Cut away the left and the upper edge along the dashed line.",
-                "Lay the cut edge on the dotted line of the sheet before it. The fine marks must run on without a step.",
+                "Lay the cut edge on the dotted line of the sheet before. The fine marks must run on without a step.",
                 "Tape. Cut the pieces out along the middle of the line.",
             )
         ),
@@ -300,7 +317,10 @@ def _cover(
     words, below = column_of(steps, column, top + 1, room.wide - column)
     items += words
     picture = [(names, pieces) for _, names, pieces in laid]
-    items += assembly_map(picture, grid, (column, 1.0, room.wide - 1, below - 5))
+    under = (0.5 if not beside else column, 1.0, room.wide - 1, top - 2 * side - 10)
+    rooms = ((column, 1.0, room.wide - 1, below - 5), under)
+    cells = [names for names, _ in picture]
+    items += assembly_map(picture, grid, max(rooms, key=lambda box: map_scale(cells, grid, box)))
     return room.sheet("first sheet", np.zeros(2), high, items, [])
 
 
@@ -359,4 +379,4 @@ def _practice_panel(room: _Room, told: _Told) -> tuple[Items, tuple[float, float
         Path(kind="frame", points=as_points([[right, 0.0], [right, -SQUARE_MM]]), name="100 mm bar"),
         *(Path(kind="frame", points=as_points([[right - 2, y], [right + 2, y]])) for y in (0.0, -SQUARE_MM)),
     ]
-    return items, (room.wide, SQUARE_MM + 1 if SQUARE_MM > 20 - below else 20 - below)
+    return items, (room.wide, SQUARE_MM + 1 if 20 - below < SQUARE_MM else 20 - below)

@@ -66,7 +66,9 @@ def _piece_group(drawing: Drawing, left: float, top: float) -> str:
     layers: dict[str, list[str]] = {}
     for item in drawing.items:
         layer = WORDS_LAYER if isinstance(item, Text) else LINES[item.kind].layer
-        layers.setdefault(layer, []).append(element(item, left, top))
+        outline = isinstance(item, Path) and item.closed and item.kind in ("seam", "stitching", "cut")
+        mark = f' id="{name}-{slug(layer)}-outline"' if outline else ""
+        layers.setdefault(layer, []).append(element(item, left, top, mark))
     groups = "\n".join(
         f'<g id="{name}-{slug(layer)}" inkscape:groupmode="layer" inkscape:label={quoteattr(layer)}>\n'
         f"<title>{escape(layer)}</title>\n" + "\n".join(parts) + "\n</g>"
@@ -78,9 +80,9 @@ def _piece_group(drawing: Drawing, left: float, top: float) -> str:
     )
 
 
-def element(item: Path | Text, left: float, top: float) -> str:
-    """One line or text as an SVG element, in a frame whose origin is the page's top left corner."""
-    return _text(item, left, top) if isinstance(item, Text) else _path(item, left, top)
+def element(item: Path | Text, left: float, top: float, mark: str = "") -> str:
+    """One line or text as an SVG element, in a frame whose origin is the page's top left corner; ``mark`` is its id."""
+    return _text(item, left, top) if isinstance(item, Text) else _path(item, left, top, mark)
 
 
 def path_data(points: Points, closed: bool) -> str:
@@ -89,7 +91,7 @@ def path_data(points: Points, closed: bool) -> str:
     return f"M{steps}{'Z' if closed else ''}"
 
 
-def _path(path: Path, left: float, top: float) -> str:
+def _path(path: Path, left: float, top: float, mark: str) -> str:
     style = LINES[path.kind]
     paint = (
         f'fill="{style.colour}" stroke="none"'
@@ -100,11 +102,11 @@ def _path(path: Path, left: float, top: float) -> str:
         paint += f' stroke-dasharray="{" ".join(number(dash) for dash in style.dashes)}"'
     title = f"<title>{escape(path.name)}</title>" if path.name else ""
     data = path_data(_down(path.points, left, top), path.closed)
-    return f'<path d="{data}" {paint}>{title}</path>' if title else f'<path d="{data}" {paint}/>'
+    return f'<path{mark} d="{data}" {paint}>{title}</path>' if title else f'<path{mark} d="{data}" {paint}/>'
 
 
 def _text(text: Text, left: float, top: float) -> str:
-    (x, y), = _down(text.at.reshape(1, 2), left, top)
+    ((x, y),) = _down(text.at.reshape(1, 2), left, top)
     turned = f' transform="rotate({number(-text.angle_deg)} {number(x)} {number(y)})"' if text.angle_deg else ""
     weight = ' font-weight="bold"' if text.bold else ""
     return (
