@@ -1,7 +1,7 @@
 """The one place where stages are put in order: pictures -> sheet -> tracings -> pieces -> block."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -15,10 +15,14 @@ from calibration.photo import Photo, read_photo
 from calibration.points import Points
 from calibration.scan import flatten_scan
 from calibration.view import MatView
+from convert.block.block import Block
 from convert.block.on_paper import measure_paper
+from convert.block.solve import suggest
+from convert.job import Job, PieceJob
+from convert.job_told import Pixel
 from convert.piece.piece import Piece, PieceKind
 from convert.piece.read import piece_from
-from convert.piece.told import NOTHING_TOLD, Told
+from convert.piece.told import NOTHING_TOLD, Told, ToldDart, ToldEdge
 from convert.trace.trace import trace
 from convert.trace.tracing import Tracing
 from convert.trace.with_print import with_print
@@ -155,3 +159,95 @@ def seam_on_mat(read: PieceRead) -> Points:
 def measured(piece: Piece) -> list[dict[str, float | str]]:
     """What one piece measures as it lies on the paper: half widths on half pieces."""
     return [{"name": one.name, "mm": one.mm, "uncertainty_mm": one.uncertainty_mm} for one in measure_paper(piece)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Made:
+    """A job done: its pieces as they were read, and the block."""
+
+    job: Job
+    reads: tuple[PieceRead, ...]
+    block: Block
+    notes: tuple[Note, ...]
+
+
+def make(job: Job, *, progress: Progress = silent) -> Made:
+    """The whole way, from a job folder's pictures to the block.
+
+    Raises
+    ------
+    InputError
+        If a picture, a piece or a measurement can't be used; it names which.
+    """
+    reads = read_job_pieces(job, progress=progress)
+    progress("fitting the block")
+    block = suggest(
+        tuple(one.piece for one in reads),
+        card=job.maker,
+        drafted_for=job.pattern.drafted_for() or None,
+        ease=job.ease.mm,
+    )
+    notes = [*job.notes, *(note for one in reads for note in one.piece.notes)]
+    notes += [note for one in reads for note in (*one.read.notes, *pitch_notes(one.read))]
+    return Made(job=job, reads=reads, block=block, notes=tuple(dict.fromkeys([*notes, *block.notes])))
+
+
+def read_job_pieces(job: Job, *, progress: Progress = silent) -> tuple[PieceRead, ...]:
+    """Every piece of a job; a picture that holds several is read once."""
+    sheets: dict[tuple[Pictures, int | str | None], tuple[SheetRead, tuple[Tracing, ...]]] = {}
+    reads = []
+    for number, piece in enumerate(job.pieces, 1):
+
+        def named(stage: str, kind: str = piece.kind, number: int = number) -> None:
+            progress(f"{kind}, {number} of {len(job.pieces)}: {stage}")
+
+        pictures = Pictures(
+            paths=piece.pictures,
+            pitch_mm=None if piece.scan else piece.pitch_mm,
+            dpi=piece.dpi,
+            rotate_deg=piece.rotate_deg,
+        )
+        key = (pictures, piece.size)
+        if key not in sheets:
+            read = read_sheet(pictures, progress=named)
+            sheets[key] = read, trace_sheet(read, size=piece.size, progress=named)
+        read, tracings = sheets[key]
+        tracing = choose(tracings, piece.at, piece.pictures[0].name)
+        reads.append(read_piece(tracing, read, piece.kind, told_of(piece, read)))
+    return tuple(reads)
+
+
+def told_of(piece: PieceJob, read: SheetRead) -> Told:
+    """What the job tells of a piece, its pixels turned into mat millimetres."""
+    seam = piece.seam.for_kind(piece.kind)
+    told = Told(
+        fold=piece.fold,
+        allowance_mm=seam.mm,
+        allowances=dict(seam.edges),
+        face_down=piece.face_down,
+        year=piece.year,
+    )
+    on = next(iter(piece.on.values()), None)
+    if on is None or not read.views:
+        return told
+    to_mm = read.views[0].to_mm
+
+    def pair(points: tuple[Pixel, ...] | None) -> Points | None:
+        return None if points is None else to_mm(np.array(points))
+
+    return replace(
+        told,
+        allowances=dict(told.allowances),
+        edges=tuple(
+            ToldEdge(name=edge.name, at=to_mm(np.array(edge.points))[0])
+            if len(edge.points) == 1
+            else ToldEdge(name=edge.name, ends=to_mm(np.array(edge.points)))
+            for edge in on.edges
+        ),
+        darts=tuple(
+            ToldDart(legs=to_mm(np.array(dart.legs)), apexes=to_mm(np.array(dart.apexes))) for dart in on.darts
+        ),
+        no_darts=on.no_darts,
+        centre_line=pair(on.centre_line),
+        grain=pair(on.grain),
+    )

@@ -88,3 +88,7 @@ def _report(problem: Exception) -> int:
     click.echo(f"This is a fault of ownblock, not yours: {type(problem).__name__}: {problem}", err=True)
     click.echo("Run it again with OWNBLOCK_TRACEBACK=1 set and send us what it prints.", err=True)
     return BUG
+
+
+if __name__ == "__main__":
+    main()
