@@ -8,6 +8,7 @@ import numpy.typing as npt
 from calibration.points import Points, lengths_along, resample, signed_area
 from convert.trace.local_fit import end_fit, local_fit, support, tricube
 from convert.trace.ring import STEP_MM
+from convert.trace.smoothing import smoothest
 
 Values = npt.NDArray[np.float64]
 
@@ -16,8 +17,7 @@ _CURVE_MM = 6.0  # half-width of the fit along a curve
 _APART_MM = 4.0  # between two corners
 _FEWEST = 6.0  # trusted samples on each side of a corner
 _TRUSTED = 0.02  # weight below which a sample is passed over
-_BRIDGE = 8  # samples: a wider gap between trusted ones is bridged by a cubic
-_SHORTEST = 6  # samples: a shorter stretch of trusted ones is passed over
+_STIFFNESS = 600.0  # samples half a millimetre apart: lets a bend of 20 mm wavelength through by half
 _FAR_MM = 4.0  # a corner lies no further than this from the sample at which it is found
 
 
@@ -86,50 +86,33 @@ def fair(points: Points, weight: Values, how: Fairness, *, hints: Points | None 
 def _run(
     points: Points, weight: Values, start: Points, stop: Points, how: Fairness
 ) -> tuple[Points, npt.NDArray[np.int64], npt.NDArray[np.bool_]]:
-    """The smooth run from one corner to the next, without the latter; the sample nearest to each point; what is bridged.
-
-    Stretches of trusted samples are faired each by itself; where there are none, a cubic runs on from one to the next.
-    """
+    """The smooth run from a corner to the next, without the latter; each point's sample; what is carried on."""
     count = len(points)
     gap = max(1, min(round(how.gap_mm / STEP_MM), (count - 4) // 3))
-    parts: list[Points] = [start[None]]
-    along: list[Values] = [np.zeros(1)]
-    for first, last in _stretches(_without_ends(weight, gap) > _TRUSTED):
-        piece = slice(first, last)
-        kernel, offset = tricube(max(4, min(round(_CURVE_MM / STEP_MM), (last - first) // 2)))
-        smooth, slope = local_fit(points[piece], weight[piece], kernel, offset)
-        if len(parts) > 1 and first - along[-1][-1] > _BRIDGE:
-            parts.append(_cubic(parts[-1][-1], before, smooth[0], slope[0], int(first - along[-1][-1])))
-            along.append(np.linspace(along[-1][-1], first, len(parts[-1]) + 2)[1:-1])
-        before = slope[-1]
-        parts.append(smooth)
-        along.append(np.arange(first, last, dtype=float))
-    line, step = np.vstack([*parts, stop[None]]), np.concatenate([*along, [count - 1.0]])
+    if count < 6:
+        line = np.vstack([start, stop])
+    else:
+        trust = _without_ends(np.where(weight > _TRUSTED, weight, 0.0), gap)
+        trust[[0, -1]] = 1.0
+        line = smoothest(np.vstack([start, points[1:-1], stop]), trust, _STIFFNESS)
+        told = np.flatnonzero(trust[1:-1] > 0) + 1
+        kept = np.arange(told[0], told[-1] + 1) if len(told) else told
+        line = np.vstack([start, _short_of(_short_of(line[kept], stop)[::-1], start)[::-1], stop])
     length = lengths_along(line)
     out = resample(line, STEP_MM)[:-1]
-    source = np.interp(np.linspace(0, length[-1], len(out) + 1)[:-1], length, step)
+    source = np.interp(np.linspace(0, length[-1], len(out) + 1)[:-1], length, np.linspace(0, count - 1, len(line)))
     nearest = np.clip(np.rint(source), 0, count - 1).astype(np.int64)
     return out, nearest, weight[nearest] <= _TRUSTED
 
 
-def _stretches(good: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
-    """First and past-last index of each stretch of good samples, short gaps within and short stretches left out."""
-    index = np.flatnonzero(good)
-    if len(index) == 0:
-        return []
-    breaks = np.flatnonzero(np.diff(index) > _BRIDGE)
-    firsts = index[np.r_[0, breaks + 1]]
-    lasts = index[np.r_[breaks, len(index) - 1]] + 1
-    return [(int(a), int(b)) for a, b in zip(firsts, lasts, strict=True) if b - a >= _SHORTEST]
-
-
-def _cubic(p: Points, u: Points, q: Points, v: Points, count: int) -> Points:
-    """A Hermite cubic over ``count`` steps from ``p`` to ``q``, slopes per step ``u`` and ``v``, without its ends."""
-    t = (np.arange(1, count) / count)[:, None]
-    u, v = u * count, v * count
-    return np.asarray(
-        (2 * t**3 - 3 * t**2 + 1) * p + (t**3 - 2 * t**2 + t) * u + (3 * t**2 - 2 * t**3) * q + (t**3 - t**2) * v
-    )
+def _short_of(line: Points, corner: Points) -> Points:
+    """A line without what runs past the corner at its end."""
+    if len(line) < 8:
+        return line
+    heading = line[-3] - line[-8]
+    heading = heading / max(float(np.hypot(*heading)), 1e-9)
+    past = (line[-12:] - corner) @ heading > -0.3 * STEP_MM
+    return line[: len(line) - int(past.sum())]
 
 
 def find_corners(

@@ -16,7 +16,7 @@ Values = npt.NDArray[np.float64]
 
 HALO_WIDER = 2.5  # the halo of a sharpened picture reaches this many times further than its blur
 _ROUNDS = 6
-_TOLD = 0.3  # share of what a whole profile tells of its edge that must be usable
+_TOLD = 0.5  # share of what a whole profile tells of its edge that must be usable
 _WIDEST_MM = 1.4
 _NARROW_MM = 0.45
 _THINNEST_MM = 0.22  # half of a line thinner than this is no help to a cutter

@@ -3,6 +3,9 @@
 import numpy as np
 import numpy.typing as npt
 
+from scipy.ndimage import binary_opening
+from scipy.spatial import cKDTree
+
 from calibration.errors import Note
 from calibration.flatten import FlatSheet
 from calibration.points import Points
@@ -11,7 +14,7 @@ from convert.trace.holes import find_holes
 from convert.trace.notches import Notch, as_marks, bridged, find_notches, mouth_mm
 from convert.trace.outline import EdgeSamples, measure_edge
 from convert.trace.paper import Paper, find_paper
-from convert.trace.ring import even_ring, ring_of_mask
+from convert.trace.ring import STEP_MM, even_ring, outward_normals, ring_of_mask, smooth_ring
 from convert.trace.tracing import Tracing
 
 Values = npt.NDArray[np.float64]
@@ -19,6 +22,8 @@ Values = npt.NDArray[np.float64]
 _UNSURE_MM = 0.4  # samples with a larger standard error are left out
 _NOISE_MM = 0.05  # of a sample's place that is always reckoned with
 _BESIDE_MOUTH_MM = 1.5
+_BLIND_MM = 12.0  # of edge on end without a trusted sample
+_ROUGH_TRUST = 0.03
 
 
 def trace(sheet: FlatSheet, *, size: int | str | None = None) -> tuple[Tracing, ...]:
@@ -47,7 +52,9 @@ def _trace_piece(sheet: FlatSheet, paper: Paper, index: int) -> Tracing:
     for how in (ROUGH, MEASURED):
         base, hints = even_ring(ring.points), ring.points[ring.corners]
         edge = measure_edge(sheet, base)
-        ring = fair(edge.points, _trust(edge) * _away_from(base, rough, notches), how, hints=hints)
+        weight = _trust(edge)
+        points, weight = _with_rough(edge.points, weight, rough)
+        ring = fair(points, weight * _away_from(base, rough, notches), how, hints=hints)
     notes: tuple[Note, ...] = ()
     return Tracing(
         outline=ring.points,
@@ -65,6 +72,21 @@ def _trust(edge: EdgeSamples) -> Values:
     weight = 1.0 / (np.minimum(edge.error, 10.0) ** 2 + _NOISE_MM**2)
     weight[edge.error > _UNSURE_MM] = 0.0
     return np.asarray(weight / weight.max(), float)
+
+
+def _with_rough(points: Points, weight: Values, rough: Points) -> tuple[Points, Values]:
+    """Samples and weights with the rough outline, a little trusted, wherever nothing is measured for long."""
+    good = weight > 0
+    blind = binary_opening(np.tile(~good, 3), np.ones(round(_BLIND_MM / STEP_MM)))[len(good) : 2 * len(good)]
+    if not blind.any() or not good.any():
+        return points, weight
+    near = cKDTree(rough).query(points)[1]
+    normals = outward_normals(smooth_ring(rough, 4.0))
+    beyond = float(np.median(((points - rough[near]) * normals[near]).sum(1)[good]))
+    out, trust = points.copy(), weight.copy()
+    out[blind] = rough[near[blind]] + beyond * normals[near[blind]]
+    trust[blind] = _ROUGH_TRUST
+    return out, trust
 
 
 def _away_from(ring: Points, rough: Points, notches: tuple[Notch, ...]) -> Values:
