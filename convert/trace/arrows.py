@@ -11,6 +11,7 @@ from convert.trace.fitting import Straight, fit_straight
 from convert.trace.ink import Ink
 
 _SHORTEST_MM = 25.0
+_NEAR_MM = 25.0  # length of shaft that tells its direction at an end
 _HEAD_MM = 9.0  # an arrowhead is no longer than this
 _HEAD_WIDE_MM = 0.75  # half width that no line has
 _BARB_MM = 4.5  # an arrowhead is no wider than this on either side
@@ -37,7 +38,9 @@ def find_arrows(ink: Ink, chains: tuple[Chain, ...]) -> tuple[Arrow, ...]:
         if line.rms > 0.9:
             continue
         ends = line.along(chain.points)
-        low, high = _head(ink, line, float(ends.min()), -1.0), _head(ink, line, float(ends.max()), 1.0)
+        low, high = (
+            _tip(ink, chain, line, float(end), sense) for end, sense in ((ends.min(), -1.0), (ends.max(), 1.0))
+        )
         if low is None and high is None:
             continue
         found.append(_arrow(ink, chain, line, low, high, k))
@@ -57,6 +60,17 @@ def _arrow(ink: Ink, chain: Chain, line: Straight, low: float | None, high: floa
     if high is None:
         ends.reverse()
     return Arrow(tail=ends[0], head=ends[1], heads=(low is not None) + (high is not None), chain=index)
+
+
+def _tip(ink: Ink, chain: Chain, line: Straight, end: float, sense: float) -> float | None:
+    """Place along ``line`` of the tip of a head at ``end``, looked for on the shaft as it runs there (paper waves)."""
+    near = chain.points[np.abs(line.along(chain.points) - end) < _NEAR_MM]
+    own = fit_straight(near) if len(near) > 20 else line
+    if own.direction @ line.direction < 0:
+        own = Straight(middle=own.middle, direction=-own.direction, rms=own.rms)
+    shift = float(line.along(own.middle[None])[0])
+    tip = _head(ink, own, end - shift, sense)
+    return None if tip is None else tip + shift
 
 
 def _head(ink: Ink, line: Straight, end: float, sense: float) -> float | None:

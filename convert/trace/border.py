@@ -9,6 +9,7 @@ from scipy.spatial import cKDTree
 from calibration.points import Points, closed, resample
 
 _STEP_MM = 0.5
+_ALONGSIDE = np.cos(np.radians(18.0))
 _TANGENT_MM = 3.0  # on either side of a point, over which the outline's direction is taken
 
 
@@ -34,6 +35,19 @@ class Border:
         """Distance (N,) of points from the outline, and the index (N,) of the nearest point of ``ring``."""
         gap, index = self.tree.query(points)
         return np.asarray(gap), np.asarray(index, np.int64)
+
+    def beside(self, points: Points, heading: Points, most_mm: float) -> npt.NDArray[np.float64]:
+        """Distance (N, 2) straight across from points to the outline where it runs alongside, on the left and right.
+
+        ``heading`` (N, 2) are unit directions. Infinite where there is no such stretch within ``most_mm``.
+        """
+        ring, along = self.ring[::2], self.along[::2]
+        to = ring[None] - points[:, None]
+        ahead = to[..., 0] * heading[:, :1] + to[..., 1] * heading[:, 1:]
+        left = to[..., 1] * heading[:, :1] - to[..., 0] * heading[:, 1:]
+        fits = (np.abs(ahead) < 0.75) & (np.abs(left) < most_mm) & (np.abs(heading @ along.T) > _ALONGSIDE)
+        sides = [np.where(fits & (sense * left > 0), np.abs(left), np.inf).min(1) for sense in (1.0, -1.0)]
+        return np.column_stack(sides)
 
     def hit(self, start: Points, direction: Points, reach_mm: float) -> float | None:
         """How far from ``start`` a ray meets the outline, if within ``reach_mm``."""

@@ -6,13 +6,15 @@ import numpy as np
 import numpy.typing as npt
 from scipy.spatial import cKDTree
 
-from calibration.points import Points, as_points, length
+from calibration.points import Points, as_points, length, resample
 from convert.trace.strokes import Stroke
 
-GAP_MM = 9.0  # longest gap bridged between dashes
+GAP_MM = 12.5  # longest gap bridged between dashes: two gaps and a dash that could not be read
 _ASIDE_MM = 0.35  # how far a dash may lie beside the line of its neighbour, at no gap
 _ASIDE_PER_MM = 0.15  # and how much more for each millimetre of gap
+_ASIDE_MOST_AT_MM = 6.0
 _TURN_DEG = 20.0  # between neighbouring dashes
+_WANDER_DEG = 5.0  # turn every three millimetres of a line that nobody drew
 _INK_RATIO = 1.9  # between neighbouring dashes of one line
 
 
@@ -54,6 +56,14 @@ class Chain:
         """Share of its length that its ends lie apart."""
         return float(np.hypot(*(self.points[-1] - self.points[0])) / max(self.length, 1e-9))
 
+    @property
+    def drawn(self) -> bool:
+        """Whether it runs as straight or as smoothly as a drawn line; tears and creases wander."""
+        points = resample(self.points[_every(len(self.points), 400)], 3.0)
+        step = np.diff(points, axis=0)
+        turn = np.arctan2(step[:-1, 0] * step[1:, 1] - step[:-1, 1] * step[1:, 0], (step[:-1] * step[1:]).sum(1))
+        return len(turn) < 2 or bool(np.degrees(np.median(np.abs(turn))) < _WANDER_DEG)
+
 
 def chain_strokes(strokes: tuple[Stroke, ...], *, gap_mm: float = GAP_MM) -> tuple[Chain, ...]:
     """Strokes strung together, the surest links first; a stroke that nothing carries on is a chain of its own."""
@@ -78,7 +88,7 @@ def _links(strokes: tuple[Stroke, ...], gap_mm: float) -> npt.NDArray[np.int64]:
     ahead = np.minimum((out[a] * step).sum(1), -(out[b] * step).sum(1))
     aside = np.maximum(np.abs(_cross(out[a], step)), np.abs(_cross(out[b], step)))
     turn = np.degrees(np.arccos(np.clip(-(out[a] * out[b]).sum(1), -1, 1)))
-    allowed = _ASIDE_MM + _ASIDE_PER_MM * np.maximum(ahead, 0)
+    allowed = _ASIDE_MM + _ASIDE_PER_MM * np.clip(ahead, 0, _ASIDE_MOST_AT_MM)
     ratio = np.maximum(ink[a], ink[b]) / np.minimum(ink[a], ink[b])
     keep = (ahead > -0.8) & (aside < allowed) & (turn < _TURN_DEG) & (ratio < _INK_RATIO)
     cost = np.abs(ahead) + 4.0 * aside / allowed + 4.0 * turn / _TURN_DEG

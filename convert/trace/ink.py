@@ -14,6 +14,9 @@ _COARSE_MM = 0.6  # paper colour is estimated on pixels of about this size
 _NEIGHBOURHOOD_MM = 9.0  # over which the bare paper's colour is averaged
 _DARK = 0.25  # share of the paper's light a pixel must swallow to help tell the ink's colour
 _THING_MM = 5.0  # printing holds no disc of this size; what does is a thing lying on the paper, or a shadow
+_LINE_MM = 1.2  # no printed line holds a disc of this radius
+_SHADE_MM = 14.0  # a thing's shadow reaches no further
+_AROUND_MM = 2.5  # left out around things and their shadows
 _SMOOTH_MM = 0.3  # of the Gaussian that precedes line finding
 
 
@@ -137,7 +140,12 @@ def _things(
     dark = coarse.sum(2) < 0.45 * paper.sum()
     odd = ((np.abs(tint).sum(2) > 0.10) | dark).astype(np.uint8) & inside
     core = cv2.morphologyEx(odd, cv2.MORPH_OPEN, _disc(_THING_MM / 2 / coarse_mm))
-    return np.asarray(cv2.dilate(core, _disc(4.0 / coarse_mm)), np.uint8)
+    if not core.any():
+        return np.asarray(core, np.uint8)
+    unlike = (np.abs(coarse.sum(2) / np.maximum(bare.sum(2), 1.0) - 1.0) > 0.10).astype(np.uint8)
+    shade = cv2.morphologyEx(unlike, cv2.MORPH_OPEN, _disc(_LINE_MM / coarse_mm))  # its shadow and its own rim
+    grown = core | (cv2.dilate(core, _disc(_SHADE_MM / coarse_mm)) & shade)
+    return np.asarray(cv2.dilate(grown, _disc(_AROUND_MM / coarse_mm)), np.uint8)
 
 
 def _ink_colour(

@@ -8,13 +8,13 @@ import numpy.typing as npt
 from scipy.spatial import cKDTree
 
 from calibration.flatten import FlatSheet
-from calibration.points import Points, as_points
+from calibration.points import Points, as_points, resample
 from convert.trace.arrows import Arrow, find_arrows
 from convert.trace.border import Border, border_of
 from convert.trace.chains import Chain, chain_strokes
 from convert.trace.darts import PrintedDart, find_darts, set_leg_ends
 from convert.trace.fitting import angle_between_deg, fit_straight
-from convert.trace.ink import find_ink
+from convert.trace.ink import Ink, find_ink
 from convert.trace.printed_marks import find_dots
 from convert.trace.stitching import find_runs, smooth_line
 from convert.trace.strokes import Stroke, find_strokes
@@ -81,7 +81,7 @@ def read_print(sheet: FlatSheet, paper: npt.NDArray[np.bool_], outline: Points) 
     for k, chain in enumerate(chains):
         if k in lengthen:
             lines.append(TracedLine(kind="lengthen", points=smooth_line(chain), confidence=0.85))
-        elif k not in known and chain.length >= _OTHER_MM:
+        elif k not in known and chain.length >= _OTHER_MM and chain.drawn and _alone(chain, ink):
             lines.append(TracedLine(kind="other", points=smooth_line(chain), dashed=chain.dashed, confidence=0.5))
     return Print(lines=tuple(lines), marks=_dart_dots(darts, dots, radii))
 
@@ -120,6 +120,15 @@ def _without_words(chains: tuple[Chain, ...], strokes: tuple[Stroke, ...]) -> tu
 
 def _without_cut_line(chains: tuple[Chain, ...], border: Border) -> tuple[Chain, ...]:
     return tuple(c for c in chains if np.median(border.distance(c.points[:: max(1, len(c.points) // 60)])) > _CUT_MM)
+
+
+def _alone(chain: Chain, ink: Ink) -> bool:
+    """Whether the paper on both sides of a line is bare, as it is not along a line of words."""
+    points = resample(chain.points[:: max(1, len(chain.points) // 400)], 1.0)
+    across = np.gradient(points, axis=0)[:, ::-1] * [-1.0, 1.0]
+    across /= np.maximum(np.hypot(*across.T), 1e-9)[:, None]
+    sides = [[ink.sample(points + sense * off * across) > 0.3 for off in (1.3, 1.9, 2.6)] for sense in (1.0, -1.0)]
+    return max(float(np.mean(side)) for side in sides) < 0.15
 
 
 def _grain_arrows(arrows: tuple[Arrow, ...]) -> tuple[Arrow, ...]:

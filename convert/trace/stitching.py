@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from scipy.signal import savgol_filter
 
 from calibration.points import Points, as_points, length, resample
@@ -14,7 +13,8 @@ from convert.trace.strokes import end_direction
 
 _LEAST_MM, _MOST_MM = 3.0, 90.0  # from the outline: a narrow allowance, a deep hem
 _SOLID_MOST_MM = 35.0
-_PARALLEL_DEG = 7.0
+_SAMPLES = 40  # points of a line that are compared with the outline
+_LEAST_SHARE = 0.12  # of the outline that a stitching line accompanies
 _RUN_MM = 18.0  # a shorter line is no run of its own
 _CORNER_REACH_MM = 9.0  # how far a run's end may be from the corner it is carried on to
 _EDGE_REACH_MM = 10.0  # and from the paper's edge
@@ -38,7 +38,7 @@ def find_runs(chains: tuple[Chain, ...], border: Border, *, ignore: frozenset[in
     """Runs of the stitching line, carried on to the corners where they meet and to the paper's edge at a fold."""
     runs = []
     for k, chain in enumerate(chains):
-        if k in ignore or chain.length < 0.6 * _RUN_MM:
+        if k in ignore or chain.length < 0.6 * _RUN_MM or not chain.drawn:
             continue
         share, distance = _beside(chain, border)
         most = _MOST_MM if chain.dashed else _SOLID_MOST_MM
@@ -47,18 +47,27 @@ def find_runs(chains: tuple[Chain, ...], border: Border, *, ignore: frozenset[in
         line = smooth_line(chain)
         confidence = float(np.clip(0.5 + 0.5 * share, 0, 0.98)) * (1.0 if chain.dashed else 0.7)
         runs.append(Run(points=line, dashed=chain.dashed, distance_mm=distance, confidence=confidence, chain=k))
-    return _carried_on(_outermost(runs, border), border)
+    runs = _outermost(runs, border)
+    if sum(length(run.points) for run in runs) < _LEAST_SHARE * border.length:
+        return ()
+    return _carried_on(runs, border)
 
 
 def _beside(chain: Chain, border: Border) -> tuple[float, float]:
     """Share of a chain that runs alongside the outline at one distance, and that distance."""
-    points = chain.points[np.unique(np.linspace(0, len(chain.points) - 1, 160).astype(int))]
-    gap, index = border.nearest(points)
-    middle = float(np.median(gap))
-    step = np.gradient(points, axis=0)
-    heading = np.abs((step * border.along[index]).sum(1)) / np.maximum(np.hypot(*step.T), 1e-9)
-    alike = (np.abs(gap - middle) < 1.0 + 0.05 * middle) & (heading > np.cos(np.radians(2.5 * _PARALLEL_DEG)))
-    return float(alike.mean()), middle
+    points = chain.points[np.unique(np.linspace(0, len(chain.points) - 1, _SAMPLES).astype(int))]
+    heading = np.gradient(points, axis=0)
+    heading /= np.maximum(np.hypot(*heading.T), 1e-9)[:, None]
+    best = (0.0, np.inf)
+    for gap in border.beside(points, heading, _MOST_MM).T:
+        seen = gap[np.isfinite(gap)]
+        if len(seen) < 3:
+            continue
+        middle = float(np.median(seen))
+        share = float((np.abs(seen - middle) < 0.8 + 0.04 * middle).sum() / len(points))
+        if share > best[0] + 0.1 or (share > best[0] - 0.1 and middle < best[1]):
+            best = (share, middle)
+    return best
 
 
 def smooth_line(chain: Chain) -> Points:
@@ -168,13 +177,3 @@ def _ended_at(line: Points, last: bool, at: Points) -> Points:
     kept = run[keep] if keep.any() else run[:1]
     out = np.vstack([kept, at])
     return out if last else out[::-1]
-
-
-def total_length(runs: tuple[Run, ...]) -> float:
-    """Of all runs together."""
-    return float(sum(length(run.points) for run in runs))
-
-
-def indices(runs: tuple[Run, ...]) -> npt.NDArray[np.int64]:
-    """Chains that the runs were made from."""
-    return np.array([run.chain for run in runs], np.int64)
