@@ -32,6 +32,14 @@ ERAS: tuple[tuple[int, float, float, str], ...] = (
     (0, 9.525, 19.05, "patterns before the 1920s have 3/8 inch at some edges and 3/4 inch at others"),
 )
 
+OLD_EDGES: Mapping[str, tuple[float, str]] = {
+    "side seam": (19.05, "3/4 inch at the side, to let out"),
+    "underarm seam front": (19.05, "3/4 inch at the underarm, to let out"),
+    "underarm seam back": (19.05, "3/4 inch at the underarm, to let out"),
+    "neckline": (9.525, "3/8 inch at the neck"),
+}
+"""Edges that differ from the rest on perforated tissue (published_sources: seam allowances by era, 1923 and 1942)."""
+
 
 def estimate_allowances(
     piece: NamedPiece,
@@ -64,7 +72,14 @@ def estimate_allowances(
             if stop is not None:
                 known[edge.name] = stop
     alike = _usual_of(known)
-    return {edge.name: known.get(edge.name) or _assumed(piece, edge.name, alike, told) for edge in piece.edges}
+    old = told.year is None and is_unprinted(piece)
+    return {edge.name: known.get(edge.name) or _assumed(piece, edge.name, alike, told, old) for edge in piece.edges}
+
+
+def is_unprinted(piece: NamedPiece) -> bool:
+    """Whether it is perforated tissue without print, as sold until the 1950s."""
+    holes = sum(mark.kind == "hole" for mark in piece.tracing.marks)
+    return holes >= 4 and not piece.tracing.lines
 
 
 def _read(line: Stitching) -> Allowance:
@@ -116,7 +131,7 @@ def _usual_of(known: Mapping[EdgeName, Allowance]) -> float | None:
     return float(np.median(seams)) if len(seams) >= 2 and np.ptp(seams) < 4.5 else None
 
 
-def _assumed(piece: NamedPiece, name: EdgeName, alike: float | None, told: Told) -> Allowance:
+def _assumed(piece: NamedPiece, name: EdgeName, alike: float | None, told: Told, old: bool) -> Allowance:
     if name in ("hem", "wrist"):
         mm = SLEEVE_HEM_MM if piece.kind == "sleeve" else HEM_MM
         return Allowance(
@@ -125,6 +140,10 @@ def _assumed(piece: NamedPiece, name: EdgeName, alike: float | None, told: Told)
             uncertainty_mm=HEM_DOUBT_MM,
             why="Nothing says how deep the hem is: a usual depth is taken.",
         )
+    if old and name in OLD_EDGES:
+        mm, why = OLD_EDGES[name]
+        why = f"Nothing was read along this edge; perforated patterns without print often have {why}."
+        return Allowance(mm=mm, evidence="assumed", uncertainty_mm=USUAL_DOUBT_MM, why=why)
     if alike is not None:
         why = f"Nothing was read along this edge; the other seams of the piece have {in_words(alike)}."
         doubt = 6.0 if name == "neckline" else 4.0

@@ -7,8 +7,9 @@ import numpy.typing as npt
 
 from calibration.errors import InputError, Note
 from calibration.points import Points, as_points, closed, length, lengths_along, nearest_on_line
+from convert.piece.caps import find_caps
 from convert.piece.corners import corner_candidates
-from convert.piece.kinds import KINDS, EdgeShape, KindShape
+from convert.piece.kinds import DART_EDGES, KINDS, EdgeShape, KindShape
 from convert.piece.piece import EdgeName, Evidence, PieceKind
 from convert.piece.placement import Placement
 from convert.piece.told import NOTHING_TOLD, Told
@@ -18,8 +19,9 @@ SHARE_SD = 0.4  # of the natural logarithm of an edge's share of the outline
 TURN_DEG, TURN_SD_DEG = 86.0, 28.0  # of a true corner
 STRONG_TURN_DEG = 55.0  # a corner that turns so far is hardly ever inside an edge
 STRONG_COST = 4.0
+DART_COST, CLEAR_CAP_SCORE = 2.5, 6.0
 FORBIDDEN = 1e4
-DOUBT_MARGIN = 3.0  # less than this between the best reading and the next is said to be doubtful
+DOUBT_MARGIN = 1.2  # less than this between the best reading and the next is said to be doubtful
 SAME_WAY_DEG = 1.5  # grain and centre edge that agree so well are one direction
 
 
@@ -106,7 +108,7 @@ def name_piece(tracing: Tracing, kind: PieceKind, told: Told = NOTHING_TOLD) -> 
             "Check that the right kind of piece was said, or tell the ends of its edges.",
         )
     grain = _printed_grain(tracing, told)
-    readings = sorted(_readings(arcs, shape, tracing, told, grain), key=lambda reading: reading.cost)
+    readings = sorted(_readings(arcs, kind, tracing, told, grain), key=lambda reading: reading.cost)
     if not readings or readings[0].cost >= FORBIDDEN:
         raise InputError(
             f"The edges of this outline can't be named as those of a {kind}{' as told' if told.edges else ''}.",
@@ -267,14 +269,16 @@ def _apart_deg(a: npt.NDArray[np.float64] | float, b: npt.NDArray[np.float64] | 
 # ---------------------------------------------------------------- readings
 
 
-def _readings(arcs: _Arcs, shape: KindShape, tracing: Tracing, told: Told, grain: Points | None) -> list[_Reading]:
+def _readings(arcs: _Arcs, kind: PieceKind, tracing: Tracing, told: Told, grain: Points | None) -> list[_Reading]:
     """The best reading for each stretch that could be the anchor edge, both ways round."""
     out: list[_Reading] = []
+    shape, darts = KINDS[kind], _dart_table(arcs, tracing)
     for turned_over in (False, True):
         edges = shape.edges[::-1] if turned_over else shape.edges
         first = next(k for k, edge in enumerate(edges) if edge.name == shape.anchor)
         edges = edges[first:] + edges[:first]
-        tables = [_table(arcs, edge, told) for edge in edges]
+        dartless = {edge.name for edge in edges} - set(DART_EDGES[kind])
+        tables = [_table(arcs, edge, told) + darts * (edge.name in dartless) for edge in edges]
         anchor = tables[0] + _anchor_table(arcs, shape, tracing, grain)
         for i, j in np.argwhere(anchor < np.sort(anchor, axis=None)[: min(24, anchor.size)].max() + 1e-9):
             if i != j:
@@ -292,6 +296,35 @@ def _table(arcs: _Arcs, edge: EdgeShape, told: Told) -> npt.NDArray[np.float64]:
     return cost
 
 
+def _dart_table(arcs: _Arcs, tracing: Tracing) -> npt.NDArray[np.float64]:
+    """Cost (K, K) of a stretch being an edge that has no darts: peaks of folded darts and printed legs say it has."""
+    start = int(arcs.corners[int(np.argmax(arcs.turn))])
+    opened = np.vstack([arcs.ring[start:], arcs.ring[: start + 1]])
+    along = lengths_along(opened)
+    places = [
+        (start + int(np.searchsorted(along, cap.peak))) % len(arcs.ring)
+        for cap in find_caps(opened)
+        if cap.score > CLEAR_CAP_SCORE
+    ]
+    for line in tracing.lines:
+        if line.kind == "dart" and len(line.points) >= 2:
+            gaps = [np.hypot(*(arcs.ring - end).T) for end in line.points[[0, -1]]]
+            nearest = min(gaps, key=np.min)
+            if nearest.min() < 40.0:
+                places.append(int(np.argmin(nearest)))
+    holds = sum((_holds(arcs, place).astype(float) for place in places), np.zeros_like(arcs.share))
+    return np.asarray(np.minimum(DART_COST * holds, 4 * DART_COST))
+
+
+def _holds(arcs: _Arcs, place: int) -> npt.NDArray[np.bool_]:
+    """Which stretches (K, K) hold a point of the ring."""
+    start, end = arcs.corners[:, None], arcs.corners[None, :]
+    inside: npt.NDArray[np.bool_] = np.where(
+        start < end, (start <= place) & (place < end), (place >= start) | (place < end)
+    )
+    return inside
+
+
 def _is_told(arcs: _Arcs, at: Points | None, ends: Points | None) -> npt.NDArray[np.bool_]:
     """Which stretches (K, K) hold the told point, or run between the told ends."""
     k = np.arange(len(arcs.corners))
@@ -302,12 +335,7 @@ def _is_told(arcs: _Arcs, at: Points | None, ends: Points | None) -> npt.NDArray
         way = arcs.share[a, b] <= arcs.share[b, a]
         hit[b, a], hit[a, b] = not way, way
         return hit
-    here = int(np.argmin(np.hypot(*(arcs.ring - np.asarray(at)).T)))
-    start, end = arcs.corners[:, None], arcs.corners[None, :]
-    inside: npt.NDArray[np.bool_] = np.where(
-        start < end, (start <= here) & (here < end), (here >= start) | (here < end)
-    )
-    return inside
+    return _holds(arcs, int(np.argmin(np.hypot(*(arcs.ring - np.asarray(at)).T))))
 
 
 def _anchor_table(arcs: _Arcs, shape: KindShape, tracing: Tracing, grain: Points | None) -> npt.NDArray[np.float64]:
@@ -322,9 +350,7 @@ def _anchor_table(arcs: _Arcs, shape: KindShape, tracing: Tracing, grain: Points
     if folds and shape.centre is not None:
         middle = max(folds, key=_weight).points.mean(0)
         nearest = int(np.argmin(np.hypot(*(arcs.ring - middle).T)))
-        start, end = arcs.corners[:, None], arcs.corners[None, :]
-        inside = np.where(start < end, (start <= nearest) & (nearest < end), (nearest >= start) | (nearest < end))
-        cost = cost + np.where(inside, 0.0, 12.0)
+        cost = cost + np.where(_holds(arcs, nearest), 0.0, 12.0)
     return cost
 
 
