@@ -42,7 +42,7 @@ def test_help_answers_in_a_blink() -> None:
 @pytest.mark.parametrize("name", cli.COMMANDS)
 def test_every_command_helps_with_an_example(name: str) -> None:
     for word in ("-h", "--help"):
-        shown = CliRunner().invoke(command_of(name), [word])
+        shown = CliRunner().invoke(cli.ownblock, [name, word])
         assert shown.exit_code == 0
         assert f"ownblock {name}" in shown.output.split("Example")[1]
 
