@@ -39,7 +39,7 @@ class PieceWords:
     def lines(self, name: str, scale: float, size: float) -> tuple[Line, ...]:
         """The label's lines, the name largest."""
         plain = (self.whose, self.cut, self.allowance, *self.ease, f"{scale_words(scale)}, {self.date}", self.version)
-        heading = Line(words=name, size=size * HEADING_MM / WORDS_MM, bold=True)
+        heading = Line(words=name, size=size * (HEADING_MM / WORDS_MM if scale == 1.0 else 1.1), bold=True)
         return (heading, *(Line(words=words, size=size) for words in plain if words))
 
 
@@ -156,7 +156,7 @@ def draw_piece(
     items += [Path(kind="level", points=line, name=name) for name, line in named.items()]
     name = piece.kind.capitalize()
     if label:
-        items += _words(words.lines(name, scale, WORDS_MM), seam, items)
+        items += _words(words.lines(name, scale, WORDS_MM), seam, items, clear=CLEAR_MM * max(scale, 0.4))
         items += _level_names(named, seam, items)
     return Drawing(name=name, items=tuple(items), outline=_paper_needed(ring, seam))
 
@@ -219,8 +219,9 @@ def _mark(mark: Mark, piece: Piece, ring: Points, on_paper: OnPaper) -> list[Pat
     line = on_paper(edge.points)
     foot, along, _ = nearest_on_line(line, at)
     inward = _inward(line, along)
+    notch = min(NOTCH_MM, max(2.5, 0.03 * length(line)))  # shorter on a reduced drawing
     edge_of_paper = _ray_out(foot, -inward, ring)
-    return [Path(kind="notch", points=as_points([edge_of_paper, foot + NOTCH_MM * inward]), name=f"notch, {edge.name}")]
+    return [Path(kind="notch", points=as_points([edge_of_paper, foot + notch * inward]), name=f"notch, {edge.name}")]
 
 
 def _edge_of(mark: Mark, piece: Piece) -> Edge:
@@ -260,15 +261,17 @@ def _head(tip: Points, way: Points, size: float) -> Points:
     return as_points([tip, tip - size * way + 0.3 * size * side, tip - size * way - 0.3 * size * side])
 
 
+CLEAR_MM = 4.0
+ROOMS_MM = (110.0, 90.0, 75.0, 60.0, 48.0, 36.0, 26.0)
 OUTLINES = ("seam", "cut", "stitching")
 SHRINKS = (1.3, 1.15, 1.0, 0.9, 0.8, 0.7, SMALLEST_MM / WORDS_MM)
 
 
-def _words(lines: tuple[Line, ...], seam: Points, items: list[Path | Text]) -> tuple[Text, ...]:
+def _words(lines: tuple[Line, ...], seam: Points, items: list[Path | Text], *, clear: float) -> tuple[Text, ...]:
     """The label in the roomiest free place; the last lines are left out where there is no room for all."""
-    obstacles = obstacles_of(items, ignore=OUTLINES)
+    obstacles = obstacles_of(items, ignore=OUTLINES, clear=0.6 * clear)
     for count in range(len(lines), 0, -1):
-        texts = place_label(lines[:count], seam, obstacles, shrinks=SHRINKS)
+        texts = place_label(lines[:count], seam, obstacles, shrinks=SHRINKS, rooms=ROOMS_MM, clear=clear)
         if texts is not None:
             return texts
     return ()

@@ -111,7 +111,7 @@ Obstacle = tuple[Points, float]
 SLACK = 1.06  # room for another typeface where ours is not installed
 
 
-def obstacles_of(items: Iterable[Path | Text], *, ignore: Container[str] = ()) -> list[Obstacle]:
+def obstacles_of(items: Iterable[Path | Text], *, ignore: Container[str] = (), clear: float = 2.5) -> list[Obstacle]:
     """Lines and words as obstacles, each with the distance to keep; kinds of line in ``ignore`` left out."""
     kept: list[Obstacle] = []
     for item in items:
@@ -121,7 +121,7 @@ def obstacles_of(items: Iterable[Path | Text], *, ignore: Container[str] = ()) -
             up = np.array([0.0, 0.35 * item.size])
             kept.append((turn(np.array([start + up, start + end + up]), item.angle_deg, item.at), 0.8 * item.size))
         elif item.kind not in ignore:
-            kept.append((np.vstack([item.points, item.points[:1]]) if item.closed else item.points, 2.5))
+            kept.append((np.vstack([item.points, item.points[:1]]) if item.closed else item.points, clear))
     return kept
 
 

@@ -17,6 +17,7 @@ from calibration.points import Points
 from convert.paper.drawing import turn
 
 CELL_MM = 6.0
+SMALL_SHEET_MM, SMALL_CELL_MM = 300.0, 2.0
 GAP_MM = 6.0  # between two pieces
 TURN_STEP_DEG = 5.0
 JOINED_TURN_STEP_DEG = 15.0
@@ -64,18 +65,19 @@ class _Mask:
     angle_deg: float
     cells: Bools
     corner: Points
+    cell: float
 
 
-def _mask(outline: Points, angle_deg: float) -> _Mask:
+def _mask(outline: Points, angle_deg: float, cell: float = CELL_MM) -> _Mask:
     points = turn(outline, angle_deg)
     corner = np.array([points[:, 0].min(), points[:, 1].max()])
-    down = (points - corner) * [1, -1] / CELL_MM
+    down = (points - corner) * [1, -1] / cell
     columns, rows = np.floor(down.max(0)).astype(int) + 1
     cells = np.zeros((rows, columns), np.uint8)
     cv2.fillPoly(cells, [np.floor(down).astype(np.int32)], 1)
     fine = np.floor(down + 1e-9).astype(int)
     cells[np.clip(fine[:, 1], 0, rows - 1), np.clip(fine[:, 0], 0, columns - 1)] = 1
-    return _Mask(angle_deg, cells.astype(bool), corner)
+    return _Mask(angle_deg, cells.astype(bool), corner, cell)
 
 
 def _sums(mask: Bools) -> npt.NDArray[np.int64]:
@@ -145,14 +147,22 @@ def _shape(outline: Points, place: Place) -> Polygon:
 
 
 def best_turn(outline: Points, grid: Grid) -> tuple[Place, frozenset[tuple[int, int]]]:
-    """One piece alone on joined sheets, at the turn that needs fewest; unturned where that is as good."""
+    """One piece alone on joined sheets, at the turn that needs fewest; straight where that is as good."""
     found: list[tuple[int, float, Place]] = []
     for angle in np.arange(0.0, 180.0, TURN_STEP_DEG):
         mask = _mask(outline, float(angle))
         count = _needed(mask.cells, grid).sum(axis=(1, 3))
         at = np.argwhere(count == count.min())
         down, across = at[len(at) // 2]
-        found.append((int(count.min()), float(min(angle, 180 - angle)), _fresh(mask, down, across)))
+        slant = float(min(angle % 90, 90 - angle % 90) or min(angle, 180 - angle) / 100)
+        found.append((int(count.min()), slant, _fresh(mask, down, across)))
+        # the raster is too coarse to see a piece that just fits between the edges: set it into the corner exactly
+        wide, high = np.ptp(turn(outline, float(angle)), axis=0)
+        rows, columns = (
+            max(1, int(np.ceil((size - grid.overlap) / step - 1e-9)))
+            for size, step in ((high, grid.step_y), (wide, grid.step_x))
+        )
+        found.append((rows * columns, slant, Place(angle_deg=mask.angle_deg, shift=-mask.corner)))
     found.sort(key=lambda entry: entry[:2])
     options = [(place, sheets_used([_shape(outline, place)], grid)) for *_, place in found[:6]]
     return min(options, key=lambda option: len(option[1]))
@@ -285,6 +295,8 @@ def lay_whole(
 ) -> list[dict[int, Place]] | None:
     """Each piece whole on a sheet, as few sheets as the greedy search finds; None if a piece is too large for one.
 
+    Pieces lie straight or a quarter turned, slanted only where that saves a sheet or a tenth of a roll.
+
     Parameters
     ----------
     outlines
@@ -292,46 +304,68 @@ def lay_whole(
     size
         Width and height of the room on a sheet; a height of None is a roll, of which as little as possible is used.
     fixed
-        Outlines that lie on the first sheet unturned, before all others; numbered after the pieces.
+        Outlines that lie at the upper left corner of the first sheet unturned; numbered after the pieces.
 
     Returns
     -------
     list
         For each sheet the place of each piece on it, y from 0 (top) downwards.
     """
-    width, height = size
-    tall = (
-        height if height is not None else sum(float(np.hypot(*np.ptp(o, axis=0))) + GAP_MM for o in [*outlines, *fixed])
-    )
-    rows, columns = int(tall // CELL_MM), int(width // CELL_MM)
-    canvases: list[Bools] = []
-    sheets: list[dict[int, Place]] = []
-    order = sorted(range(len(outlines)), key=lambda i: -Polygon(outlines[i]).area)
-    numbered: list[tuple[int, Points, tuple[float, ...]]] = [
-        (len(outlines) + k, ring, (0.0,)) for k, ring in enumerate(fixed)
+    straight = _whole(outlines, size, fixed, np.arange(0.0, 360.0, 90.0))
+    if straight is not None and size[1] is not None and len(straight) == 1:
+        return straight
+    slanted = _whole(outlines, size, fixed, np.arange(0.0, 360.0, JOINED_TURN_STEP_DEG))
+    if straight is None or slanted is None:
+        return straight if slanted is None else slanted
+    if size[1] is None:
+        return slanted if _length(outlines, slanted) < 0.9 * _length(outlines, straight) else straight
+    return slanted if len(slanted) < len(straight) else straight
+
+
+def _length(outlines: Sequence[Points], sheets: list[dict[int, Place]]) -> float:
+    ends = [
+        -turn(outlines[i], place.angle_deg, place.shift)[:, 1].min()
+        for places in sheets
+        for i, place in places.items()
+        if i < len(outlines)
     ]
-    numbered += [(i, outlines[i], tuple(np.arange(0.0, 360.0, JOINED_TURN_STEP_DEG))) for i in order]
-    for i, ring, angles in numbered:
-        masks = [_mask(ring, float(angle)) for angle in angles]
-        for number in range(len(sheets) + 1):
-            if number == len(sheets):
-                canvases.append(np.zeros((rows, columns), bool))
-                sheets.append({})
-            spot = _lowest_free(canvases[number], masks)
-            if spot is not None:
-                mask, row, column = spot
-                sheets[number][i] = Place(
-                    angle_deg=mask.angle_deg, shift=np.array([column, -row]) * CELL_MM - mask.corner
-                )
-                _occupy(canvases[number], mask, row, column)
-                break
-            if not sheets[number]:
-                return None
+    return float(max(ends))
+
+
+def _whole(
+    outlines: Sequence[Points],
+    size: tuple[float, float | None],
+    fixed: Sequence[Points],
+    angles: npt.NDArray[np.float64],
+) -> list[dict[int, Place]] | None:
+    width, height = size
+    cell = CELL_MM if width > SMALL_SHEET_MM else SMALL_CELL_MM
+    tall = height if height is not None else sum(np.hypot(*np.ptp(o, axis=0)) + GAP_MM for o in [*outlines, *fixed])
+    blank = np.zeros((int(tall // cell), int(width // cell)), bool)
+    canvases = [blank.copy()]
+    sheets: list[dict[int, Place]] = [{}]
+    for number, ring in enumerate(fixed):
+        mask = _mask(ring, 0.0, cell)
+        sheets[0][len(outlines) + number] = Place(angle_deg=0.0, shift=-mask.corner)
+        _occupy(canvases[0], mask, 0, 0)
+    for i in sorted(range(len(outlines)), key=lambda i: -Polygon(outlines[i]).area):
+        masks = [_mask(outlines[i], float(angle), cell) for angle in angles]
+        spots = ((number, _lowest_free(canvas, masks)) for number, canvas in enumerate([*canvases, blank]))
+        number, spot = next(((number, spot) for number, spot in spots if spot is not None), (0, None))
+        if spot is None:
+            return None
+        if number == len(canvases):
+            canvases.append(blank.copy())
+            sheets.append({})
+        mask, row, column = spot
+        shift = np.array([column, -row]) * cell - mask.corner
+        sheets[number][i] = Place(angle_deg=mask.angle_deg, shift=shift)
+        _occupy(canvases[number], mask, row, column)
     return sheets
 
 
 def _lowest_free(canvas: Bools, masks: list[_Mask]) -> tuple[_Mask, int, int] | None:
-    """The place that reaches least far down the sheet, then least far across; straight turns before slanted ones."""
+    """The place that reaches least far down the sheet, then least far across."""
     best: tuple[tuple[float, ...], tuple[_Mask, int, int]] | None = None
     for mask in masks:
         high, wide = mask.cells.shape
@@ -342,15 +376,14 @@ def _lowest_free(canvas: Bools, masks: list[_Mask]) -> tuple[_Mask, int, int] | 
         if not len(free):
             continue
         row, column = free[0]
-        slant = 0.0 if mask.angle_deg % 90 == 0 else 1.0
-        key = (float(row + high), slant, float(column + wide))
+        key = (float(row + high), float(column + wide))
         if best is None or key < best[0]:
             best = (key, (mask, int(row), int(column)))
     return None if best is None else best[1]
 
 
 def _occupy(canvas: Bools, mask: _Mask, row: int, column: int) -> None:
-    reach = int(np.ceil(GAP_MM / CELL_MM))
+    reach = int(np.ceil(GAP_MM / mask.cell))
     grown = cv2.dilate(np.pad(mask.cells, reach).astype(np.uint8), np.ones((2 * reach + 1,) * 2, np.uint8)).astype(bool)
     top, left = max(0, row - reach), max(0, column - reach)
     part = grown[top - row + reach :, left - column + reach :]

@@ -307,7 +307,9 @@ def _cover(
         *(
             Line(words=words, size=TYPE_MM)
             for words in (
-                f"{count} sheets follow this one. Lay them out as in the picture.",
+                f"{count} sheets follow this one. Lay them out as in the picture."
+                if count > 1
+                else "One sheet follows this one.",
                 "Cut away the left and the upper edge along the dashed line.",
                 "Lay the cut edge on the dotted line of the sheet before. The fine marks must run on without a step.",
                 "Tape. Cut the pieces out along the middle of the line.",
@@ -326,15 +328,14 @@ def _cover(
 
 def _whole_sheets(drawings: Sequence[Drawing], room: _Room, told: _Told) -> tuple[Sheet, ...] | None:
     """Every piece whole on a sheet, the words and test marks on the first; None if a piece is too large for a sheet."""
-    panel, size = _panel(room, told)
-    fixed = rectangle(0.0, -size[1], size[0], 0.0)
+    panel, fixed = _panel(room, told)
     sheets = lay_whole([drawing.outline for drawing in drawings], (room.wide, room.high), [fixed])
     if sheets is None:
         return None
     made = []
     for number, places in enumerate(sheets):
         pieces = [placed(drawings[i], p.angle_deg, p.shift) for i, p in places.items() if i < len(drawings)]
-        lowest = min([-size[1] if number == 0 else 0.0, *(piece.bounds[1] for piece in pieces)])
+        lowest = min([float(fixed[:, 1].min()) if number == 0 else 0.0, *(piece.bounds[1] for piece in pieces)])
         high = room.high if room.high is not None else -lowest + 5.0
         items: Items = []
         if len(drawings) in places:
@@ -349,8 +350,8 @@ def _shifted(item: Path | Text, place: Place) -> Path | Text:
     return replace(item, at=item.at + place.shift)
 
 
-def _panel(room: _Room, told: _Told) -> tuple[Items, tuple[float, float]]:
-    """Title, test marks and, for a reduced scale, a ruler, from (0, 0) to the right and down; with width and height."""
+def _panel(room: _Room, told: _Told) -> tuple[Items, Points]:
+    """Title, test marks and, for a reduced scale, a ruler, from (0, 0) rightwards and down; with the outline taken."""
     side = SQUARE_INCHES * MM_PER_INCH
     if told.scale != 1.0 and room.wide < 300:
         return _practice_panel(room, told)
@@ -362,10 +363,10 @@ def _panel(room: _Room, told: _Told) -> tuple[Items, tuple[float, float]]:
     if told.scale != 1.0:
         items += scale_ruler(4.0, below - 14, told.scale, 200.0)
         below -= 18
-    return items, (wide, -below)
+    return items, rectangle(0.0, below, wide, 0.0)
 
 
-def _practice_panel(room: _Room, told: _Told) -> tuple[Items, tuple[float, float]]:
+def _practice_panel(room: _Room, told: _Told) -> tuple[Items, Points]:
     words = (
         f"{scale_words(told.scale)}: the ruler reads full-size centimetres.",
         "Print at 100 %, never “Fit to page”. On your own ruler this one is 100 mm (10 cm) long, the upright bar too.",
@@ -379,4 +380,13 @@ def _practice_panel(room: _Room, told: _Told) -> tuple[Items, tuple[float, float
         Path(kind="frame", points=as_points([[right, 0.0], [right, -SQUARE_MM]]), name="100 mm bar"),
         *(Path(kind="frame", points=as_points([[right - 2, y], [right + 2, y]])) for y in (0.0, -SQUARE_MM)),
     ]
-    return items, (room.wide, SQUARE_MM + 1 if 20 - below < SQUARE_MM else 20 - below)
+    low, inner = below - 18, right - 4
+    ring = [
+        [0.0, 0.0],
+        [0.0, low],
+        [inner, low],
+        [inner, -SQUARE_MM - 1],
+        [room.wide, -SQUARE_MM - 1],
+        [room.wide, 0.0],
+    ]
+    return items, as_points(ring)
