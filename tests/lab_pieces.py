@@ -1,5 +1,6 @@
 """Pieces built from a lab scene's truth: what perfect tracing, naming and seam removal would give."""
 
+from itertools import pairwise
 from typing import Any, cast
 
 import numpy as np
@@ -39,7 +40,7 @@ def edge_name(name: str) -> EdgeName:
 def dense(line: Points, step: float = 0.5) -> Points:
     """Points put into every stretch longer than ``step``, its own points kept."""
     out = [line[:1]]
-    for a, b in zip(line[:-1], line[1:], strict=True):
+    for a, b in pairwise(line):
         count = max(1, int(np.ceil(np.hypot(*(b - a)) / step - 1e-9)))
         out.append(a + np.arange(1, count + 1)[:, None] / count * (b - a))
     return np.vstack(out)

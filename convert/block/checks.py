@@ -20,7 +20,7 @@ _REACH_MM = 6.0
 
 def check_block(pieces: Sequence[Piece], before: Sequence[Piece] = ()) -> tuple[Check, ...]:
     """All checks that these pieces allow; ``before`` are the pattern's own, whose joins count as they are."""
-    shapes = {piece.kind: shape_of(piece) for piece in pieces}
+    shapes: dict[str, Shape] = {piece.kind: shape_of(piece) for piece in pieces}
     checks = _pairs(shapes)
     for piece in pieces:
         checks += _of_piece(piece, shapes[piece.kind])

@@ -53,7 +53,7 @@ def measure(pieces: Sequence[Piece], *, waist_to_hip: float | None = None) -> tu
         What these pieces can tell, in the order of the table above; ``uncertainty_mm`` is half a 95 % interval from
         the outline's and the scale's uncertainty.
     """
-    shapes = {piece.kind: shape_of(piece) for piece in pieces}
+    shapes: dict[str, Shape] = {piece.kind: shape_of(piece) for piece in pieces}
     return tuple(
         Measured(name=name, mm=mm, uncertainty_mm=_uncertainty(name, mm, shapes))
         for name, mm in measure_shapes(shapes, waist_to_hip=waist_to_hip).items()
@@ -176,6 +176,11 @@ def _sleeve_length(shapes: Shapes) -> float:
     return cap_height(sleeve) - low
 
 
+def _front_length(shapes: Shapes) -> float:
+    front = shapes["bodice front"]
+    return float(side_neck(front)[1] - front.ring[front.corner("centre front", "waist"), 1])
+
+
 def _bust_height(shapes: Shapes) -> float:
     front = shapes["bodice front"]
     return float(np.hypot(*(bust_point(front) - side_neck(front))))
@@ -203,7 +208,7 @@ TAKERS: dict[str, tuple[tuple[str, ...], Taker]] = {
     "waist": (_BODICE, _both(lambda shape: net(shape, "waist"))),
     "neck": (_BODICE, _both(lambda shape: net(shape, "neckline"))),
     "back waist length": (_BACK, lambda shapes: net(shapes["bodice back"], "centre back")),
-    "front waist length": (_FRONT, lambda shapes: float(side_neck(shapes["bodice front"])[1])),
+    "front waist length": (_FRONT, _front_length),
     "shoulder length": (_FRONT, lambda shapes: net(shapes["bodice front"], "shoulder")),
     "across back": (_BACK, lambda s: 2.0 * armhole_width(s["bodice back"], across_level(s["bodice back"]))),
     "across chest": (_FRONT, lambda s: 2.0 * armhole_width(s["bodice front"], across_level(s["bodice front"]))),

@@ -4,74 +4,38 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
+from scipy.optimize import lsq_linear
 
 from calibration.errors import InputError, Note
 from convert.block.block import Block, Level, Measured, Move
 from convert.block.checks import check_block
-from convert.block.measure import measure, measure_shapes, net
-from convert.block.moves import bodice
-from convert.block.moves.change import Rule, perform, recorded, require_whole
+from convert.block.measure import measure
+from convert.block.moves.change import Change, Rule, outline_is_simple, recorded
 from convert.block.moves.shape import Shape, piece_of, shape_of
+from convert.block.problem import Amounts, Problem, couplings, steps_for
+from convert.block.targets import CAP_EASE_MM, PRIORITY, WAIST_TO_HIP_MM, Wanted, wanted_levels
+from convert.block.truing import corner_angles, true_dart_legs
 from convert.body.card import Card
 from convert.body.wording import format_body_mm, format_paper_mm
-from convert.piece.piece import Piece, PieceKind
+from convert.piece.piece import Piece
 
-_ROUNDS = 12
-_STEP_MM = 0.5  # of a difference quotient
-_MET_MM = 0.05  # a target is met
-_SHOWN_MM = 0.25  # a smaller move is no move
-_WIDEST_MOVE_MM = 160.0
-
-# what a change of one level may move, and how dear a millimetre of it is: dear moves serve only what nothing else can
-_BODICE_RULES: tuple[tuple[Rule, float], ...] = (
-    (bodice.LENGTHEN_ABOVE, 1.0),
-    (bodice.LENGTHEN_BELOW, 1.0),
-    (bodice.BROADEN_ACROSS, 1.0),
-    (bodice.LENGTHEN_SHOULDER, 1.0),
-    (bodice.WIDEN_NECK, 1.0),
-    (bodice.DEEPEN_NECK, 2.0),
-    (bodice.WIDEN_AT_UNDERARM, 1.0),
-    (bodice.WIDEN_AT_WAIST, 1.5),
-    (bodice.TAKE_IN_DARTS, 1.0),
-    (bodice.LOWER_ARMHOLE, 1.0),
-)
-_EASED = ("bust", "waist", "hip", "upper arm", "across back", "across chest", "neck", "wrist", "armhole depth")
-_BODICE_LEVELS = (
-    "bust",
-    "waist",
-    "neck",
-    "back waist length",
-    "front waist length",
-    "shoulder length",
-    "across back",
-    "across chest",
-    "armhole depth",
-)
+_ROUNDS = 14
+_STEP_MM = 0.25  # of a difference quotient
+_MET_MM = 0.01  # a target is met: the rounds stop
+_TOLD_MM = 0.5  # a larger miss is told
+_REFUSED_MM = 8.0  # a larger miss of a first-priority level: the measurements are out of reach
+_SHOWN_MM = 0.5  # a smaller move is made but no line of the list: nobody cuts half a millimetre
+_SMALLEST = 1e-3  # weight of one mm of a move against one mm of a missed target
+_HELD = 0.02  # weight of a level that nobody told: it stays as the pattern has it
+_PAIR_LIMIT_MM = 10.0  # a larger difference of paired seams is not trued away: something was read wrong
+_EASED_SHOULDER_MM = (1.6, 13.0)  # a back shoulder this much longer is eased in: 1/16 in is accuracy, 1/2 in the most
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Problem:
-    """Pieces, the rules that may change them, and what is to come out."""
-
-    shapes: Mapping[str, Shape]
-    rules: tuple[tuple[str, Rule, float], ...]
-    targets: Mapping[str, float]
-    pairs: Mapping[str, float]
-
-    def moved(self, amounts: npt.NDArray[np.float64]) -> dict[str, Shape]:
-        """The shapes after all moves, in order."""
-        now = dict(self.shapes)
-        for (kind, rule, _), amount in zip(self.rules, amounts, strict=True):
-            if amount != 0.0:
-                now[kind] = rule.make(now[kind], float(amount)).after
-        return now
-
-    def misses(self, amounts: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
-        """Each target's and pair's miss, mm."""
-        shapes = self.moved(amounts)
-        found = {**measure_shapes(shapes), **_pairs(shapes)}
-        return np.array([found[name] - wanted for name, wanted in {**self.targets, **self.pairs}.items()])
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Row:
+    name: str
+    mm: float
+    weight: float
 
 
 def suggest(
@@ -88,154 +52,277 @@ def suggest(
     pieces
         Whole pieces on their seam line, at most one of each kind.
     card
-        The maker. Levels she has not told keep the pattern's shape.
+        The maker. Levels that it does not have keep the pattern's shape.
     drafted_for
-        The body (mm) that the pattern's size was drafted for; None if not known. A level without an ease of the block
-        keeps the ease that the pattern has there.
+        The body (mm) that the pattern's size was drafted for, any subset; None if not known.
     ease
-        The block's ease by level, mm.
+        The block's ease by level, mm; levels not named keep the pattern's own, within reason
+        (:mod:`convert.block.targets`).
 
     Raises
     ------
     InputError
-        If a piece is not whole, or no moves reach the measurements; it names what to check.
+        If a piece is not whole, two are of one kind, or no moves reach the measurements; it names what to check.
     """
-    for piece in pieces:
-        if not piece.complete:
-            raise InputError(
-                f"The {piece.kind} was not read whole, so no block is made of it.",
-                "Photograph it again, all of it in view.",
-            )
-    pattern = {one.name: one for one in measure(pieces)}
-    wanted = _targets(pattern, card, drafted_for or {}, ease)
-    problem = _problem(pieces, wanted)
-    amounts = _solve(problem)
+    _require_usable(pieces)
+    size = dict(drafted_for or {})
+    hip_here = size.get("waist to hip") or card.mm("waist to hip") or WAIST_TO_HIP_MM
+    pattern = {one.name: one for one in measure(pieces, waist_to_hip=hip_here)}
+    wanted = wanted_levels({name: one.mm for name, one in pattern.items()}, card, size, ease)
+    problem = _problem(pieces, wanted, card.mm("waist to hip") or hip_here)
+    rows, notes = _rows(problem, wanted, card, size, pattern)
+    amounts = _solve(problem, rows)
     made, moves = _perform(pieces, problem, amounts, card)
-    block = {one.name: one for one in measure(made)}
-    levels = tuple(
-        _level(pattern[name], block[name], card, drafted_for or {}, wanted.get(name))
-        for name in pattern
-        if name in block
-    )
+    notes += _missed(problem, rows, amounts, card)
+    block = {one.name: one for one in measure(made, waist_to_hip=problem.waist_to_hip)}
+    levels = tuple(_level(pattern[name], block[name], card, size, wanted) for name in pattern if name in block)
     return Block(
         maker=card,
         pieces=made,
         levels=levels,
         moves=moves,
         checks=check_block(made, pieces),
-        notes=_missed(levels, card),
+        notes=(*wanted.notes, *notes),
     )
 
 
-def _targets(
-    pattern: Mapping[str, Measured], card: Card, drafted_for: Mapping[str, float], ease: Mapping[str, float]
-) -> dict[str, float]:
-    """What each level of the block is to measure: body and ease; levels that nobody told are left out."""
-    out = {}
-    for name in _BODICE_LEVELS:
-        body = card.mm(name)
-        if name not in pattern or body is None:
-            continue
-        if name in ease:
-            out[name] = body + ease[name]
-        elif name in drafted_for:
-            out[name] = body + pattern[name].mm - drafted_for[name]
+def _require_usable(pieces: Sequence[Piece]) -> None:
+    for piece in pieces:
+        if not piece.complete:
+            raise InputError(
+                f"The {piece.kind} was not read whole, so no block is made of it.",
+                "Photograph it again with all of it in view.",
+            )
+        if piece.kind.startswith("dress"):
+            raise InputError(
+                f"A block is not yet made from a {piece.kind}.", "Use the bodice and the skirt of a separate pattern."
+            )
+    kinds = [piece.kind for piece in pieces]
+    twice = sorted({kind for kind in kinds if kinds.count(kind) > 1})
+    if twice or not kinds:
+        raise InputError(
+            f"There are two pieces called {twice[0]}." if twice else "There is no piece to make a block of.",
+            "Name one piece of each kind in job.toml.",
+        )
+
+
+def _problem(pieces: Sequence[Piece], wanted: Wanted, hip: float) -> Problem:
+    shapes: dict[str, Shape] = {piece.kind: true_dart_legs(shape_of(piece)) for piece in pieces}
+    steps = steps_for(
+        shapes,
+        bust_alteration=wanted.bust_alteration,
+        hip=hip,
+        apex_moves=bool({"bust height", "bust point distance"} & set(wanted.mm)),
+    )
+    return Problem(
+        shapes=shapes,
+        steps=steps,
+        angles={kind: corner_angles(shape) for kind, shape in shapes.items()},
+        waist_to_hip=hip if any(kind.startswith("skirt") for kind in shapes) else None,
+    )
+
+
+def _rows(
+    problem: Problem, wanted: Wanted, card: Card, size: Mapping[str, float], pattern: Mapping[str, Measured]
+) -> tuple[list[_Row], list[Note]]:
+    """Everything the block shall meet: levels, pairs, and levels that stay."""
+    now = problem.found(problem.shapes)
+    rows = [_Row(name=name, mm=mm, weight=PRIORITY[name]) for name, mm in wanted.mm.items() if name in now]
+    if "skirt waist" in now and "waist" not in now and card.mm("waist") is not None:
+        skirt_ease = pattern["skirt waist"].mm - size["waist"] if "waist" in size else 20.0
+        rows.append(
+            _Row(name="skirt waist", mm=(card.mm("waist") or 0.0) + float(np.clip(skirt_ease, 0, 25)), weight=1.0)
+        )
+    if "cap ease" in now:
+        least, usual, most = CAP_EASE_MM
+        own = now["cap ease"]
+        rows.append(_Row(name="cap ease", mm=own if least <= own <= most else usual, weight=PRIORITY["cap ease"]))
+    for name, value in now.items():
+        level, of, _ = name.partition(" of the ")
+        body = card.mm(level)
+        if of and body is not None and level in size:
+            rows.append(_Row(name=name, mm=value + (body - size[level]) / 4, weight=PRIORITY[level]))
+    notes: list[Note] = []
+    for name in now:
+        if name.endswith("longer") or " minus " in name:
+            mm, note = _pair_target(name, now[name])
+            rows.append(_Row(name=name, mm=mm, weight=1.0))
+            notes += [note] if note else []
+    done = {row.name for row in rows}
+    held = [name for name in (*PRIORITY, *(n for n in now if " of the " in n)) if name in now and name not in done]
+    if "back waist length" in done:
+        held = [name for name in held if name != "front waist length"]  # the front goes with the back
+    if "skirt waist minus bodice waist" in now:
+        held = [name for name in held if name != "skirt waist"]
+    return rows + [_Row(name=name, mm=now[name], weight=_HELD) for name in held], notes
+
+
+def _pair_target(name: str, now: float) -> tuple[float, Note | None]:
+    """What the difference of two paired seams shall be: nothing, the ease the pattern has, or left if it is absurd."""
+    low, high = _EASED_SHOULDER_MM
+    if name == "skirt waist minus bodice waist":
+        return 0.0, None
+    if name.startswith("shoulder") and low <= now <= high:
+        return now, None
+    if abs(now) <= _PAIR_LIMIT_MM:
+        return 0.0, None
+    seam = name.partition(",")[0]
+    return now, Note(
+        "pair-unequal",
+        f"The {seam} of the pattern differs by {format_paper_mm(abs(now))} between front and back: look for a dart, "
+        "a fold or an edge that was read wrong.",
+    )
+
+
+def _solve(problem: Problem, rows: Sequence[_Row]) -> Amounts:
+    """Bounded least squares, linearised anew where needed: targets by priority, then the smallest moves."""
+    steps = problem.steps
+    free = [i for i, step in enumerate(steps) if step.fixed is None]
+    amounts = np.array([step.fixed or 0.0 for step in steps])
+    weights, aims = np.array([row.weight for row in rows]), np.array([row.mm for row in rows])
+    calm, calm_rows = _calm(problem, free)
+    low = np.array([steps[i].least for i in free]) - 1e-9
+    high = np.array([steps[i].most for i in free]) + 1e-9
+    slope = np.zeros((len(rows), len(free)))
+    shapes = problem.moved(amounts)
+    before = np.inf
+    for turn in range(_ROUNDS):
+        miss = _values(problem, rows, shapes) - aims
+        size = float(np.abs(miss * weights).max(initial=0.0))
+        if turn % 3 == 0 or size > 0.5 * before:
+            slope = _slope(problem, rows, amounts, free, shapes)
+        before = size
+        goal = weights * (slope @ amounts[free] - miss)
+        answer = lsq_linear(
+            np.vstack([weights[:, None] * slope, calm]), np.concatenate([goal, calm_rows]), (low, high), method="bvls"
+        ).x
+        change = float(np.abs(answer - amounts[free]).max(initial=0.0))
+        amounts[free] = answer
+        shapes = problem.moved(amounts)
+        if change < _MET_MM:
+            break
+    amounts[np.abs(amounts) < 1e-6] = 0.0
+    return amounts
+
+
+def _calm(problem: Problem, free: Sequence[int]) -> tuple[Amounts, Amounts]:
+    """Rows that keep every move small and front and back alike."""
+    place = {i: k for k, i in enumerate(free)}
+    out = [np.eye(len(free)) * [problem.steps[i].cost for i in free] * _SMALLEST]
+    for i, j, weight in couplings(problem.steps):
+        row = np.zeros(len(free))
+        row[place[i]], row[place[j]] = weight * _SMALLEST, -weight * _SMALLEST
+        out.append(row[None])
+    stacked = np.vstack(out)
+    return stacked, np.zeros(len(stacked))
+
+
+def _values(problem: Problem, rows: Sequence[_Row], shapes: Mapping[str, Shape]) -> Amounts:
+    found = problem.found(shapes)
+    return np.array([found.get(row.name, np.nan) for row in rows])
+
+
+def _slope(
+    problem: Problem, rows: Sequence[_Row], amounts: Amounts, free: Sequence[int], shapes: Mapping[str, Shape]
+) -> Amounts:
+    here = _values(problem, rows, shapes)
+    out = np.empty((len(rows), len(free)))
+    for k, i in enumerate(free):
+        step = amounts.copy()
+        step[i] += _STEP_MM
+        moved = problem.moved(step, only=problem.steps[i].kind, rest=shapes)
+        out[:, k] = (_values(problem, rows, moved) - here) / _STEP_MM
     return out
 
 
-def _problem(pieces: Sequence[Piece], targets: Mapping[str, float]) -> _Problem:
-    shapes = {piece.kind: shape_of(piece) for piece in pieces}
-    bodices = [kind for kind in ("bodice front", "bodice back") if kind in shapes]
-    rules = tuple((kind, rule, cost) for rule, cost in _BODICE_RULES for kind in bodices)
-    return _Problem(shapes=shapes, rules=rules, targets=targets, pairs=_pairs(shapes))
-
-
-def _pairs(shapes: Mapping[str, Shape]) -> dict[str, float]:
-    """How much longer the back's paired seams are than the front's: kept as the pattern has it."""
-    if "bodice front" not in shapes or "bodice back" not in shapes:
-        return {}
-    front, back = shapes["bodice front"], shapes["bodice back"]
-    return {
-        "shoulder, back longer": net(back, "shoulder") - net(front, "shoulder"),
-        "side seam, back longer": net(back, "side seam") - net(front, "side seam"),
-    }
-
-
-def _solve(problem: _Problem) -> npt.NDArray[np.float64]:
-    """Smallest amounts (by their costs) that meet every target: Gauss-Newton with least-norm steps."""
-    cost = np.array([cost for _, _, cost in problem.rules])
-    amounts = np.zeros(len(cost))
-    if not len(cost) or not problem.targets:
-        return amounts
-    miss = problem.misses(amounts)
-    for _ in range(_ROUNDS):
-        if np.abs(miss).max() < _MET_MM / 10:
-            break
-        slope = np.empty((len(miss), len(cost)))
-        for k in range(len(cost)):
-            step = amounts.copy()
-            step[k] += _STEP_MM
-            slope[:, k] = (problem.misses(step) - miss) / _STEP_MM
-        scaled = slope / cost
-        wanted = scaled @ (amounts * cost) - miss
-        amounts = np.linalg.lstsq(scaled, wanted, rcond=1e-6)[0] / cost
-        amounts = np.clip(amounts, -_WIDEST_MOVE_MM, _WIDEST_MOVE_MM)
-        miss = problem.misses(amounts)
-    if not np.isfinite(miss).all():
-        raise InputError(
-            "No moves lead from this pattern to these measurements.", "Check the card against the tape, row by row."
-        )
-    return np.where(np.abs(amounts) < 1e-9, 0.0, amounts)
-
-
 def _perform(
-    pieces: Sequence[Piece], problem: _Problem, amounts: npt.NDArray[np.float64], card: Card
+    pieces: Sequence[Piece], problem: Problem, amounts: Amounts, card: Card
 ) -> tuple[tuple[Piece, ...], tuple[Move, ...]]:
-    """The pieces after all moves, and the moves large enough to show."""
+    """The pieces after all moves, and the list of these, in the order in which they were made."""
     shapes, moves = dict(problem.shapes), []
-    for (kind, rule, _), amount in zip(problem.rules, amounts, strict=True):
+    for step, amount in zip(problem.steps, amounts, strict=True):
         if amount == 0.0:
             continue
-        change = rule.make(shapes[kind], float(amount))
+        change = step.rule.make(shapes[step.kind], float(amount))
         if abs(amount) >= _SHOWN_MM:
-            moves.append(recorded(rule, float(amount), shapes[kind], change, unit=card.unit))
-        shapes[kind] = change.after
+            moves.append(recorded(step.rule, float(amount), shapes[step.kind], change, unit=card.unit))
+        shapes[step.kind] = change.after
+    for kind, shape in shapes.items():
+        trued = problem.trued(kind, shape)
+        far = float(np.hypot(*(trued.ring - shape.ring).T).max())
+        if far >= _SHOWN_MM:
+            moves.append(recorded(TRUE, far, shape, Change(after=trued), unit=card.unit))
+        shapes[kind] = trued
     made = tuple(piece_of(shapes[piece.kind], dense=True) for piece in pieces)
     for piece in made:
-        require_whole(piece, "all moves together")
+        if not outline_is_simple(piece):
+            _refuse_crossing(piece, moves)
     return made, tuple(moves)
 
 
-def _level(
-    pattern: Measured, block: Measured, card: Card, drafted_for: Mapping[str, float], target: float | None
-) -> Level:
-    body = card.measurements.get(pattern.name)
-    size = drafted_for.get(pattern.name)
+_TRUED = "Make both legs of each dart equal and blend the edges into the seams again: nothing moves more than {amount}."
+TRUE = Rule(
+    name="true the seams",
+    where="corners and dart legs",
+    more=_TRUED,
+    less=_TRUED,
+    make=lambda shape, amount: Change(after=true_dart_legs(shape)),
+)
+
+
+def _refuse_crossing(piece: Piece, moves: Sequence[Move]) -> None:
+    """Name the move after which the outline crosses itself."""
+    own = [move for move in moves if move.piece == piece.kind]
+    guilty = next((move for move in own if not outline_is_simple(move.after)), own[-1] if own else None)
+    what = f"After the move “{guilty.move}” ({format_paper_mm(abs(guilty.amount_mm))})" if guilty else "As it was read,"
+    raise InputError(
+        f"{what} the outline of the {piece.kind} crosses itself.",
+        "Check the measurements that this move serves, and whether every edge of the piece has its right name.",
+    )
+
+
+def _missed(problem: Problem, rows: Sequence[_Row], amounts: Amounts, card: Card) -> list[Note]:
+    """What could not be met; refused if it is a level that nothing else makes up for."""
+    notes = []
+    values = _values(problem, rows, problem.moved(amounts))
+    for row, value in zip(rows, values, strict=True):
+        if row.weight <= _HELD:
+            continue
+        off = float(value - row.mm)
+        if not np.isfinite(off) or (abs(off) > _REFUSED_MM and row.weight >= 1.0):
+            raise InputError(
+                f"No moves lead from this pattern to the {row.name} wanted, {format_body_mm(row.mm, card.unit)}: "
+                f"the pattern reaches {format_body_mm(value, card.unit)}.",
+                f"Check the {row.name} on the card against the tape, or start from a size nearer to it.",
+            )
+        if abs(off) > _TOLD_MM:
+            more = "more" if off > 0 else "less"
+            notes.append(
+                Note(
+                    "target-missed",
+                    f"Not everything could be met: the {row.name} of the block is "
+                    f"{format_paper_mm(abs(off), card.unit)} {more} than wanted.",
+                )
+            )
+    return notes
+
+
+def _level(pattern: Measured, block: Measured, card: Card, size: Mapping[str, float], wanted: Wanted) -> Level:
+    """One level compared."""
+    name = pattern.name
+    body = card.measurements.get("waist" if name == "skirt waist" else name)
+    drafted = size.get("waist" if name == "skirt waist" else name)
+    target = wanted.mm.get("waist" if name == "skirt waist" and "waist" in wanted.mm else name)
     return Level(
-        name=pattern.name,
+        name=name,
         pattern_mm=pattern.mm,
         pattern_uncertainty_mm=pattern.uncertainty_mm,
-        drafted_for_mm=size,
-        pattern_ease_mm=None if size is None else pattern.mm - size,
+        drafted_for_mm=drafted,
+        pattern_ease_mm=None if drafted is None else pattern.mm - drafted,
         body_mm=None if body is None else body.mm,
         body_is_estimated=body is not None and body.source == "estimated",
-        ease_mm=0.0 if body is None else block.mm - body.mm,
+        ease_mm=wanted.ease.get(name, 0.0 if body is None else block.mm - body.mm),
         target_mm=target,
         block_mm=block.mm,
         uncertainty_mm=block.uncertainty_mm,
     )
-
-
-def _missed(levels: Sequence[Level], card: Card) -> tuple[Note, ...]:
-    return tuple(
-        Note(
-            "target-missed",
-            f"The {level.name} of the block is {format_body_mm(level.block_mm, card.unit)}, "
-            f"{format_paper_mm(abs(level.block_mm - level.target_mm), card.unit)} away from what was wanted.",
-        )
-        for level in levels
-        if level.target_mm is not None and abs(level.block_mm - level.target_mm) > 2 * _MET_MM
-    )
-
-
-__all__ = ["PieceKind", "perform", "suggest"]

@@ -59,7 +59,7 @@ def _lengthen_below(shape: Shape, amount: float) -> Change:
     lowest = max((far for _, _, far in mouths), default=0)
     along = shape.net_along(side, "side seam")
     side_weights = ramp(along, along[lowest], along[-1])
-    centre_weights = 1.0 - ramp(shape.ring[centre, 1], 0.0, underarm)
+    centre_weights = 1.0 - ramp(shape.ring[centre, 1], float(shape.ring[centre[0], 1]), underarm)
     weights = weights_on(shape, [(centre, centre_weights), (side, side_weights), (waist, 1.0)])
     cut = float((shape.ring[side[lowest], 1] + shape.ring[side[-1], 1]) / 2)
     after = displaced(
@@ -201,7 +201,7 @@ def _raise_underarm(shape: Shape, amount: float) -> Change:
 
 def _take_in_darts(shape: Shape, amount: float) -> Change:
     """Waist darts wider by ``amount`` together, each in the share it has now."""
-    _, _, _, _, _, waist = _sides(shape)
+    waist = shape.run("waist", shape.centre)
     mouths = shape.mouths(waist, "waist")
     intakes = np.array([np.hypot(*(shape.ring[waist[far]] - shape.ring[waist[near]])) for _, near, far in mouths])
     shares = intakes / intakes.sum() if intakes.sum() > 1.0 else np.full(len(mouths), 1.0 / max(1, len(mouths)))
@@ -222,7 +222,9 @@ def _take_in_darts(shape: Shape, amount: float) -> Change:
         shift[near], shift[far] = values[1 + 2 * k], values[2 + 2 * k]
     ring = shape.ring.copy()
     ring[waist] += shift
-    cuts = tuple(np.vstack([shape.ring[waist[near]], shape.apexes[i], shape.ring[waist[far]]]) for i, near, far in mouths)
+    cuts = tuple(
+        np.vstack([shape.ring[waist[near]], shape.apexes[i], shape.ring[waist[far]]]) for i, near, far in mouths
+    )
     return Change(after=shape.moved(ring=ring), cuts=cuts)
 
 
@@ -238,10 +240,12 @@ def _shift_bust_point(shape: Shape, amount: float, direction: Points) -> Change:
     for name, start in (("waist", shape.centre), ("side seam", "armhole"), ("armhole", "shoulder")):
         run = shape.run(name, start)
         for i, near, far in shape.mouths(run, name):
-            if name == "waist" and _short_of(shape, i) or name != "waist":
+            if name != "waist" or _short_of(shape, i):
                 apexes[i] += amount * direction
-                ring[run] += np.outer(_slide_weights(shape, run, name, near, far), _along(shape, run, near, far) * (
-                    amount * float(direction @ _along(shape, run, near, far))))
+                ring[run] += np.outer(
+                    _slide_weights(shape, run, name, near, far),
+                    _along(shape, run, near, far) * (amount * float(direction @ _along(shape, run, near, far))),
+                )
     for i in shape.darts_on("shoulder") + shape.darts_on("neckline"):
         apexes[i] += amount * direction
     moved = shape.moved(ring=ring, apexes=apexes)

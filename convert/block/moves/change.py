@@ -8,18 +8,23 @@ from shapely.geometry import LinearRing
 
 from calibration.errors import InputError
 from calibration.points import Points, as_points
-from calibration.units import MM_PER_INCH
 from convert.block.block import Move
 from convert.block.moves.shape import Shape, Weights, piece_of, shape_of
 from convert.body.card import LengthUnit
+from convert.body.wording import format_paper_mm
 from convert.piece.piece import Piece
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Change:
-    """A shape after a move, with what to draw: ``cuts`` (each (N, 2)) and ``hinges`` (M, 2) in the shape's frame."""
+    """A shape after a move, with what to draw: ``cuts`` (each (N, 2)) and ``hinges`` (M, 2) in the shape's frame.
+
+    ``before`` is given where the move had to put points into the outline first (a new dart): the same paper, point for
+    point with ``after``.
+    """
 
     after: Shape
+    before: Shape | None = None
     cuts: tuple[Points, ...] = ()
     hinges: Points = field(default_factory=lambda: np.zeros((0, 2)))
 
@@ -40,27 +45,7 @@ class Rule:
     def sentence(self, amount_mm: float, unit: LengthUnit = "cm") -> str:
         """What the cutter does, in one sentence."""
         words = self.more if amount_mm >= 0 else self.less
-        return words.format(amount=paper_length(abs(amount_mm), unit))
-
-
-def paper_length(mm: float, unit: LengthUnit = "cm") -> str:
-    """A length on paper in words: tenths of a centimetre, or eighths of an inch.
-
-    Examples
-    --------
-    >>> paper_length(12.4)
-    '1.2 cm'
-    >>> paper_length(16.0, "in")
-    '5/8 in'
-    """
-    if unit == "cm":
-        tenths = round(mm)
-        return f"{tenths // 10} cm" if tenths % 10 == 0 else f"{tenths / 10:.1f} cm"
-    eighths = round(mm / MM_PER_INCH * 8)
-    whole, part = divmod(eighths, 8)
-    divisor = int(np.gcd(part, 8))
-    fraction = f"{part // divisor}/{8 // divisor}" if part else ""
-    return f"{' '.join(word for word in (str(whole) if whole or not part else '', fraction) if word)} in"
+        return words.format(amount=format_paper_mm(abs(amount_mm), unit))
 
 
 def displaced(
@@ -115,16 +100,11 @@ def recorded(rule: Rule, amount_mm: float, before: Shape, change: Change, *, uni
         amount_mm=float(amount_mm),
         where=rule.where,
         sentence=rule.sentence(amount_mm, unit),
-        before=piece_of(replace(before, piece=change.after.piece) if _opened(before, change) else before),
+        before=piece_of(before if change.before is None else change.before),
         after=piece_of(change.after),
         cuts=tuple(as_points(frame.to_paper(cut)) for cut in change.cuts),
         hinges=as_points(frame.to_paper(change.hinges)) if len(change.hinges) else as_points([]),
     )
-
-
-def _opened(before: Shape, change: Change) -> bool:
-    """Whether the move kept the points but gave the piece other darts or marks of the same number."""
-    return len(before.ring) == len(change.after.ring) and len(before.piece.darts) == len(change.after.piece.darts)
 
 
 def undo(piece: Piece, move: Move) -> Piece:
@@ -143,14 +123,17 @@ def undo(piece: Piece, move: Move) -> Piece:
         raise ValueError(f"the {piece.kind} does not have the points of this move: {move.move}")
     edges = tuple(
         replace(
-            now, points=now.points + old.points - new.points, cut_points=now.cut_points + old.cut_points - new.cut_points
+            now,
+            points=now.points + old.points - new.points,
+            cut_points=now.cut_points + old.cut_points - new.cut_points,
         )
         for now, old, new in zip(piece.edges, move.before.edges, move.after.edges, strict=True)
     )
-    darts = tuple(
+    back = (
         replace(now, apexes=now.apexes + old.apexes - new.apexes, legs=now.legs + old.legs - new.legs)
         for now, old, new in zip(piece.darts, move.before.darts, move.after.darts, strict=True)
     )
+    darts = tuple(dart for dart in back if dart.on is None or dart.intake > 1e-9)  # a dart opened by the move is gone
     marks = tuple(
         replace(now, at=now.at + old.at - new.at)
         for now, old, new in zip(piece.marks, move.before.marks, move.after.marks, strict=True)

@@ -17,9 +17,9 @@ import numpy.typing as npt
 
 from calibration.errors import InputError
 from calibration.points import Points, as_points, lengths_along, nearest_on_line
-from convert.piece.piece import Allowance, Dart, Edge, Piece
+from convert.piece.piece import Allowance, Dart, Mark, Piece
 
-Weights = npt.NDArray[np.float64]
+Weights = npt.NDArray[np.floating]
 Indices = npt.NDArray[np.intp]
 
 NO_ALLOWANCE = Allowance(mm=0.0, evidence="deduced", why="a block has no seam allowance")
@@ -303,7 +303,7 @@ def _bound_marks(piece: Piece, ring: Points) -> Bound:
     index, share = [], []
     for mark in piece.marks:
         if mark.on is not None:
-            _, at, _ = nearest_on_line(loop, mark.at)
+            _, at, _ = nearest_on_line(loop, mark.at if mark.seam_at is None else mark.seam_at)
             i = int(np.clip(np.searchsorted(along, at, side="right") - 1, 0, len(ring) - 1))
             index.append(i)
             share.append((at - along[i]) / max(along[i + 1] - along[i], 1e-12))
@@ -328,7 +328,7 @@ def _darts_of(shape: Shape, paper: Points) -> tuple[Dart, ...]:
     return tuple(darts)
 
 
-def _marks_of(shape: Shape, paper: Points) -> tuple:  # type: ignore[type-arg]
+def _marks_of(shape: Shape, paper: Points) -> tuple[Mark, ...]:
     inner = shape.frame.to_paper(shape.inner)
     loop = np.vstack([paper, paper[:1]])
     at_inner = len(inner) - sum(mark.on is None for mark in shape.piece.marks)
@@ -340,7 +340,8 @@ def _marks_of(shape: Shape, paper: Points) -> tuple:  # type: ignore[type-arg]
             at_inner += 1
         else:
             i, share = int(shape.bound.index[at_bound]), float(shape.bound.share[at_bound])
-            marks.append(replace(mark, at=loop[i] + share * (loop[i + 1] - loop[i])))
+            at = loop[i] + share * (loop[i + 1] - loop[i])
+            marks.append(replace(mark, at=at, seam_at=at))
             at_bound += 1
     return tuple(marks)
 
