@@ -6,7 +6,6 @@ import numpy as np
 
 from calibration.points import Points
 from convert.trace.ring import STEP_MM, arc, smooth_ring, turns
-from convert.trace.tracing import TracedMark
 
 WIDEST_MM = 13.0
 DEEPEST_MM = 11.0
@@ -103,16 +102,3 @@ def bridged(ring: Points, notches: tuple[Notch, ...]) -> Points:
 def mouth_mm(ring: Points, notch: Notch) -> float:
     """Width of a notch's mouth."""
     return float(np.hypot(*(ring[notch.last] - ring[notch.first])))
-
-
-def as_marks(ring: Points, notches: tuple[Notch, ...]) -> tuple[TracedMark, ...]:
-    """The notches as marks: ``at`` the middle of the mouth, ``tip`` the point."""
-    return tuple(
-        TracedMark(
-            kind="notch",
-            at=(ring[notch.first] + ring[notch.last]) / 2,
-            tip=ring[notch.tip],
-            size_mm=notch.depth_mm,
-        )
-        for notch in notches
-    )

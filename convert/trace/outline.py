@@ -41,7 +41,7 @@ def measure_edge(sheet: FlatSheet, base: Points) -> EdgeSamples:
     x = np.arange(-round(REACH_MM / step), round(REACH_MM / step) + 1) * step
     at = base[:, None, :] + x[None, :, None] * normals[:, None, :]
     profiles = sample(sheet.pixels, sheet.to_px(at.reshape(-1, 2))).reshape(len(base), len(x), 3).astype(float)
-    usable = _beside_lattice(at, sheet.lattice) if sheet.lattice else np.ones(at.shape[:2])
+    usable = beside_lattice(at, sheet.lattice) if sheet.lattice else np.ones(at.shape[:2])
     profiles = _bridged(profiles, usable)
     mat, paper = (_beside(profiles, x, span) for span in (_MAT_MM, _PAPER_MM))
     outer = profiles[:, x > _MAT_MM[0]]
@@ -64,7 +64,7 @@ def _disturbed(
     return np.asarray((beyond & off).sum(1) / np.maximum(beyond.sum(1), 1), float)
 
 
-def _beside_lattice(at: Values, lattice: Lattice) -> Values:
+def beside_lattice(at: Values, lattice: Lattice) -> Values:
     """1 where points (..., 2) mm lie clear of the printed lattice, 0 on its lines."""
     if lattice.kind != "lines":
         return np.ones(at.shape[:-1])

@@ -2,7 +2,6 @@
 
 import numpy as np
 import numpy.typing as npt
-
 from scipy.ndimage import binary_opening
 from scipy.spatial import cKDTree
 
@@ -11,7 +10,8 @@ from calibration.flatten import FlatSheet
 from calibration.points import Points
 from convert.trace.fairing import MEASURED, ROUGH, FairRing, fair
 from convert.trace.holes import find_holes
-from convert.trace.notches import Notch, as_marks, bridged, find_notches, mouth_mm
+from convert.trace.notch_shapes import read_notches
+from convert.trace.notches import Notch, bridged, find_notches, mouth_mm
 from convert.trace.outline import EdgeSamples, measure_edge
 from convert.trace.paper import Paper, find_paper
 from convert.trace.ring import STEP_MM, even_ring, outward_normals, ring_of_mask, smooth_ring
@@ -60,8 +60,8 @@ def _trace_piece(sheet: FlatSheet, paper: Paper, index: int) -> Tracing:
         outline=ring.points,
         corners=ring.corners,
         inferred=np.zeros(len(ring.points), bool),
-        marks=as_marks(rough, notches) + find_holes(paper, paper.masks[index]),
-        uncertainty_mm=_uncertainty_mm(edge, ring),
+        marks=read_notches(sheet, ring, edge.rim.width_mm) + find_holes(paper, paper.masks[index]),
+        uncertainty_mm=_uncertainty_mm(edge, ring, weight),
         label=str(index + 1) if len(paper.masks) > 1 else "",
         notes=notes,
     )
@@ -98,7 +98,8 @@ def _away_from(ring: Points, rough: Points, notches: tuple[Notch, ...]) -> Value
     return out
 
 
-def _uncertainty_mm(edge: EdgeSamples, ring: FairRing) -> float:
-    """Half-width of the 95 % interval across the outline, from how the samples scatter about it."""
-    off = np.hypot(*(edge.points[ring.source] - ring.points).T)
-    return float(np.clip(np.percentile(off, 95), 0.1, 2.0))
+def _uncertainty_mm(edge: EdgeSamples, ring: FairRing, weight: Values) -> float:
+    """Half-width of the 95 % interval across the outline, from how the trusted samples scatter about it."""
+    normals = outward_normals(smooth_ring(ring.points, 2.0))
+    off = np.abs(((edge.points[ring.source] - ring.points) * normals).sum(1))[weight[ring.source] > 0.05]
+    return float(np.clip(np.percentile(off, 95), 0.08, 2.0)) if len(off) else 2.0

@@ -1,0 +1,148 @@
+"""Notches read along the measured outline, laid out straight: what is cut into it and what stands out of it."""
+
+from collections.abc import Iterator
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+from scipy.ndimage import median_filter
+
+from calibration.flatten import FlatSheet
+from calibration.points import Points
+from convert.trace.fairing import FairRing
+from convert.trace.mat_colour import LOG_OFFSET
+from convert.trace.outline import beside_lattice
+from convert.trace.raster import sample
+from convert.trace.ring import STEP_MM, outward_normals, smooth_ring
+from convert.trace.tracing import TracedMark
+
+Values = npt.NDArray[np.float64]
+Mask = npt.NDArray[np.bool_]
+
+_REACH_MM = 10.0  # of the laid out strip to both sides
+_ROW_MM = 0.25
+_SHALLOWEST_MM = 1.8
+_LEAST_OUT_MM = 3.0  # lines of the mat that cross at the edge make smaller ones
+_DEEPEST_MM = 9.5
+_WIDEST_MM = 14.0
+_LINE_MM = 1.3  # print on the mat is thinner than this; what stands out is wider
+_SLIT_MM = 0.5
+_FILLED = 0.36  # least share of its length times width that a notch fills: a triangle fills half
+_CLEAR = 0.68  # how clearly a notch is mat, or paper where it stands out
+_INK = 0.35  # further than this from mat and paper, in shares of their distance, is print
+
+
+def read_notches(sheet: FlatSheet, ring: FairRing, rim_mm: float) -> tuple[TracedMark, ...]:
+    """Every notch along an outline: V cuts and slits inwards, triangles outwards.
+
+    ``rim_mm`` is the width of the printed line's remainder along the edge, which looks like neither mat nor paper.
+    """
+    rows = np.arange(-round(_REACH_MM / _ROW_MM), round(_REACH_MM / _ROW_MM) + 1) * _ROW_MM
+    normals = outward_normals(smooth_ring(ring.points, 3.0))
+    at = ring.points[None] + rows[:, None, None] * normals[None]
+    share, tint = _share(sheet, at, rows)
+    through = _joined((share < 0.5) & (tint < _INK))
+    cut_in = through & (rows < -rim_mm - 0.4)[:, None]
+    stands_out = (share > 0.5) & (rows > 0.4)[:, None]
+    marks = []
+    for mask, outward in ((cut_in, False), (stands_out, True)):
+        thick = _thick(mask, _LINE_MM if outward else _SLIT_MM)
+        clear = share if outward else 1 - share
+        least = _LEAST_OUT_MM if outward else _SHALLOWEST_MM
+        for columns, depth in _components(thick, clear, rows, edge=0.4 if outward else rim_mm + 0.4, least=least):
+            marks.append(_mark(ring.points, at, rows, thick, columns, depth, outward=outward))
+    return tuple(marks)
+
+
+def _share(sheet: FlatSheet, at: Values, rows: Values) -> tuple[Values, Values]:
+    """0 on mat, 1 on paper (R, N) over the strip, by the colours on either side of the outline; and how far off both.
+
+    The latter is the distance from the line between the two colours, in shares of their own distance: large on ink.
+    """
+    shape = at.shape[:2]
+    flat = sample(sheet.pixels, sheet.to_px(at.reshape(-1, 2))).reshape(*shape, 3)
+    colour = np.log(flat.astype(float) + LOG_OFFSET)
+    window = (1, 2 * round(12.0 / STEP_MM) + 1, 1)
+    mat, paper = (
+        median_filter(np.median(colour[(rows >= a) & (rows <= b)], axis=0)[None], size=window, mode="wrap")
+        for a, b in ((0.8, 4.0), (-4.5, -1.5))
+    )
+    gap = paper - mat
+    share = ((colour - mat) * gap).sum(2) / np.maximum((gap**2).sum(2), 1e-6)
+    if sheet.lattice is not None:
+        share[(beside_lattice(at, sheet.lattice) == 0) & (rows > 0)[:, None]] = 0.0
+    off = colour - mat - share[..., None] * gap
+    tint = np.sqrt((off**2).sum(2) / np.maximum((gap**2).sum(2), 1e-6))
+    return np.asarray(share, float), np.asarray(tint, float)
+
+
+def _joined(mask: Mask) -> Mask:
+    """A mask closed over the mat's lines that show in a notch and part it."""
+    pad = 6
+    wide = cv2.copyMakeBorder(mask.astype(np.uint8), pad, pad, pad, pad, cv2.BORDER_REPLICATE)
+    kernel = np.ones((round(1.2 / _ROW_MM), round(1.5 / STEP_MM)), np.uint8)
+    return np.asarray(cv2.morphologyEx(wide, cv2.MORPH_CLOSE, kernel)[pad:-pad, pad:-pad] > 0)
+
+
+def _thick(mask: Mask, width_mm: float) -> Mask:
+    """What of a mask is at least ``width_mm`` wide along the outline."""
+    size = max(1, round(width_mm / STEP_MM))
+    kernel = np.ones((2, size), np.uint8)
+    wide = cv2.copyMakeBorder(mask.astype(np.uint8), 0, 0, size, size, cv2.BORDER_WRAP)
+    return np.asarray(cv2.morphologyEx(wide, cv2.MORPH_OPEN, kernel)[:, size:-size] > 0)
+
+
+def _components(
+    mask: Mask, clear: Values, rows: Values, *, edge: float, least: float
+) -> Iterator[tuple[npt.NDArray[np.int64], float]]:
+    """Columns and depth of each blob of a strip that begins at the outline and has the shape of a notch."""
+    n = mask.shape[1]
+    turn = int(np.argmin(mask.any(0))) if not mask.any(0).all() else 0
+    rolled = np.roll(mask, -turn, axis=1)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(rolled.astype(np.uint8), connectivity=8)
+    for label in range(1, count):
+        width = stats[label, cv2.CC_STAT_WIDTH] * STEP_MM
+        top, height = stats[label, cv2.CC_STAT_TOP], stats[label, cv2.CC_STAT_HEIGHT]
+        span = np.abs(rows[[top, top + height - 1]])
+        depth = float(span.max()) + _ROW_MM / 2
+        area = stats[label, cv2.CC_STAT_AREA] * STEP_MM * _ROW_MM
+        if span.min() > edge + 0.6 or not least <= depth <= _DEEPEST_MM or width > _WIDEST_MM:
+            continue
+        if area < _FILLED * width * (depth - edge) or width > 3.5 * depth:
+            continue
+        if np.mean(np.roll(clear, -turn, axis=1)[labels == label]) < _CLEAR:
+            continue
+        first = stats[label, cv2.CC_STAT_LEFT]
+        columns = np.flatnonzero((labels[:, first : first + stats[label, cv2.CC_STAT_WIDTH]] == label).any(0)) + first
+        yield (columns + turn) % n, depth
+
+
+def _mark(
+    ring: Points,
+    at: Values,
+    rows: Values,
+    mask: Mask,
+    columns: npt.NDArray[np.int64],
+    depth: float,
+    *,
+    outward: bool,
+) -> TracedMark:
+    """The notch in these columns of the strip: its mouth's middle on the outline, its point, its depth."""
+    sign = 1.0 if outward else -1.0
+    inside = mask[:, columns] & ((sign * rows) > 0)[:, None]
+    deep = np.abs(rows)[:, None] * inside
+    tip = int(deep.max(0).argmax())
+    level = np.abs(rows) <= max(2.0, 0.5 * depth)
+    position = np.arange(len(columns))
+    weight = inside[level].sum(0).astype(float)
+    middle = float((weight * position).sum() / weight.sum())
+    row = int(deep[:, tip].argmax())
+    low = int(np.floor(middle))
+    a, b = ring[columns[low]], ring[columns[min(low + 1, len(columns) - 1)]]
+    return TracedMark(
+        kind="notch",
+        at=a + (middle - low) * (b - a),
+        tip=at[row, columns[tip]],
+        size_mm=depth,
+        confidence=0.95,
+    )
