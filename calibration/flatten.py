@@ -1,6 +1,6 @@
 """Flattening: the picture redrawn as the mat lies, at a stated number of millimetres per pixel."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -116,6 +116,22 @@ def flatten(
         origin_mm=origin,
         lattice=view.lattice,
         views=(view,),
+    )
+
+
+def coarser(sheet: FlatSheet, longest_px: int) -> FlatSheet:
+    """The sheet with at least ``longest_px`` pixels along its longer side, for what needs no detail."""
+    step = max(sheet.pixels.shape[:2]) // longest_px
+    if step < 2:
+        return sheet
+    height, width = (size // step for size in sheet.pixels.shape[:2])
+    pixels = cv2.resize(sheet.pixels[: height * step, : width * step], (width, height), interpolation=cv2.INTER_AREA)
+    return replace(
+        sheet,
+        pixels=pixels.astype(np.uint8, copy=False),
+        seen=sheet.seen[step // 2 : height * step : step, step // 2 : width * step : step],
+        mm_per_px=sheet.mm_per_px * step,
+        origin_mm=sheet.to_mm([[(step - 1) / 2, (step - 1) / 2]])[0],
     )
 
 

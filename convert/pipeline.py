@@ -8,7 +8,7 @@ import numpy as np
 
 from calibration.calibrate import calibrate
 from calibration.errors import InputError, Note
-from calibration.flatten import FlatSheet, flatten
+from calibration.flatten import FlatSheet, coarser, flatten
 from calibration.join import join
 from calibration.known_object import USUAL_PITCHES_MM, find_known_object, pitch_evidence
 from calibration.photo import Photo, read_photo
@@ -31,6 +31,8 @@ Progress = Callable[[str], None]
 PAPER_LIFT = 0.0007  # half-width of 95 %, relative: paper 0.3 to 1 mm above the mat, the camera about 0.6 to 1.5 m
 MAT_PRINT = 0.001  # the same, of a printed mat that nobody has laid a steel rule on; common practice
 SCAN_SCALE = 0.003  # the same, of a scanner whose resolution is what the file says
+
+_KNOWN_LONGEST_PX = 1500  # fine enough for a bank card's edges to a few tenths of a millimetre
 
 
 def silent(stage: str) -> None:
@@ -96,7 +98,7 @@ def pitch_notes(read: SheetRead) -> tuple[Note, ...]:
     """What a bank card, an A4 or a Letter sheet lying by itself on the mat says of the grid's pitch."""
     if read.sheet.lattice is None:
         return ()
-    known = find_known_object(read.sheet, usual_pitches_mm=USUAL_PITCHES_MM)
+    known = find_known_object(coarser(read.sheet, _KNOWN_LONGEST_PX), usual_pitches_mm=USUAL_PITCHES_MM)
     return () if known is None else (pitch_evidence(known, read.sheet.lattice.pitch_mm),)
 
 
