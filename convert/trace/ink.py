@@ -14,6 +14,7 @@ _COARSE_MM = 0.6  # paper colour is estimated on pixels of about this size
 _NEIGHBOURHOOD_MM = 9.0  # over which the bare paper's colour is averaged
 _DARK = 0.25  # share of the paper's light a pixel must swallow to help tell the ink's colour
 _THING_MM = 5.0  # printing holds no disc of this size; what does is a thing lying on the paper, or a shadow
+_ROW = 256
 _LINE_MM = 1.2  # no printed line holds a disc of this radius
 _SHADE_MM = 14.0  # a thing's shadow reaches no further
 _AROUND_MM = 2.5  # left out around things and their shadows
@@ -56,11 +57,15 @@ class Ink:
         """Mat mm (N, 2) -> crop pixels."""
         return self.sheet.to_px(mm) - self.corner_px
 
-    def sample(self, mm: npt.ArrayLike) -> npt.NDArray[np.float64]:
+    def sample(self, mm: Points) -> npt.NDArray[np.float64]:
         """Ink share (N,) at mat points, bilinear; 0 outside the crop."""
+        if not len(mm):
+            return np.zeros(0)
         px = self.to_px(mm).astype(np.float32)
-        out = cv2.remap(self.share, px[:, :1], px[:, 1:], cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)
-        return np.asarray(out, np.float64).ravel()
+        rows = -(-len(px) // _ROW)
+        px = np.pad(px, ((0, rows * _ROW - len(px)), (0, 0))).reshape(rows, _ROW, 2)  # no side may exceed 32767
+        out = cv2.remap(self.share, px[..., 0], px[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)
+        return np.asarray(out, np.float64).ravel()[: len(mm)]
 
 
 def find_ink(sheet: FlatSheet, paper: npt.NDArray[np.bool_], *, rim_mm: float = RIM_MM) -> Ink:
@@ -142,9 +147,9 @@ def _things(
     core = cv2.morphologyEx(odd, cv2.MORPH_OPEN, _disc(_THING_MM / 2 / coarse_mm))
     if not core.any():
         return np.asarray(core, np.uint8)
-    unlike = (np.abs(coarse.sum(2) / np.maximum(bare.sum(2), 1.0) - 1.0) > 0.10).astype(np.uint8)
+    unlike = np.asarray(np.abs(coarse.sum(2) / np.maximum(bare.sum(2), 1.0) - 1.0) > 0.10, np.uint8)
     shade = cv2.morphologyEx(unlike, cv2.MORPH_OPEN, _disc(_LINE_MM / coarse_mm))  # its shadow and its own rim
-    grown = core | (cv2.dilate(core, _disc(_SHADE_MM / coarse_mm)) & shade)
+    grown = cv2.bitwise_or(core, cv2.bitwise_and(cv2.dilate(core, _disc(_SHADE_MM / coarse_mm)), shade))
     return np.asarray(cv2.dilate(grown, _disc(_AROUND_MM / coarse_mm)), np.uint8)
 
 

@@ -1,0 +1,218 @@
+"""A ring put together from stretches of one printed line, across corners, shared edges and places where lines merge."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+from scipy.interpolate import CubicHermiteSpline
+from scipy.signal import savgol_filter
+from scipy.spatial import cKDTree
+from shapely.geometry import LineString, Point
+
+from calibration.points import Points, length, lengths_along, resample, signed_area
+from convert.trace.border import Border
+from convert.trace.fitting import angle_between_deg
+from convert.trace.strokes import end_direction
+
+_REACH_MM = 16.0  # a line is carried on so far to meet the next at a corner
+_TRIM_MM = 60.0  # and so much of it may lie beyond the corner, where an edge is shared by several sizes
+_CORNER_DEG = 15.0
+_SHARED_MM = 40.0  # a longer gap may lie on a line of another size
+_STEP_MM = 0.5
+_WINDOW_MM = 5.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Part:
+    """A stretch of line directed the way round that the border runs, and the place of its middle along the border."""
+
+    points: Points
+    at_mm: float
+
+
+def part_of(points: Points, border: Border) -> Part:
+    """A stretch of line, turned to run the way the border does."""
+    picked = points[np.unique(np.linspace(0, len(points) - 1, 60).astype(int))]
+    _, index = border.nearest(picked)
+    forward = float((np.gradient(picked, axis=0) * border.along[index]).sum())
+    middle = float(border.at_mm[index[len(index) // 2]])
+    return Part(points=points if forward >= 0 else points[::-1], at_mm=middle)
+
+
+def assemble(own: list[Part], parts: list[Part], inked: Points) -> tuple[Points, npt.NDArray[np.int64], float] | None:
+    """Ring (N, 2) counter-clockwise, corners (K,) and share read from ``own``, of one size's line.
+
+    Parameters
+    ----------
+    own : list of Part
+        Stretches that are this size's by their style.
+    parts : list of Part
+        All long lines, where an edge may be shared.
+    inked : (M, 2)
+        Middle of every line, mm: what a bridge between stretches keeps to.
+    """
+    run = [replace(p, points=_smooth(p.points)) for p in sorted(own, key=lambda p: p.at_mm)]
+    run = _without_repeats(run)
+    if len(run) < 2:
+        return None
+    pieces = [p.points for p in run]
+    joints: list[list[Points]] = []  # polylines between piece k and the next, each starting and ending at a corner
+    smooth: list[bool] = []
+    for k in range(len(pieces)):
+        nxt = (k + 1) % len(pieces)
+        corner = _corner(pieces[k], pieces[nxt])
+        shared = None if corner is not None else _shared_edge(pieces[k], pieces[nxt], parts)
+        if corner is not None:
+            pieces[k], pieces[nxt], at = corner
+            joints.append([at[None]])
+            smooth.append(False)
+        elif shared is not None:
+            pieces[k], pieces[nxt], edge = shared
+            joints.append([_smooth(edge)])
+            smooth.append(False)
+        else:
+            joints.append([_bridge(pieces[k], pieces[nxt], inked)])
+            smooth.append(True)
+    return _closed_ring(pieces, joints, smooth)
+
+
+def _closed_ring(
+    pieces: list[Points], joints: list[list[Points]], smooth: list[bool]
+) -> tuple[Points, npt.NDArray[np.int64], float]:
+    """Pieces and joints strung together at even steps, corners kept as they are."""
+    points: list[Points] = []
+    is_corner: list[bool] = []
+    own = 0.0
+    for piece, joint, soft in zip(pieces, joints, smooth, strict=True):
+        own += length(piece)
+        points += list(piece)
+        is_corner += [False] * len(piece)
+        for k, part in enumerate(joint):
+            points += list(part)
+            ends = {0, len(part) - 1} if not soft else set()
+            is_corner += [i in ends for i in range(len(part))]
+            del k
+    ring, corner = np.array(points), np.array(is_corner)
+    keep = np.hypot(*(ring - np.roll(ring, 1, axis=0)).T) > 1e-6
+    ring, corner = ring[keep], corner[keep]
+    start = int(np.flatnonzero(corner)[0]) if corner.any() else 0
+    ring, corner = np.roll(ring, -start, axis=0), np.roll(corner, -start)
+    stops = [*np.flatnonzero(corner), len(ring)] if corner.any() else [0, len(ring)]
+    out: list[Points] = []
+    corners = []
+    for a, b in zip(stops[:-1], stops[1:], strict=True):
+        stretch = np.vstack([ring[a:b], ring[b % len(ring)][None]])
+        corners.append(sum(len(o) for o in out))
+        out.append(resample(stretch, _STEP_MM)[:-1])
+    whole = np.vstack(out)
+    share = min(1.0, own / max(length(whole), 1e-9))
+    index = np.array(corners if corner.any() else [], np.int64)
+    if signed_area(whole) < 0:
+        whole, index = whole[::-1], np.sort(len(whole) - 1 - index)
+    return whole, index, share
+
+
+def _smooth(points: Points) -> Points:
+    """A line as points about half a millimetre apart, without the jitter of its reading; gaps bridged straight."""
+    even = resample(points, _STEP_MM / 2)
+    window = min(len(even) - 1 + len(even) % 2, round(_WINDOW_MM / _STEP_MM * 2) | 1)
+    if window < 5:
+        return even[[0, -1]]
+    return np.asarray(savgol_filter(even, window, 2, axis=0)[::2])
+
+
+def _without_repeats(run: list[Part]) -> list[Part]:
+    """Stretches without those that lie beside a longer one."""
+    kept: list[Part] = []
+    for part in sorted(run, key=lambda p: -length(p.points)):
+        beside = False
+        for other in kept:
+            tree = cKDTree(other.points)
+            near = tree.query(part.points)[0] < 2.0
+            beside |= bool(near.mean() > 0.5)
+        if not beside:
+            kept.append(part)
+    return sorted(kept, key=lambda p: p.at_mm)
+
+
+def _carried_on(points: Points, by_mm: float) -> Points:
+    """The line with a straight bit beyond its last point."""
+    return np.vstack([points, points[-1] + by_mm * end_direction(points, 10.0)])
+
+
+def _corner(a: Points, b: Points) -> tuple[Points, Points, Points] | None:
+    """Both lines cut or carried on to the corner in which they meet, and the corner; None if they meet in none."""
+    ahead, back = _carried_on(a, _REACH_MM), _carried_on(b[::-1], _REACH_MM)[::-1]
+    line_a, line_b = LineString(ahead), LineString(back)
+    found = line_a.intersection(line_b)
+    candidates = [p for p in getattr(found, "geoms", [found]) if isinstance(p, Point) and not p.is_empty]
+    best = None
+    for p in candidates:
+        along_a, along_b = line_a.project(p), line_b.project(p)
+        cost = abs(along_a - length(a)) + abs(along_b - _REACH_MM)
+        if length(a) - along_a > min(_TRIM_MM, 0.6 * length(a)):
+            continue
+        if along_b - _REACH_MM > min(_TRIM_MM, 0.6 * length(b)):
+            continue
+        if best is None or cost < best[0]:
+            best = (cost, np.array(p.coords[0]), along_a, along_b)
+    if best is None:
+        return None
+    _, at, along_a, along_b = best
+    own_a = a[lengths_along(a) < along_a - 0.3]
+    own_b = b[lengths_along(b) > along_b - _REACH_MM + 0.3]
+    if len(own_a) < 2 or len(own_b) < 2:
+        return None
+    if angle_between_deg(at - own_a[max(0, len(own_a) - 12)], own_b[min(11, len(own_b) - 1)] - at) < _CORNER_DEG:
+        return None
+    return own_a, own_b, at
+
+
+def _shared_edge(a: Points, b: Points, parts: list[Part]) -> tuple[Points, Points, Points] | None:
+    """Both lines ended on a line that several sizes share, and the stretch of it between them, corners included."""
+    if np.hypot(*(a[-1] - b[0])) < _SHARED_MM:
+        return None
+    best = None
+    for part in parts:
+        line = _smooth(part.points)
+        first, second = _corner(a, line), None
+        if first is not None:
+            second = _corner(first[1], b)
+        if first is None or second is None:
+            continue
+        edge = np.vstack([first[2], second[0], second[2]])
+        if best is None or length(edge) < length(best[2]):
+            best = (first[0], second[1], edge)
+    return best
+
+
+def _bridge(a: Points, b: Points, inked: Points) -> Points:
+    """A smooth curve (N, 2) from the end of one stretch to the start of the next, kept to the ink along its way."""
+    gap = float(np.hypot(*(b[0] - a[-1])))
+    count = max(3, round(gap / _STEP_MM))
+    if gap < 2.0:
+        return np.array([a[-1], b[0]])
+    slopes = np.array([end_direction(a, 8.0), -end_direction(b[::-1], 8.0)]) * gap
+    curve = CubicHermiteSpline([0.0, 1.0], np.array([a[-1], b[0]]), slopes)(np.linspace(0, 1, count))
+    for reach in (2.5, 1.0) if gap > 10.0 else ():
+        curve = _kept_to_ink(curve, inked, reach)
+    return np.asarray(curve[1:-1])
+
+
+def _kept_to_ink(curve: Points, inked: Points, reach_mm: float) -> Points:
+    """The curve shifted, smoothly and not at its ends, onto the ink that lies within ``reach_mm`` of it."""
+    gap, index = cKDTree(curve).query(inked, distance_upper_bound=reach_mm)
+    near = np.isfinite(gap)
+    if near.sum() < 20:
+        return curve
+    along = lengths_along(curve)
+    normal = np.gradient(curve, axis=0)[:, ::-1] * [-1.0, 1.0]
+    normal /= np.maximum(np.hypot(*normal.T), 1e-9)[:, None]
+    off = ((inked[near] - curve[index[near]]) * normal[index[near]]).sum(1)
+    share = along[index[near]] / along[-1]
+    bumps = max(2, min(6, round(along[-1] / 12.0)))
+    basis = np.column_stack([np.sin((k + 1) * np.pi * share) for k in range(bumps)])
+    ridge = 0.02 * len(off) * np.diag((np.arange(bumps) + 1.0) ** 2) / 10
+    weights = np.linalg.solve(basis.T @ basis + ridge, basis.T @ off)
+    shift = np.column_stack([np.sin((k + 1) * np.pi * along / along[-1]) for k in range(bumps)]) @ weights
+    return np.asarray(curve + shift[:, None] * normal)

@@ -1,0 +1,259 @@
+"""Uncut paper: the printed cut line of the size asked for, followed among its neighbours."""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+from scipy.spatial import cKDTree
+
+from calibration.errors import InputError
+from calibration.flatten import FlatSheet
+from calibration.points import Points, as_points, frozen, length, lengths_along, signed_area
+from convert.trace.arrows import find_arrows
+from convert.trace.assembly import Part, assemble, part_of
+from convert.trace.beads import find_dotted
+from convert.trace.border import Border, border_of
+from convert.trace.chains import Chain, chain_strokes
+from convert.trace.ink import Ink, find_ink
+from convert.trace.line_styles import Style, same_style, style_of
+from convert.trace.printed_notches import find_printed_notches
+from convert.trace.strokes import find_strokes
+from convert.trace.tracing import TracedMark
+
+_SHORTEST_MM = 12.0
+_CLOSE_MM = 7.0  # half the gap that is bridged when the outermost printed line is looked for
+_COARSE_MM = 0.5
+_DEEPEST_MM = 70.0  # between the outermost and the innermost size
+_APART_MM = 1.3  # lines nearer together than this can't be told apart
+_PURE_MM = 7.0  # of a line by itself, the least that tells its style
+_LEAST_AREA = 0.3  # of the paper, inside the printed line of an uncut sheet
+_ALONGSIDE = 0.6  # share of a printed ring that keeps one distance from the paper's edge when it is a stitching line
+_RING_SHARE = 0.35  # of the way round, read from a size's own line
+_STITCHING_MM = 4.0  # a stitching line keeps at least this from the cut line, nested sizes come closer somewhere
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PrintedCut:
+    """A cut line printed on uncut paper.
+
+    Attributes
+    ----------
+    outline : (N, 2)
+        The middle of the printed line as a ring, mat mm, counter-clockwise, at most 0.5 mm apart.
+    corners : (K,) int
+        Indices of its true corners.
+    notches : tuple of TracedMark
+        Triangles printed on it.
+    sizes : int
+        How many nested cut lines there are.
+    size : int
+        Which one this is, 1 being the innermost.
+    followed : float
+        Share of the outline that was read from this size's own line; the rest runs along lines that sizes share or
+        is bridged where lines run together.
+    """
+
+    outline: Points
+    corners: npt.NDArray[np.int64]
+    notches: tuple[TracedMark, ...]
+    sizes: int
+    size: int
+    followed: float
+    confidence: float
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "outline", as_points(self.outline))
+        object.__setattr__(self, "corners", frozen(self.corners, np.int64))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Sheetful:
+    """What is read once of an uncut sheet: its ink, its long lines, and the outermost of them as a border."""
+
+    ink: Ink
+    chains: tuple[Chain, ...]
+    envelope: Border
+
+
+def is_uncut(sheet: FlatSheet, paper: npt.NDArray[np.bool_]) -> bool:
+    """Whether the paper was left uncut: a closed printed line lies well inside its edge and does not follow it."""
+    return _read_sheet(sheet, paper) is not None
+
+
+def printed_cut_line(
+    sheet: FlatSheet, paper: npt.NDArray[np.bool_], size: int | str | None = None
+) -> PrintedCut | None:
+    """The printed cut line of an uncut sheet; None if the paper is cut or bears none.
+
+    Parameters
+    ----------
+    size : int or str, optional
+        Of nested sizes, 1 being the innermost; needed where there are several.
+
+    Raises
+    ------
+    InputError
+        If several sizes are printed and none is asked for, or one that is not there or can't be read.
+    """
+    read = _read_sheet(sheet, paper)
+    if read is None:
+        return None
+    rings = _size_rings(read)
+    if not rings:
+        return None
+    index = _chosen(len(rings), size)
+    ring, corners, followed = rings[index]
+    return PrintedCut(
+        outline=ring,
+        corners=corners,
+        notches=find_printed_notches(read.ink, ring),
+        sizes=len(rings),
+        size=index + 1,
+        followed=followed,
+        confidence=float(np.clip(0.4 + 0.6 * followed, 0.0, 0.98)),
+    )
+
+
+def _chosen(count: int, size: int | str | None) -> int:
+    """Index of the size asked for."""
+    if count == 1:
+        return 0
+    if size is None:
+        raise InputError(
+            f"{count} nested sizes are printed on this sheet.",
+            f"Say which to follow with size = 1 (the innermost) to size = {count} (the outermost).",
+        )
+    if isinstance(size, str):
+        raise InputError(
+            f'The number "{size}" printed beside a line can\'t be read in this picture; {count} nested sizes are.',
+            f"Count the lines from the inside and say size = 1 (the innermost) to size = {count} instead.",
+        )
+    if not 1 <= size <= count:
+        raise InputError(
+            f"Size {size} is asked for, but {count} nested lines are found.",
+            f"Choose size = 1 (the innermost) to size = {count} (the outermost).",
+        )
+    return size - 1
+
+
+def _read_sheet(sheet: FlatSheet, paper: npt.NDArray[np.bool_]) -> _Sheetful | None:
+    ink = find_ink(sheet, paper)
+    chains = chain_strokes(find_strokes(ink)) + chain_strokes(find_dotted(ink))
+    arrows = {a.chain for a in find_arrows(ink, chains) if a.heads == 2}
+    long = tuple(c for k, c in enumerate(chains) if c.length >= _SHORTEST_MM and k not in arrows and c.drawn)
+    if not long:
+        return None
+    usual = float(np.median(np.concatenate([np.full(len(c.points), c.ink) for c in long])))
+    long = tuple(c for c in long if c.ink > 0.5 * usual or len(c.starts) == 1)
+    ring = _outermost_ring(long)
+    area = paper.sum() * sheet.mm_per_px**2
+    if ring is None or abs(signed_area(ring)) < _LEAST_AREA * area:
+        return None
+    envelope = border_of(ring)
+    if _follows_edge(long, envelope, sheet, paper):
+        return None
+    return _Sheetful(ink=ink, chains=long, envelope=envelope)
+
+
+def _outermost_ring(chains: tuple[Chain, ...]) -> Points | None:
+    """Outer contour (N, 2) of all the lines together, small gaps and corners bridged; counter-clockwise."""
+    low = np.vstack([c.points for c in chains]).min(0) - 4 * _CLOSE_MM
+    high = np.vstack([c.points for c in chains]).max(0) + 4 * _CLOSE_MM
+    width, height = np.ceil((high - low) / _COARSE_MM).astype(int)
+    canvas = np.zeros((height, width), np.uint8)
+    for chain in chains:
+        cv2.polylines(canvas, [np.round((chain.points - low) / _COARSE_MM).astype(np.int32)], False, 1, 1)
+    side = 2 * round(_CLOSE_MM / _COARSE_MM) + 1
+    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side))
+    closed_up = cv2.morphologyEx(canvas, cv2.MORPH_CLOSE, disc)
+    contours, _ = cv2.findContours(closed_up, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    if not contours:
+        return None
+    ring = max(contours, key=cv2.contourArea)[:, 0].astype(float) * _COARSE_MM + low
+    return ring if signed_area(ring) > 0 else ring[::-1]
+
+
+def _follows_edge(chains: tuple[Chain, ...], envelope: Border, sheet: FlatSheet, paper: npt.NDArray[np.bool_]) -> bool:
+    """Whether the outermost printed lines keep, each, one distance from the paper's edge, as stitching lines do."""
+    contours, _ = cv2.findContours(paper.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    edge = border_of(sheet.to_mm(max(contours, key=cv2.contourArea)[:, 0].astype(float)))
+    along = total = 0.0
+    for chain in chains:
+        points = chain.points[:: max(1, len(chain.points) // 60)]
+        if np.median(envelope.distance(points)) > 1.5 or len(points) < 4:
+            continue
+        gap = edge.distance(points)
+        steady = np.abs(gap - np.median(gap)) < 0.8 + 0.02 * np.median(gap)
+        along += chain.length * float(steady.mean() > 0.75)
+        total += chain.length
+    return total == 0.0 or along > _ALONGSIDE * total
+
+
+def _size_rings(read: _Sheetful) -> list[tuple[Points, npt.NDArray[np.int64], float]]:
+    """Ring, corners and share followed of each size, the innermost first."""
+    parts = [part_of(chain.points, read.envelope) for chain in read.chains if _alongside(chain, read.envelope)]
+    groups = _by_style(read)
+    everything = np.vstack([chain.points for chain in read.chains])
+    rings = []
+    for group in groups:
+        made = assemble(group, parts, everything)
+        if made is not None:
+            rings.append(made)
+    rings.sort(key=lambda r: abs(signed_area(r[0])))
+    if len(rings) == 2 and np.quantile(cKDTree(rings[1][0]).query(rings[0][0])[0], 0.25) > _STITCHING_MM:
+        return rings[1:]  # a single size with its stitching line inside
+    return rings
+
+
+def _alongside(chain: Chain, envelope: Border) -> bool:
+    """Whether a line runs along the outermost one, not far inside it."""
+    points = chain.points[np.unique(np.linspace(0, len(chain.points) - 1, 40).astype(int))]
+    heading = np.gradient(points, axis=0)
+    heading /= np.maximum(np.hypot(*heading.T), 1e-9)[:, None]
+    gap, index = envelope.nearest(points)
+    fits = (gap < _DEEPEST_MM) & (np.abs((heading * envelope.along[index]).sum(1)) > np.cos(np.radians(30.0)))
+    return bool(fits.mean() > 0.5)
+
+
+def _by_style(read: _Sheetful) -> list[list[Part]]:
+    """Stretches of line that run by themselves, grouped by how the line is broken; sparse groups left out."""
+    chains = [chain for chain in read.chains if _alongside(chain, read.envelope)]
+    styled: list[tuple[Style, Part]] = []
+    tree = cKDTree(np.vstack([c.points for c in chains]))
+    owner = np.concatenate([np.full(len(c.points), k) for k, c in enumerate(chains)])
+    for k, chain in enumerate(chains):
+        for points, strokes in _by_itself(chain, k, tree, owner):
+            style = style_of(strokes)
+            if style is not None:
+                styled.append((style, part_of(points, read.envelope)))
+    groups: list[tuple[Style, list[Part]]] = []
+    for style, part in sorted(styled, key=lambda sp: -length(sp[1].points)):
+        for known, members in groups:
+            if same_style(known, style):
+                members.append(part)
+                break
+        else:
+            groups.append((style, [part]))
+    whole = read.envelope.length
+    return [m for _, m in groups if sum(length(p.points) for p in m) > _RING_SHARE * whole]
+
+
+def _by_itself(
+    chain: Chain, index: int, tree: cKDTree, owner: npt.NDArray[np.int64]
+) -> list[tuple[Points, tuple[Points, ...]]]:
+    """Stretches of a chain that no other line comes near: their points, and the strokes they are made of."""
+    near = tree.query_ball_point(chain.points, _APART_MM)
+    alone = np.array([(owner[n] == index).all() for n in near])
+    stroke = np.zeros(len(chain.points), int)
+    stroke[list(chain.starts[1:])] = 1
+    stroke = np.cumsum(stroke)
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], alone.astype(int), [0]])))
+    out = []
+    for start, stop in zip(edges[::2], edges[1::2], strict=True):
+        points = chain.points[start:stop]
+        if len(points) < 6 or lengths_along(points[:: max(1, len(points) // 50)])[-1] < _PURE_MM:
+            continue
+        cuts = np.flatnonzero(np.diff(stroke[start:stop])) + 1
+        out.append((points, tuple(np.split(points, cuts))))
+    return out

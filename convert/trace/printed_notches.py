@@ -1,0 +1,57 @@
+"""Notches printed as small triangles that stand on the cut line."""
+
+import numpy as np
+import numpy.typing as npt
+
+from calibration.points import Points
+from convert.trace.ink import Ink
+from convert.trace.tracing import TracedMark
+
+_DEPTHS_MM = (3.5, 4.5, 5.5, 7.0, 9.0)
+_WIDE = (0.9, 1.1, 1.35)  # mouth as a share of the depth
+_INKED = 0.16  # ink share of a thin line's middle
+_FULL = 0.93  # share of both sides that must be inked
+_APART_MM = 3.0
+_SIDE_POINTS = 12
+
+
+def find_printed_notches(ink: Ink, outline: Points) -> tuple[TracedMark, ...]:
+    """Triangles on a printed cut line (N, 2), counter-clockwise, pointing in or out: middle of the mouth, and tip."""
+    ring = outline
+    along = np.roll(ring, -3, axis=0) - np.roll(ring, 3, axis=0)
+    along /= np.maximum(np.hypot(*along.T), 1e-9)[:, None]
+    inward = np.column_stack([-along[:, 1], along[:, 0]])
+    found: list[tuple[float, int, float, float]] = []
+    for sense in (1.0, -1.0):
+        for depth in _DEPTHS_MM:
+            for wide in _WIDE:
+                score = _score(ink, ring, along, sense * inward, depth, wide * depth)
+                for k in np.flatnonzero(score > _FULL):
+                    found.append((float(score[k]) + 0.004 * depth, int(k), depth, sense))
+    marks: list[TracedMark] = []
+    for score, k, depth, sense in sorted(found, reverse=True):
+        if all(np.hypot(*(ring[k] - m.at)) > _APART_MM for m in marks):
+            tip = ring[k] + sense * depth * inward[k]
+            marks.append(TracedMark(kind="notch", at=ring[k], tip=tip, size_mm=depth, confidence=min(0.95, score)))
+    return tuple(marks)
+
+
+def _score(
+    ink: Ink, ring: Points, along: Points, inward: Points, depth: float, mouth: float
+) -> npt.NDArray[np.float64]:
+    """How fully (N,) the two sides of a triangle on each ring point are inked; 0 where the paper beside them is too."""
+    up = np.linspace(0.22, 1.0, _SIDE_POINTS)
+    sides = []
+    outside = []
+    for sense in (1.0, -1.0):
+        across = sense * mouth / 2 * (1 - up)
+        at = ring[:, None] + across[None, :, None] * along[:, None] + depth * up[None, :, None] * inward[:, None]
+        sides.append(ink.sample(at.reshape(-1, 2)).reshape(len(ring), -1))
+        beside = at + sense * 1.3 * along[:, None]
+        outside.append(ink.sample(beside.reshape(-1, 2)).reshape(len(ring), -1))
+    beyond = ring + (depth + 1.6) * inward
+    inked = np.minimum(*[(s > _INKED).mean(1) for s in sides])
+    clear = np.maximum(*[(o > 0.6 * np.minimum(s, 0.6)).mean(1) for o, s in zip(outside, sides, strict=True)]) < 0.34
+    clear &= ink.sample(beyond) < _INKED
+    level = np.minimum(*[s.mean(1) for s in sides])
+    return np.asarray(np.where(clear, inked + 0.05 * level, 0.0))
