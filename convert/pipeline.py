@@ -1,6 +1,7 @@
 """The one place where stages are put in order: pictures -> sheet -> tracings -> pieces -> block."""
 
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -32,6 +33,7 @@ PAPER_LIFT = 0.0007  # half-width of 95 %, relative: paper 0.3 to 1 mm above the
 MAT_PRINT = 0.001  # the same, of a printed mat that nobody has laid a steel rule on; common practice
 SCAN_SCALE = 0.003  # the same, of a scanner whose resolution is what the file says
 
+_AT_ONCE = 2  # pictures read at the same time: each needs about half a gigabyte
 _KNOWN_LONGEST_PX = 1500  # fine enough for a bank card's edges to a few tenths of a millimetre
 
 
@@ -195,28 +197,33 @@ def make(job: Job, *, progress: Progress = silent) -> Made:
 
 
 def read_job_pieces(job: Job, *, progress: Progress = silent) -> tuple[PieceRead, ...]:
-    """Every piece of a job; a picture that holds several is read once."""
-    sheets: dict[tuple[Pictures, int | str | None], tuple[SheetRead, tuple[Tracing, ...]]] = {}
+    """Every piece of a job, two pictures at a time; a picture that holds several pieces is read once."""
+    wanted = {_pictures_of(piece): piece for piece in job.pieces}
+
+    def look(key: tuple[Pictures, int | str | None]) -> tuple[SheetRead, tuple[Tracing, ...]]:
+        pictures, size = key
+        read = read_sheet(pictures, progress=lambda stage: progress(f"{wanted[key].kind}: {stage}"))
+        return read, trace_sheet(read, size=size, progress=lambda stage: progress(f"{wanted[key].kind}: {stage}"))
+
+    with ThreadPoolExecutor(max_workers=_AT_ONCE) as pool:
+        looked = dict(zip(wanted, pool.map(look, wanted), strict=True))
     reads = []
-    for number, piece in enumerate(job.pieces, 1):
-
-        def named(stage: str, kind: str = piece.kind, number: int = number) -> None:
-            progress(f"{kind}, {number} of {len(job.pieces)}: {stage}")
-
-        pictures = Pictures(
-            paths=piece.pictures,
-            pitch_mm=None if piece.scan else piece.pitch_mm,
-            dpi=piece.dpi,
-            rotate_deg=piece.rotate_deg,
-        )
-        key = (pictures, piece.size)
-        if key not in sheets:
-            read = read_sheet(pictures, progress=named)
-            sheets[key] = read, trace_sheet(read, size=piece.size, progress=named)
-        read, tracings = sheets[key]
+    for piece in job.pieces:
+        read, tracings = looked[_pictures_of(piece)]
         tracing = choose(tracings, piece.at, piece.pictures[0].name)
         reads.append(read_piece(tracing, read, piece.kind, told_of(piece, read)))
     return tuple(reads)
+
+
+def _pictures_of(piece: PieceJob) -> tuple[Pictures, int | str | None]:
+    """What has to be looked at for a piece: pieces with the same answer share one reading."""
+    pictures = Pictures(
+        paths=piece.pictures,
+        pitch_mm=None if piece.scan else piece.pitch_mm,
+        dpi=piece.dpi,
+        rotate_deg=piece.rotate_deg,
+    )
+    return pictures, piece.size
 
 
 def told_of(piece: PieceJob, read: SheetRead) -> Told:
