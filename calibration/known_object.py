@@ -36,17 +36,20 @@ STANDARDS = (
 USUAL_PITCHES_MM = (5.0, 6.35, 10.0, 12.7, 20.0, 25.0, 25.4, 50.0, 50.8)
 
 _SAME_SHAPE = 0.012  # of the ratio of its sides: a card cut to 0.1 mm and measured to 0.3 mm
+_SAME_SHAPE_SCANNED = 0.03  # a scanner's two directions may have scales of their own
 _SAME_SIZE = 0.05  # a scale may be off by so much and the thing still be that thing
 _SAME_PITCH = 0.015  # of a usual pitch, for a scale that is off by more
 _RIGHT = 0.006  # a scale that is off by less is called right: a card stands 0.8 mm above the mat and reads 0.15 % large
 _SQUARE_DEG = 0.8
 _ROUGHLY_SQUARE = 0.1  # cosine, of a first outline that lines of the mat may fray
-_FULL = 0.95  # share of its four sides' area that it fills; a card's round corners take 0.2 %
+_FULL = 0.85  # share of its four sides' area that a first, frayed outline must fill; the exact sides are judged later
 _STRAIGHT = 0.006  # of its short side: how far its sides may bend
 _PRINTING = 0.2  # of the pitch: what is thinner than this is printing on the mat
-_ATTACHED = 0.2  # of a thing's size: what is thinner and hangs on to it (printing, a line) is not part of it
+_ATTACHED = 0.35  # of a thing's size: what is thinner and hangs on to it (printing, a line) is not part of it
 _ENDS = 0.16  # of each side left out at both ends: corners are round
-_ACROSS = 0.06  # of the short side looked at across each side
+_FAR_ACROSS = 0.16  # of the short side looked at across each side of a first, frayed outline
+_ACROSS = 0.06  # the same, later
+_WHICH = ("nearest", "innermost", "outermost")
 _THICK_MM = 0.3  # what a card's thickness (0.76 mm) does to its picture: its side shows, its top stands nearer
 _PLACES = 80  # along each side
 
@@ -102,13 +105,12 @@ def find_known_object(sheet: FlatSheet, *, usual_pitches_mm: tuple[float, ...] =
         sides = _four_sides(ring)
         if sides is None:
             continue
-        exact = _measured(sheet, sides)
-        if exact is None:
-            continue
-        corners, scatter = exact
-        seen = _recognised(corners, scatter, sheet, usual_pitches_mm)
-        if seen is not None:
-            found.append(seen)
+        for which in _WHICH:
+            exact = _measured(sheet, sides, which)
+            seen = None if exact is None else _recognised(*exact, sheet, usual_pitches_mm)
+            if seen is not None:
+                found.append(seen)
+                break
     return min(found, key=_unlike, default=None)
 
 
@@ -173,7 +175,8 @@ def _recognised(
             abs((long + short) / (thing.long_mm + thing.short_mm) / scale - 1) < off for scale, off in scales.items()
         )
     ]
-    if not fits or min(fits, key=lambda fit: fit[0])[0] > _SAME_SHAPE:
+    limit = _SAME_SHAPE if sheet.lattice is not None else _SAME_SHAPE_SCANNED
+    if not fits or min(fits, key=lambda fit: fit[0])[0] > limit:
         return None
     thing = min(fits, key=lambda fit: fit[0])[1]
     return KnownObject(
@@ -233,7 +236,7 @@ def _four_sides(ring: Points) -> Points | None:
     box = cv2.boxPoints(cv2.minAreaRect(ring.astype(np.float32))).astype(float)
     box = box if _area(box) > 0 else box[::-1]
     short = min(np.hypot(*(np.roll(box, -1, axis=0) - box).T))
-    if short <= 0 or abs(_area(ring)) < _FULL * 0.97 * abs(_area(box)):
+    if short <= 0 or abs(_area(ring)) < _FULL * abs(_area(box)):
         return None
     lines = []
     for a, b in zip(box, np.roll(box, -1, axis=0), strict=True):
@@ -242,9 +245,10 @@ def _four_sides(ring: Points) -> Points | None:
         at, off = (ring - a) @ along, (ring - a) @ np.array([-along[1], along[0]])
         near = (at > _ENDS * length) & (at < (1 - _ENDS) * length) & (np.abs(off) < 0.1 * short)
         if near.sum() < 10:
-            return None
+            return box
         lines.append(_line(ring[near]))
-    return _corners(lines)
+    corners = _corners(lines)
+    return box if corners is None else corners
 
 
 def _area(ring: Points) -> float:
@@ -274,35 +278,40 @@ def _corners(lines: list[tuple[Points, Points, float]]) -> Points | None:
     return np.array(corners)
 
 
-def _measured(sheet: FlatSheet, corners: Points) -> tuple[Points, float] | None:
-    """The corners to a fraction of a pixel, from where the colour changes; and the sides' 95 % uncertainty."""
-    short = float(min(np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)))
-    lines = []
-    for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True):
-        places = _edge_places(sheet, a, b, _ACROSS * short)
-        if len(places) < _PLACES // 3:
+def _measured(sheet: FlatSheet, corners: Points, which: str) -> tuple[Points, float] | None:
+    """The corners to a fraction of a pixel, from where the colour changes; and the sides' 95 % uncertainty.
+
+    ``which`` of several changes near a frayed first outline is the side: the nearest, the innermost, the outermost.
+    """
+    for reach, choice in ((_FAR_ACROSS, which), (_ACROSS, "nearest"), (_ACROSS / 2, "nearest")):
+        short = float(min(np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)))
+        lines = []
+        for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True):
+            places = _edge_places(sheet, a, b, reach * short, choice)
+            if len(places) < _PLACES // 3:
+                return None
+            lines.append(_line(places))
+        better = _corners(lines)
+        if better is None or _area(better) <= 0:
             return None
-        lines.append(_line(places))
+        corners = better
     if max(scatter for _, _, scatter in lines) > _STRAIGHT * short:
         return None
-    exact = _corners(lines)
-    if exact is None:
-        return None
-    sides = np.roll(exact, -1, axis=0) - exact
+    sides = np.roll(corners, -1, axis=0) - corners
     unit = sides / np.hypot(*sides.T)[:, None]
     if np.abs((unit * np.roll(unit, 1, axis=0)).sum(1)).max() > np.sin(np.radians(_SQUARE_DEG)):
         return None
-    return exact, max(_THICK_MM, 2.0 * max(scatter for _, _, scatter in lines))
+    return corners, max(_THICK_MM, 2.0 * max(scatter for _, _, scatter in lines))
 
 
-def _edge_places(sheet: FlatSheet, a: Points, b: Points, reach: float) -> Points:
+def _edge_places(sheet: FlatSheet, a: Points, b: Points, reach: float, which: str) -> Points:
     """Places (N, 2) on the side from a to b where the colour is half way from outside to inside."""
     along = (b - a) / np.hypot(*(b - a))
     inward = np.array([-along[1], along[0]])
     at = a + np.linspace(_ENDS, 1 - _ENDS, _PLACES)[:, None] * (b - a)
     off = np.linspace(-reach, reach, 2 * int(np.ceil(reach / sheet.mm_per_px * 1.5)) + 1)
-    px = sheet.to_px((at[:, None] + off[:, None] * inward).reshape(-1, 2)).astype(np.float32)
-    colour = cv2.remap(sheet.pixels, px[:, :1], px[:, 1:], cv2.INTER_LINEAR).reshape(_PLACES, len(off), 3).astype(float)
+    px = sheet.to_px((at[:, None] + off[:, None] * inward).reshape(-1, 2)).astype(np.float32).reshape(_PLACES, -1, 2)
+    colour = np.asarray(cv2.remap(sheet.pixels, px[..., 0], px[..., 1], cv2.INTER_LINEAR), float)
     third = len(off) // 3
     inside, outside = np.median(colour[:, -third:], axis=(0, 1)), np.median(colour[:, :third], axis=(0, 1))
     way = inside - outside
@@ -311,7 +320,7 @@ def _edge_places(sheet: FlatSheet, a: Points, b: Points, reach: float) -> Points
     for k in range(_PLACES):
         ups = np.flatnonzero((share[k, :-1] < 0) & (share[k, 1:] >= 0))
         if len(ups):
-            i = ups[np.abs(off[ups]).argmin()]
+            i = {"innermost": ups[-1], "outermost": ups[0]}.get(which, ups[np.abs(off[ups]).argmin()])
             part = -share[k, i] / (share[k, i + 1] - share[k, i])
             places.append(at[k] + inward * (off[i] + part * (off[i + 1] - off[i])))
     return np.array(places).reshape(-1, 2)

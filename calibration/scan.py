@@ -100,7 +100,8 @@ def _note(known: KnownObject | None, across: float, down: float, *, told: bool) 
     stated = f"{across:g}" if abs(across - down) < 0.5 else f"{across:g} × {down:g}"
     if known is not None:
         thing = known.standard
-        sizes = f"measures {known.long_mm:.1f} × {known.short_mm:.1f} mm ({thing.long_mm:g} × {thing.short_mm:g} mm is true)"
+        true = f"{thing.long_mm:g} × {thing.short_mm:g} mm is true"
+        sizes = f"measures {known.long_mm:.1f} × {known.short_mm:.1f} mm ({true})"
         if _agrees(known):
             return Note("scale-confirmed", f"The {thing.name} in the scan {sizes}: the scale is right.")
         return Note(
