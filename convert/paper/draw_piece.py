@@ -74,17 +74,32 @@ def _lies_right(piece: Piece, middle: Points, way: Points) -> bool:
     return neck is None or float((neck.points.mean(0) - middle) @ way) > 0
 
 
-def level_lines(piece: Piece) -> Mapping[str, Points]:
-    """Levels that the outline itself gives: the bust line at the underarm point, the upper arm line of a sleeve.
+def level_lines(piece: Piece, *, waist_to_hip: float | None = None) -> Mapping[str, Points]:
+    """Levels across a piece, square to its own up, each (2, 2).
 
-    Square to the piece's own up, across its whole width. Each (2, 2).
+    The bust line runs through the underarm point, a sleeve's upper arm line between its underarm points, a dress's
+    waist line through its double-pointed darts where they are widest, the hip line ``waist_to_hip`` below the waist.
     """
-    if piece.kind.startswith("bodice") or piece.kind.startswith("dress"):
-        corner = _corner(piece, "armhole", "side seam")
-        return {} if corner is None else {"bust line": _across(piece, corner)}
+    lines: dict[str, Points] = {}
+    underarm = _corner(piece, "armhole", "side seam")
+    if underarm is not None:
+        lines["bust line"] = _across(piece, underarm)
     if piece.kind == "sleeve" and piece.has("cap"):
-        return {"upper arm line": piece.edge("cap").points[[0, -1]]}
-    return {}
+        lines["upper arm line"] = piece.edge("cap").points[[0, -1]]
+    waist = next((dart.legs.mean(0) for dart in piece.darts if dart.on is None), None)
+    if waist is not None:
+        lines["waist line"] = _across(piece, waist)
+    elif piece.kind.startswith("skirt"):
+        waist = next(
+            (c for c in (_corner(piece, f"centre {side}", "waist") for side in ("front", "back")) if c is not None),
+            None,
+        )
+    if waist is not None and waist_to_hip:
+        down = turn(np.array([0.0, -waist_to_hip]), -upright(piece))
+        line = _across(piece, waist + down)
+        if len(line):
+            lines["hip line"] = line
+    return lines
 
 
 def _corner(piece: Piece, one: str, other: str) -> Points | None:
@@ -101,6 +116,8 @@ def _across(piece: Piece, through: Points) -> Points:
     level = float(turn(through, angle)[1])
     line = LineString([(ring[:, 0].min() - 1, level), (ring[:, 0].max() + 1, level)])
     inside = np.array(line.intersection(Polygon(ring).buffer(1e-6)).bounds)
+    if np.isnan(inside).any() or not len(inside):
+        return as_points([])
     return turn(as_points([[inside[0], level], [inside[2], level]]), -angle)
 
 
@@ -161,11 +178,11 @@ def draw_piece(
     return Drawing(name=name, items=tuple(items), outline=_paper_needed(ring, seam))
 
 
-def simplified(ring: Points) -> Points:
-    """The ring with points dropped that lie within :data:`KEEP_MM` of the straight step between their neighbours."""
+def simplified(ring: Points, keep_mm: float = KEEP_MM) -> Points:
+    """The ring with points dropped that lie within ``keep_mm`` of the straight step between their neighbours."""
     far = int(np.argmax(np.hypot(*(ring - ring[0]).T)))
     halves = (np.vstack([ring[: far + 1]]), np.vstack([ring[far:], ring[:1]]))
-    kept = [np.array(LineString(half).simplify(KEEP_MM).coords)[:-1] for half in halves]
+    kept = [np.array(LineString(half).simplify(keep_mm).coords)[:-1] for half in halves]
     return as_points(np.vstack(kept))
 
 

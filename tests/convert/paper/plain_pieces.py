@@ -24,13 +24,13 @@ def _curve(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float
     return as_points((1 - t) ** 2 * np.array(a) + 2 * t * (1 - t) * np.array(b) + t**2 * np.array(c))
 
 
-def bodice(kind: PieceKind = "bodice front", *, fold: bool = True) -> Piece:
-    """A half bodice 250 mm wide, 400 mm high, with a straight centre of exactly 342 mm."""
+def bodice(kind: PieceKind = "bodice front", *, fold: bool = True, wider: float = 0.0) -> Piece:
+    """A half bodice 250 mm wide (or wider at the side), 420 mm high, with a straight centre of exactly 342 mm."""
     centre: EdgeName = "centre front" if kind == "bodice front" else "centre back"
     edges = (
-        _edge("waist", _line((0, 0), (80, 0), (119, 0), (238, 6))),
-        _edge("side seam", _line((238, 6), (250, 194))),
-        _edge("armhole", _curve((250, 194), (165, 220), (190, 372))),
+        _edge("waist", _line((0, 0), (80, 0), (119, 0), (238 + wider, 6))),
+        _edge("side seam", _line((238 + wider, 6), (250 + wider, 194))),
+        _edge("armhole", _curve((250 + wider, 194), (165, 220), (190, 372))),
         _edge("shoulder", _line((190, 372), (72, 420))),
         _edge("neckline", _curve((72, 420), (60, 342), (0, 342))),
         _edge(centre, _line((0, 342), (0, 0)), on_fold=fold),

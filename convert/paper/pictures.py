@@ -1,0 +1,217 @@
+"""Small pictures for the report: a move on the paper, pattern against block, the comparison as bars.
+
+Each is an inline SVG that takes its colours from the page (CSS variables ``--ink``, ``--added``, ``--lost``,
+``--body``), with fallbacks, so that it reads on light and dark. Kinds are told apart by pattern, not colour alone.
+"""
+
+from collections.abc import Sequence
+from itertools import count
+from xml.sax.saxutils import escape
+
+import numpy as np
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from calibration.points import Points, lengths_along
+from calibration.units import MM_PER_INCH
+from convert.block.block import Level, Move
+from convert.body.card import LengthUnit
+from convert.body.wording import format_body_mm, format_paper_mm
+from convert.paper.draw_piece import simplified, simplified_line, upright
+from convert.paper.drawing import turn
+from convert.paper.svg import number, path_data
+from convert.piece.piece import Piece
+
+MARGIN_MM = 14.0
+SMALLEST_SHIFT_MM = 0.7  # smaller shifts of an edge get no arrow
+PICTURE_KEEP_MM = 0.08  # a picture of a move is looked at, not cut from
+SLIVER_MM = 0.3  # half the width of a strip too thin to be hatched
+ARROW_MM = 22.0
+_numbers = count(1)
+
+INK, ADDED, LOST, BODY = "var(--ink,#1a1a1a)", "var(--added,#0b5d3b)", "var(--lost,#9b1c31)", "var(--body,#3a4a7a)"
+
+
+def move_picture(move: Move) -> str:
+    """One move: the piece before (thin, dashed) and after, paper added and lost hatched, slashes, hinges, arrows."""
+    return _change_picture(
+        move.before, move.after, title=f"{move.move}: {move.piece}", cuts=move.cuts, hinges=move.hinges, arrows=True
+    )
+
+
+def overlay_picture(before: Piece, after: Piece) -> str:
+    """The pattern (thin, dashed) and the block over one another, what was added and lost hatched."""
+    return _change_picture(
+        before, after, title=f"{after.kind}: pattern against block", cuts=(), hinges=None, arrows=False
+    )
+
+
+def _change_picture(
+    before: Piece, after: Piece, *, title: str, cuts: Sequence[Points], hinges: Points | None, arrows: bool
+) -> str:
+    angle = upright(after)
+    everything = turn(np.vstack([before.seam_line, after.seam_line]), angle)
+    low, high = everything.min(0) - MARGIN_MM, everything.max(0) + MARGIN_MM
+
+    def down(points: Points) -> Points:
+        return (turn(points, angle) - [low[0], high[1]]) * [1.0, -1.0]
+
+    key = f"m{next(_numbers)}"
+    old, new = (down(simplified(piece.seam_line, PICTURE_KEEP_MM)) for piece in (before, after))
+    was, now = Polygon(old).buffer(0), Polygon(new).buffer(0)
+    added, lost = (_without_slivers(shape) for shape in (now.difference(was), was.difference(now)))
+    parts = [
+        _hatched(added, f"{key}a", ADDED),
+        _hatched(lost, f"{key}l", LOST),
+        _line(old, INK, 1.0, closed=True, dashes="5 4"),
+        _line(new, INK, 1.9, closed=True),
+        *(_dart(down, piece, style) for piece, style in ((before, "5 4"), (after, ""))),
+        *(_line(down(simplified_line(cut)), LOST, 1.6, dashes="9 3 2 3") for cut in cuts),
+    ]
+    if hinges is not None and len(hinges):
+        parts += [
+            f'<circle cx="{number(x)}" cy="{number(y)}" r="4" fill="none" stroke="{INK}" stroke-width="1.6"/>'
+            for x, y in down(hinges)
+        ]
+    if arrows:
+        parts += [_arrow(tail, tip) for tail, tip in _shifts(before, after, down)]
+    wide, tall = high - low
+    return _svg(wide, tall, title, _patterns(key) + "".join(parts))
+
+
+def _dart(down, piece: Piece, dashes: str) -> str:  # type: ignore[no-untyped-def]
+    lines = [down(np.array([dart.legs[0], apex, dart.legs[1]])) for dart in piece.darts for apex in dart.apexes]
+    return "".join(_line(line, INK, 1.0 if dashes else 1.3, dashes=dashes) for line in lines)
+
+
+def _without_slivers(shape: BaseGeometry) -> BaseGeometry:
+    return shape.buffer(-SLIVER_MM).buffer(SLIVER_MM)
+
+
+def _hatched(shape: BaseGeometry, pattern: str, colour: str) -> str:
+    rings = [part for part in getattr(shape, "geoms", [shape]) if isinstance(part, Polygon) and part.area > 1.0]
+    data = "".join(
+        path_data(np.array(ring.coords)[:-1], closed=True)
+        for part in rings
+        for ring in (part.exterior, *part.interiors)
+    )
+    if not data:
+        return ""
+    return f'<path d="{data}" fill="url(#{pattern})" fill-rule="evenodd" stroke="{colour}" stroke-width="0.6"/>'
+
+
+def _patterns(key: str) -> str:
+    """Two hatchings that lean opposite ways; what is lost is crossed too."""
+    return (
+        f'<defs><pattern id="{key}a" width="5" height="5" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
+        f'<path d="M0 0V5" stroke="{ADDED}" stroke-width="2.4"/></pattern>'
+        f'<pattern id="{key}l" width="5" height="5" patternUnits="userSpaceOnUse" patternTransform="rotate(-45)">'
+        f'<path d="M0 0V5M0 0H5" stroke="{LOST}" stroke-width="1.1" fill="none"/></pattern></defs>'
+    )
+
+
+def _shifts(before: Piece, after: Piece, down) -> list[tuple[Points, Points]]:  # type: ignore[no-untyped-def]
+    """Arrows (tail, tip) at the middle of each edge that moved, in the direction it moved; long enough to be seen."""
+    out = []
+    for edge in after.edges:
+        if not before.has(edge.name):
+            continue
+        old, new = (down(_at_share(piece.edge(edge.name).points, 0.5)[None])[0] for piece in (before, after))
+        way = new - old
+        far = float(np.hypot(*way))
+        if far < SMALLEST_SHIFT_MM:
+            continue
+        length = max(far, ARROW_MM)
+        out.append((new - way / far * length, new))
+    return out
+
+
+def _at_share(line: Points, share: float) -> Points:
+    along = lengths_along(line)
+    return np.array([np.interp(share * along[-1], along, line[:, axis]) for axis in (0, 1)])
+
+
+def _arrow(tail: Points, tip: Points) -> str:
+    way = (tip - tail) / np.hypot(*(tip - tail))
+    side = np.array([-way[1], way[0]])
+    head = np.array([tip, tip - 8 * way + 3.2 * side, tip - 8 * way - 3.2 * side])
+    return _line(np.array([tail, tip - 6 * way]), INK, 2.2) + f'<path d="{path_data(head, closed=True)}" fill="{INK}"/>'
+
+
+def _line(points: Points, colour: str, width: float, *, closed: bool = False, dashes: str = "") -> str:
+    dash = f' stroke-dasharray="{dashes}"' if dashes else ""
+    return f'<path d="{path_data(points, closed)}" fill="none" stroke="{colour}" stroke-width="{width}"{dash}/>'
+
+
+def _svg(wide: float, tall: float, title: str, body: str) -> str:
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {number(wide)} {number(tall)}" role="img" '
+        f'aria-label="{escape(title, {chr(34): "&quot;"})}"><title>{escape(title)}</title>{body}</svg>'
+    )
+
+
+BAR_MM, BAR_GAP_MM, GROUP_GAP_MM, TYPE_MM = 15.0, 3.0, 20.0, 11.0
+WIDE_MM = 640.0
+
+
+def comparison_picture(levels: Sequence[Level], unit: LengthUnit = "cm") -> str:
+    """Body, pattern and block of every level as bars along one scale, drawn to size.
+
+    The body is a solid bar; ease is hatched on top of it, so that each bar shows body and ease.
+    """
+    key = f"c{next(_numbers)}"
+    longest = max(max(level.pattern_mm, level.block_mm, level.body_mm or 0.0) for level in levels)
+    scale = (WIDE_MM - 210.0) / longest
+    parts: list[str] = []
+    y = 4.0
+    for level in levels:
+        parts.append(_words(0.0, y + TYPE_MM, level.name.capitalize(), bold=True))
+        y += TYPE_MM + 7.0
+        rows = [("pattern", level.pattern_mm, level.drafted_for_mm), ("block", level.block_mm, level.body_mm)]
+        if level.body_mm is not None:
+            rows.insert(0, ("you" if not level.body_is_estimated else "you (estimated)", level.body_mm, level.body_mm))
+        for name, whole, solid in rows:
+            parts.append(_bar(y, whole * scale, min(solid or 0.0, whole) * scale, key, name == "pattern"))
+            read = format_body_mm(whole, unit) if name.startswith("you") else format_paper_mm(whole, unit)
+            parts.append(_words(whole * scale + 5.0, y + 0.5 * BAR_MM + 0.35 * TYPE_MM, f"{name} {read}"))
+            y += BAR_MM + BAR_GAP_MM
+        y += GROUP_GAP_MM - BAR_GAP_MM
+    parts.append(_scale(y, longest, scale, unit))
+    hatch = (
+        f'<defs><pattern id="{key}" width="5" height="5" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
+        f'<path d="M0 0V5" stroke="{INK}" stroke-width="1.6"/></pattern></defs>'
+    )
+    return _svg(WIDE_MM, y + 2.6 * TYPE_MM, "Body, pattern and block compared", hatch + "".join(parts))
+
+
+def _bar(y: float, whole: float, solid: float, key: str, hollow: bool) -> str:
+    fill = "none" if hollow else BODY
+    return (
+        f'<rect x="0.8" y="{number(y)}" width="{number(max(solid, 0.1))}" height="{BAR_MM}" fill="{fill}" '
+        f'stroke="{BODY}" stroke-width="1.4"/>'
+        f'<rect x="{number(0.8 + solid)}" y="{number(y)}" width="{number(max(whole - solid, 0.0))}" height="{BAR_MM}" '
+        f'fill="url(#{key})" stroke="{INK}" stroke-width="1"/>'
+    )
+
+
+def _scale(y: float, longest: float, scale: float, unit: LengthUnit) -> str:
+    step = 100.0 if unit == "cm" else 5 * MM_PER_INCH
+    per = 10 if unit == "cm" else 5
+    ticks = int(longest / step) + 1
+    every = 2 if ticks > 7 else 1
+    parts = [_line(np.array([[0.8, y], [ticks * step * scale, y]]), INK, 1.0)]
+    for n in range(ticks + 1):
+        at = n * step * scale + 0.8
+        parts.append(_line(np.array([[at, y], [at, y + 5]]), INK, 1.0))
+        if n % every == 0:
+            label = f"{n * per} {unit}" if n == ticks - ticks % every else str(n * per)
+            parts.append(_words(at, y + 7 + TYPE_MM, label, anchor="middle" if n else "start"))
+    return "".join(parts)
+
+
+def _words(x: float, y: float, words: str, *, bold: bool = False, anchor: str = "start") -> str:
+    weight = ' font-weight="700"' if bold else ""
+    return (
+        f'<text x="{number(x)}" y="{number(y)}" font-size="{TYPE_MM}" fill="{INK}" text-anchor="{anchor}"{weight}>'
+        f"{escape(words)}</text>"
+    )

@@ -1,0 +1,43 @@
+"""The report: one HTML file that works offline, prints well, and reads on light and dark."""
+
+import base64
+from functools import cache
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from convert.paper.lettering import BOLD, FAMILY, REGULAR
+from convert.paper.report_content import Photograph, ReportContent
+
+TEMPLATES = Path(__file__).parent / "templates"
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(TEMPLATES),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["picture"] = _data_uri
+    environment.filters["svg"] = Markup  # our own drawings, whose words are escaped where they are drawn
+    return environment
+
+
+@cache
+def _font(path: Path) -> str:
+    return "data:font/ttf;base64," + base64.b64encode(path.read_bytes()).decode()
+
+
+def _data_uri(photograph: Photograph) -> str:
+    kind = "png" if photograph.picture.startswith(b"\x89PNG") else "jpeg"
+    return f"data:image/{kind};base64,{base64.b64encode(photograph.picture).decode()}"
+
+
+def write_report(content: ReportContent) -> str:
+    """The report as one self-contained HTML page."""
+    template = _environment().get_template("report.html")
+    return template.render(report=content, family=FAMILY, regular=Markup(_font(REGULAR)), bold=Markup(_font(BOLD)))
