@@ -8,29 +8,33 @@ from calibration.points import Points
 
 _UNBROKEN_MM = 24.0
 _DOT_STEP_MM = 4.0
-_DASH_RATIO, _GAP_RATIO = 1.2, 1.45  # within which two lines are broken alike
+_DASH_RATIO, _STEP_RATIO = 1.22, 1.09  # within which two lines are broken alike
+_WHOLE = 0.08  # how nearly a whole dash is as long as the others
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Style:
-    """Length of the dashes and of the gaps between them; ``gap_mm`` 0 for an unbroken line, ``dash_mm`` 0 for dots."""
+    """Length of the longer dashes, and from one to the next; both 1000 for an unbroken line, no dashes for dots."""
 
     dash_mm: float
-    gap_mm: float
+    step_mm: float
 
 
 def style_of(strokes: tuple[Points, ...]) -> Style | None:
     """Style of a stretch of line made of ``strokes``; None if there are too few of them to tell."""
     spans = np.array([np.hypot(*(s[-1] - s[0])) for s in strokes])
     if _dotted(strokes):
-        return Style(dash_mm=0.0, gap_mm=1.0)
+        return Style(dash_mm=0.0, step_mm=1.0)
     if spans.max() > _UNBROKEN_MM or (len(strokes) == 1 and spans[0] > 16.0):
-        return Style(dash_mm=1e3, gap_mm=0.0)
+        return Style(dash_mm=1e3, step_mm=1e3)
     if len(strokes) < 3:
         return None
-    gaps = np.array([np.hypot(*(b[0] - a[-1])) for a, b in zip(strokes[:-1], strokes[1:], strict=True)])
-    inner = spans[1:-1] if len(spans) > 4 else spans
-    return Style(dash_mm=float(np.median(inner)), gap_mm=float(np.median(gaps)))
+    long = np.flatnonzero(spans > 0.5 * np.quantile(spans, 0.9))
+    if len(long) < 3:
+        return None
+    middles = np.array([(strokes[k][0] + strokes[k][-1]) / 2 for k in long])
+    steps = np.hypot(*np.diff(middles, axis=0).T)
+    return Style(dash_mm=float(np.median(spans[long])), step_mm=float(np.median(steps)))
 
 
 def same_style(a: Style, b: Style) -> bool:
@@ -38,8 +42,16 @@ def same_style(a: Style, b: Style) -> bool:
     if min(a.dash_mm, b.dash_mm) == 0.0 or max(a.dash_mm, b.dash_mm) > 500.0:
         return a.dash_mm == b.dash_mm
     dash = max(a.dash_mm, b.dash_mm) / min(a.dash_mm, b.dash_mm)
-    gap = max(a.gap_mm, b.gap_mm) / max(min(a.gap_mm, b.gap_mm), 0.3)
-    return dash < _DASH_RATIO and gap < _GAP_RATIO
+    step = max(a.step_mm, b.step_mm) / min(a.step_mm, b.step_mm)
+    return dash < _DASH_RATIO and step < _STEP_RATIO
+
+
+def may_be(style: Style, strokes: tuple[Points, ...]) -> bool:
+    """Whether a stretch too short to tell by itself goes with a dashed style: one whole dash of it, and none longer."""
+    spans = [float(np.hypot(*(s[-1] - s[0]))) for s in strokes]
+    if len(spans) < 2 or not 0.0 < style.dash_mm < 500.0:
+        return False
+    return abs(max(spans) / style.dash_mm - 1.0) < _WHOLE
 
 
 def _dotted(strokes: tuple[Points, ...]) -> bool:

@@ -8,12 +8,13 @@ import numpy.typing as npt
 from scipy.spatial import cKDTree
 
 from calibration.flatten import FlatSheet
-from calibration.points import Points, as_points, resample
+from calibration.points import Points, resample
 from convert.trace.arrows import Arrow, find_arrows
 from convert.trace.border import Border, border_of
 from convert.trace.chains import Chain, chain_strokes
 from convert.trace.darts import PrintedDart, find_darts, set_leg_ends
 from convert.trace.fitting import angle_between_deg, fit_straight
+from convert.trace.fold_bracket import bracket_points, find_fold_bracket
 from convert.trace.ink import Ink, find_ink
 from convert.trace.printed_marks import find_dots
 from convert.trace.stitching import find_runs, smooth_line
@@ -58,7 +59,7 @@ def read_print(sheet: FlatSheet, paper: npt.NDArray[np.bool_], outline: Points) 
     chains = _without_cut_line(_without_words(chain_strokes(strokes), strokes), border)
     dots, radii = find_dots(ink)
     arrows = _grain_arrows(find_arrows(ink, chains))
-    fold = _fold_bracket(chains, border)
+    fold = find_fold_bracket(chains, border)
     known = frozenset(a.chain for a in arrows) | frozenset(k for k in fold if k is not None)
     darts = find_darts(chains, border, dots, ignore=known)
     known |= frozenset(k for d in darts for k in d.chains)
@@ -77,7 +78,7 @@ def read_print(sheet: FlatSheet, paper: npt.NDArray[np.bool_], outline: Points) 
         for a in arrows
     ]
     if fold:
-        lines.append(TracedLine(kind="fold", points=_bracket_points(chains, fold), confidence=0.9))
+        lines.append(TracedLine(kind="fold", points=bracket_points(chains, fold), confidence=0.9))
     for k, chain in enumerate(chains):
         if k in lengthen:
             lines.append(TracedLine(kind="lengthen", points=smooth_line(chain), confidence=0.85))
@@ -135,52 +136,6 @@ def _grain_arrows(arrows: tuple[Arrow, ...]) -> tuple[Arrow, ...]:
     """The grain arrow: one with a head at either end before one with a single head."""
     both = [a for a in arrows if a.heads == 2]
     return tuple((both or list(arrows))[:1])
-
-
-def _fold_bracket(chains: tuple[Chain, ...], border: Border) -> tuple[int, ...]:
-    """Indices of the fold bracket's line and its two ticks; empty if there is none.
-
-    Source: marks of printed patterns, a line along the edge whose two ends point to it (common practice).
-    """
-    for k, chain in enumerate(chains):
-        if chain.dashed or chain.length < 30.0 or chain.straightness < 0.995:
-            continue
-        gap, index = border.nearest(chain.points)
-        if not 2.5 < np.median(gap) < 40.0 or np.ptp(gap) > 2.0:
-            continue
-        along = fit_straight(chain.points).direction
-        if abs(float(np.median(border.along[index] @ along))) < np.cos(np.radians(3.0)):
-            continue
-        ticks = [_tick(chains, k, end, along, border) for end in (chain.points[0], chain.points[-1])]
-        if ticks[0] is not None and ticks[1] is not None:
-            return k, ticks[0], ticks[1]
-    return ()
-
-
-def _tick(chains: tuple[Chain, ...], own: int, end: Points, along: Points, border: Border) -> int | None:
-    """The chain that runs from ``end`` square to the outline."""
-    inside = float(border.distance(end[None])[0])
-    for k, chain in enumerate(chains):
-        if k == own or chain.dashed or not 1.2 <= chain.length <= 1.3 * inside + 3.0:
-            continue
-        ends = np.array([chain.points[0], chain.points[-1]])
-        away = np.hypot(*(ends - end).T)
-        if away.min() > 2.5 or abs(angle_between_deg(ends[1] - ends[0], along) - 90.0) > 15.0:
-            continue
-        far = ends[np.argmax(away)]
-        if border.distance(far[None])[0] < inside - 1.0:
-            return k
-    return None
-
-
-def _bracket_points(chains: tuple[Chain, ...], fold: tuple[int, ...]) -> Points:
-    """Tick end, corner, corner, tick end (4, 2)."""
-    line = chains[fold[0]].points
-    out = [line[0], line[-1]]
-    for k, corner in ((fold[1], out[0]), (fold[2], out[1])):
-        ends = np.array([chains[k].points[0], chains[k].points[-1]])
-        out.append(ends[np.argmax(np.hypot(*(ends - corner).T))])
-    return as_points([out[2], out[0], out[1], out[3]])
 
 
 def _lengthen_lines(

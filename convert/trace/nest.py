@@ -15,8 +15,9 @@ from convert.trace.assembly import Part, assemble, part_of
 from convert.trace.beads import find_dotted
 from convert.trace.border import Border, border_of
 from convert.trace.chains import Chain, chain_strokes
+from convert.trace.fold_bracket import find_fold_bracket
 from convert.trace.ink import Ink, find_ink
-from convert.trace.line_styles import Style, same_style, style_of
+from convert.trace.line_styles import Style, may_be, same_style, style_of
 from convert.trace.printed_notches import find_printed_notches
 from convert.trace.strokes import find_strokes
 from convert.trace.tracing import TracedMark
@@ -25,8 +26,9 @@ _SHORTEST_MM = 12.0
 _CLOSE_MM = 7.0  # half the gap that is bridged when the outermost printed line is looked for
 _COARSE_MM = 0.5
 _DEEPEST_MM = 70.0  # between the outermost and the innermost size
-_APART_MM = 1.3  # lines nearer together than this can't be told apart
+_APART_MM = 0.75  # lines nearer together than this can't be told apart
 _PURE_MM = 7.0  # of a line by itself, the least that tells its style
+_SEED_MM = 60.0  # a shorter stretch starts no style of its own
 _LEAST_AREA = 0.3  # of the paper, inside the printed line of an uncut sheet
 _ALONGSIDE = 0.6  # share of a printed ring that keeps one distance from the paper's edge when it is a stitching line
 _RING_SHARE = 0.35  # of the way round, read from a size's own line
@@ -153,6 +155,8 @@ def _read_sheet(sheet: FlatSheet, paper: npt.NDArray[np.bool_]) -> _Sheetful | N
     envelope = border_of(ring)
     if _follows_edge(long, envelope, sheet, paper):
         return None
+    bracket = find_fold_bracket(chains, envelope)
+    long = tuple(c for c in long if all(c is not chains[k] for k in bracket))
     return _Sheetful(ink=ink, chains=long, envelope=envelope)
 
 
@@ -219,24 +223,32 @@ def _alongside(chain: Chain, envelope: Border) -> bool:
 def _by_style(read: _Sheetful) -> list[list[Part]]:
     """Stretches of line that run by themselves, grouped by how the line is broken; sparse groups left out."""
     chains = [chain for chain in read.chains if _alongside(chain, read.envelope)]
-    styled: list[tuple[Style, Part]] = []
     tree = cKDTree(np.vstack([c.points for c in chains]))
     owner = np.concatenate([np.full(len(c.points), k) for k, c in enumerate(chains)])
-    for k, chain in enumerate(chains):
-        for points, strokes in _by_itself(chain, k, tree, owner):
-            style = style_of(strokes)
-            if style is not None:
-                styled.append((style, part_of(points, read.envelope)))
+    stretches = [
+        (part_of(points, read.envelope), strokes)
+        for k, chain in enumerate(chains)
+        for points, strokes in _by_itself(chain, k, tree, owner)
+    ]
+    stretches.sort(key=lambda s: -length(s[0].points))
     groups: list[tuple[Style, list[Part]]] = []
-    for style, part in sorted(styled, key=lambda sp: -length(sp[1].points)):
-        for known, members in groups:
-            if same_style(known, style):
-                members.append(part)
-                break
-        else:
+    unsure = []
+    for part, strokes in stretches:
+        style = style_of(strokes)
+        fitting = [members for known, members in groups if style is not None and same_style(known, style)]
+        if fitting:
+            fitting[0].append(part)
+        elif style is not None and length(part.points) > _SEED_MM:
             groups.append((style, [part]))
+        else:
+            unsure.append((part, strokes))
     whole = read.envelope.length
-    return [m for _, m in groups if sum(length(p.points) for p in m) > _RING_SHARE * whole]
+    groups = [g for g in groups if sum(length(p.points) for p in g[1]) > _RING_SHARE * whole]
+    for part, strokes in unsure:
+        fitting = [members for known, members in groups if may_be(known, strokes)]
+        if len(fitting) == 1:
+            fitting[0].append(part)
+    return [members for _, members in groups]
 
 
 def _by_itself(
