@@ -314,8 +314,8 @@ def _edge_places(sheet: FlatSheet, a: Points, b: Points, reach: float, which: st
     colour = np.asarray(cv2.remap(sheet.pixels, px[..., 0], px[..., 1], cv2.INTER_LINEAR), float)
     third = len(off) // 3
     inside, outside = np.median(colour[:, -third:], axis=(0, 1)), np.median(colour[:, :third], axis=(0, 1))
-    way = inside - outside
-    share = (colour - outside) @ way / max(float(way @ way), 1.0) - 0.5
+    far = np.linalg.norm(colour - inside, axis=-1)  # not the way towards the mat's colour: a line beside it is no card
+    share = 0.5 - far / max(float(np.linalg.norm(outside - inside)), 1.0)
     places = []
     for k in range(_PLACES):
         ups = np.flatnonzero((share[k, :-1] < 0) & (share[k, 1:] >= 0))
