@@ -1,20 +1,19 @@
 """What ``ownblock make`` does; imported only then."""
 
 import datetime
-import json
 from pathlib import Path
 
+import numpy as np
+
 from calibration.errors import Note
-from calibration.files import write_atomically
-from convert.block.record import to_record
+from calibration.points import Points, closed
 from convert.cli.options import Voice
 from convert.job import read_job
-from convert.paper.draw_piece import PieceWords, cut_words, draw_piece
+from convert.paper.output import write_block_files
 from convert.paper.papers import paper_named
-from convert.paper.pdf import write_pdf
-from convert.paper.sheets import make_sheets
-from convert.paper.svg import svg_page
-from convert.pipeline import Made, make
+from convert.paper.photo_picture import outline_on_photo
+from convert.paper.report_content import Photograph
+from convert.pipeline import Made, PieceRead, make
 
 
 def make_files(folder: Path, *, voice: Voice, overwrite: bool = False) -> tuple[Note, ...]:
@@ -23,30 +22,64 @@ def make_files(folder: Path, *, voice: Voice, overwrite: bool = False) -> tuple[
     made = make(job, progress=voice.progress)
     voice.progress("drawing and writing")
     out = folder / "out"
-    out.mkdir(exist_ok=True)
-    for name, content in files_of(made, today=datetime.date.today()).items():
-        write_atomically(out / name, content)
+    write_block_files(
+        made.block,
+        out,
+        date=in_words(datetime.date.today()),
+        patterns=[one.piece for one in made.reads],
+        paper=paper_named(job.paper.size) if job.paper.size else None,
+        toile_mm=job.paper.allowance_mm,
+        photographs=photographs(made),
+        notes=made.notes,
+        overwrite=overwrite,
+    )
     voice.notes(made.notes)
-    voice.done(f"A block for {job.maker.name}: {out / 'block.pdf'}.")
+    voice.done(last_line(made, out))
     return made.notes
 
 
-def files_of(made: Made, *, today: datetime.date) -> dict[str, bytes | str]:
-    """Every file of a block by its name."""
-    date = f"{today.day} {today:%B %Y}"
-    title = f"Block of {made.job.maker.name}"
-    drawings = [
-        draw_piece(
-            piece,
-            PieceWords(
-                whose=title, cut=cut_words(piece), allowance="No seam allowance", ease=(), date=date, version="Version 1"
-            ),
-        )
-        for piece in made.block.pieces
-    ]
-    sheets = make_sheets(drawings, paper_named(made.job.paper.size or "A4"), title=title, date=date)
+def in_words(day: datetime.date) -> str:
+    """A date as it stands on the paper."""
+    return f"{day.day} {day:%B %Y}"
+
+
+def photographs(made: Made) -> list[Photograph]:
+    """Each piece's photographs with what was read drawn on them; scans have no view to draw through."""
+    pictures = []
+    for one in made.reads:
+        lines = _lines_on_mat(one)
+        for photo, view in zip(one.read.photos[:1], one.read.views[:1], strict=False):
+            pictures.append(
+                Photograph(
+                    title=one.piece.kind.capitalize(),
+                    picture=outline_on_photo(photo, view, lines),
+                    caption="Full line: where the paper is cut. Dashed: seam line, darts and grain.",
+                )
+            )
+    return pictures
+
+
+def _lines_on_mat(one: PieceRead) -> dict[str, list[Points]]:
+    """Cut line, seam line, darts and grain of a piece, where they lay on the mat."""
+    placement = one.piece.placement
+    if placement is None:
+        return {}
+    piece = one.piece
+    darts = [np.vstack([dart.legs[0], apex, dart.legs[1]]) for dart in piece.darts for apex in dart.apexes]
+    grain = [] if piece.grainline is None else [piece.grainline]
     return {
-        "block.json": json.dumps(to_record(made.block), ensure_ascii=False),
-        "block.svg": svg_page(drawings, title=title),
-        "block.pdf": write_pdf(sheets, title=title),
+        "cut line": [placement.to_mat(closed(piece.cut_line))],
+        "seam line": [placement.to_mat(closed(piece.seam_line))],
+        "dart": [placement.to_mat(dart) for dart in darts],
+        "grainline": [placement.to_mat(line) for line in grain],
     }
+
+
+def last_line(made: Made, out: Path) -> str:
+    """What was made, where, how accurate."""
+    worst = max(one.piece.uncertainty_mm for one in made.reads)
+    sound = "" if made.block.sound else " Not every check holds: the report says which."
+    return (
+        f"A block for {made.job.maker.name} in {len(made.block.pieces)} pieces: open {out / 'report.html'}. "
+        f"Outlines accurate to about {max(worst, 0.1):.1f} mm.{sound}"
+    )
