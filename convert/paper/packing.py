@@ -184,10 +184,10 @@ def lay_tiles(outlines: Sequence[Points], grid: Grid) -> tuple[Group, ...]:
         place, alone = best_turn(outlines[i], grid)
         best: tuple[int, int, Group] | None = None
         for number, group in enumerate(groups):
-            joined = _beside(outlines, group, i, grid)
-            new = len(alone) if joined is None else len(joined.used) - len(group.used)
-            if joined is not None and new < (len(alone) if best is None else best[0]):
-                best = (new, number, joined)
+            limit = len(alone) if best is None else best[0]
+            joined = _beside(outlines, group, i, grid, limit)
+            if joined is not None and len(joined.used) - len(group.used) < limit:
+                best = (len(joined.used) - len(group.used), number, joined)
         if best is None:
             groups.append(Group(places={i: place}, used=alone))
         else:
@@ -195,13 +195,13 @@ def lay_tiles(outlines: Sequence[Points], grid: Grid) -> tuple[Group, ...]:
     return tuple(_from_top_left(group, grid) for group in groups)
 
 
-def _beside(outlines: Sequence[Points], group: Group, i: int, grid: Grid) -> Group | None:
-    """The group with piece ``i`` added where that needs fewest new sheets, if it can be added at all."""
+def _beside(outlines: Sequence[Points], group: Group, i: int, grid: Grid, limit: int) -> Group | None:
+    """The group with piece ``i`` added where that needs fewest new sheets, if it can be with fewer than ``limit``."""
     shapes = [_shape(outlines[j], place) for j, place in group.places.items()]
     best: tuple[int, Place] | None = None
     for angle in np.arange(0.0, 360.0, JOINED_TURN_STEP_DEG):
         mask = _mask(outlines[i], float(angle))
-        best = _cheapest(mask, shapes, group.used, grid, best)
+        best = _cheapest(mask, shapes, group.used, grid, limit if best is None else best[0]) or best
     if best is None:
         return None
     used = sheets_used([*shapes, _shape(outlines[i], best[1])], grid)
@@ -216,9 +216,9 @@ def _cheapest(
     shapes: list[Polygon],
     used: frozenset[tuple[int, int]],
     grid: Grid,
-    best: tuple[int, Place] | None,
+    limit: int,
 ) -> tuple[int, Place] | None:
-    """The free place of one turned piece that needs fewest new sheets, or ``best`` where that needs no more."""
+    """The free place of one turned piece that needs fewest new sheets, None where that is ``limit`` or more."""
     needed = _needed(mask.cells, grid)
     _, down, _, across = needed.shape
     rows = [row for row, _ in used]
@@ -227,23 +227,27 @@ def _cheapest(
     taken = np.zeros((max(rows) + down - top, max(columns) + across - left), bool)
     for row, column in used:
         taken[row - top, column - left] = True
-    cost = np.stack(
-        [
-            (needed & ~taken[None, r : r + down, None, c : c + across]).sum(axis=(1, 3))
-            for r in range(taken.shape[0] - down + 1)
-            for c in range(taken.shape[1] - across + 1)
-        ]
-    )
-    ceiling = cost.max() + 1 if best is None else best[0]
+    cost = _new_sheets(needed, taken)
+    if cost.min() >= limit:
+        return None
     free = _free_places(mask, shapes, (top, left), taken.shape, (down, across), cost.shape, grid)
-    cost = np.where(free, cost, ceiling)
+    cost = np.where(free, cost, limit)
     at = int(np.argmin(cost))
-    if cost.flat[at] >= ceiling:
-        return best
+    if cost.flat[at] >= limit:
+        return None
     window, dy, dx = np.unravel_index(at, cost.shape)
     row, column = divmod(int(window), taken.shape[1] - across + 1)
     lead = np.array([(left + column) * grid.step_x + dx * CELL_MM, -((top + row) * grid.step_y + dy * CELL_MM)])
     return int(cost.flat[at]), Place(angle_deg=mask.angle_deg, shift=lead - mask.corner)
+
+
+def _new_sheets(needed: Bools, taken: Bools) -> npt.NDArray[np.int64]:
+    """New sheets for every window of the taken ones and every offset: shape (windows, offsets down, offsets across)."""
+    offsets_down, down, offsets_across, across = needed.shape
+    wants = needed.transpose(0, 2, 1, 3).reshape(-1, down * across).astype(np.float32)
+    windows = np.lib.stride_tricks.sliding_window_view(taken, (down, across)).reshape(-1, down * across)
+    fresh = wants @ (~windows).T.astype(np.float32)
+    return np.round(fresh.T).astype(np.int64).reshape(-1, offsets_down, offsets_across)
 
 
 def _free_places(

@@ -167,7 +167,8 @@ def make_sheets(
     room = _Room(paper=paper, printer=printer or Printer())
     told = _Told(title=title, date=date, scale=scale, note=note, pieces=tuple(drawing.name for drawing in drawings))
     whole = _whole_sheets(drawings, room, told)
-    if whole is not None and (not paper.tiled or len(whole) == 1):
+    # a reduced block is for practising: whole pieces on a few sheets are better than joining
+    if whole is not None and (not paper.tiled or len(whole) == 1 or scale < 1.0):
         return whole
     tiled = _tiled_sheets(drawings, room, told)
     return whole if whole is not None and len(whole) <= len(tiled) else tiled
