@@ -3,6 +3,7 @@
 Copyright 2020 Braille Institute of America, SIL Open Font License 1.1 (fonts/OFL.txt).
 """
 
+import re
 import unicodedata
 from functools import cache
 from pathlib import Path
@@ -24,6 +25,9 @@ _WRITTEN_OUT = {
     "′": "'",
     "\u2009": " ",
 }
+
+
+_NUMBER_AND_UNIT = re.compile(r"(\d) (cm|mm|in|%)")  # stay on one line
 
 
 @cache
@@ -71,7 +75,7 @@ def width(words: str, size: float, bold: bool = False) -> float:
 def wrap(words: str, size: float, room: float, bold: bool = False) -> tuple[str, ...]:
     """The words broken between words into lines no wider than ``room`` (a single long word may stand out)."""
     lines: list[str] = []
-    for word in words.split():
+    for word in _NUMBER_AND_UNIT.sub("\\1\u00a0\\2", words).split(" "):
         longer = f"{lines[-1]} {word}" if lines else word
         if lines and width(longer, size, bold) <= room:
             lines[-1] = longer

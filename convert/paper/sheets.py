@@ -84,6 +84,11 @@ class Printer:
             f"{self.square_y:g} mm up. On this print the squares must be right."
         )
 
+    @property
+    def short_words(self) -> str:
+        """The correction in a few words, empty where there is none."""
+        return f"Corrected for a square of {self.square_x:g} by {self.square_y:g} mm." if self.corrects else ""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Room:
@@ -229,7 +234,7 @@ def _tile(
     busy = [obstacle for piece in here for obstacle in obstacles_of(piece.items)]
     guides = join_guides(grid, cell, names, busy)
     own = (left, bottom + grid.overlap, right - grid.overlap, top)
-    words = (" and ".join(piece.name for piece in here), told.line, room.printer.words)
+    words = (" and ".join(piece.name for piece in here), told.line, room.printer.short_words)
     lines = (
         Line(words=names[cell], size=SHEET_NAME_MM, bold=True),
         *(Line(words=text, size=TYPE_MM) for text in words if text),
