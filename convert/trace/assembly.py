@@ -1,5 +1,6 @@
 """A ring put together from stretches of one printed line, across corners, shared edges and places where lines merge."""
 
+import itertools
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -100,7 +101,7 @@ def _closed_ring(
     stops = [*np.flatnonzero(corner), len(ring)] if corner.any() else [0, len(ring)]
     out: list[Points] = []
     corners = []
-    for a, b in zip(stops[:-1], stops[1:], strict=True):
+    for a, b in itertools.pairwise(stops):
         stretch = np.vstack([ring[a:b], ring[b % len(ring)][None]])
         corners.append(sum(len(o) for o in out))
         out.append(resample(stretch, _STEP_MM)[:-1])

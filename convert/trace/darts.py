@@ -133,9 +133,7 @@ def _leg_end(leg: _Leg, apex: Points, dots: Points) -> Points:
     return end
 
 
-def set_leg_ends(
-    dart: PrintedDart, chains: tuple[Chain, ...], seams: tuple[Points, ...], dots: Points, ink: Ink
-) -> PrintedDart:
+def set_leg_ends(dart: PrintedDart, seams: tuple[Points, ...], dots: Points, ink: Ink) -> PrintedDart:
     """The dart with its leg ends on the seam lines where those are read; an end that lies hidden from its fellow leg.
 
     An end at a printed dot stays there.

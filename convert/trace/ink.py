@@ -88,14 +88,14 @@ def find_ink(sheet: FlatSheet, paper: npt.NDArray[np.bool_], *, rim_mm: float = 
     weights = _weights(colour)
     paper_colour = np.maximum(np.array([np.median(bare[..., c][inside > 0]) for c in range(3)]), 1.0)
     mix = (weights / paper_colour).astype(np.float32)
-    light = cv2.transform(pixels.astype(np.float32), mix.reshape(1, 3))
     smooth_px = max(0.7, _SMOOTH_MM / sheet.mm_per_px)
-    light = cv2.GaussianBlur(light, (0, 0), smooth_px)
-    ground = cv2.resize(bare @ mix, (w, h), interpolation=cv2.INTER_LINEAR)
-    share = weights.sum() * (1.0 - light / np.maximum(ground, 1e-3))
+    light = cv2.GaussianBlur(_mixed(pixels, mix), (0, 0), smooth_px)
+    ground = cv2.resize(np.maximum(bare @ mix, 1e-3), (w, h), interpolation=cv2.INTER_LINEAR)
     readable = _shrunk(mask, rim_mm / sheet.mm_per_px) > 0
     readable &= cv2.resize(things, (w, h), interpolation=cv2.INTER_NEAREST) == 0
-    share = np.where(readable, share, 0.0).astype(np.float32)
+    share = np.asarray(cv2.divide(light, ground, light, -weights.sum()), np.float32)
+    share += np.float32(weights.sum())
+    share[~readable] = 0.0
     return Ink(
         sheet=sheet,
         share=share,
@@ -109,6 +109,13 @@ def find_ink(sheet: FlatSheet, paper: npt.NDArray[np.bool_], *, rim_mm: float = 
 def _disc(radius_px: float) -> npt.NDArray[np.uint8]:
     side = 2 * max(1, round(radius_px)) + 1
     return cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side)).astype(np.uint8)
+
+
+def _mixed(pixels: npt.NDArray[np.uint8], mix: npt.NDArray[np.float32]) -> npt.NDArray[np.float32]:
+    """Weighted sum (h, w) of red, green and blue."""
+    red, green, blue = (cv2.extractChannel(pixels, c) for c in range(3))
+    first = cv2.addWeighted(red, float(mix[0]), green, float(mix[1]), 0.0, dtype=cv2.CV_32F)
+    return np.asarray(cv2.addWeighted(first, 1.0, blue.astype(np.float32), float(mix[2]), 0.0), np.float32)
 
 
 def _shrunk(mask: npt.ArrayLike, by_px: float) -> npt.NDArray[np.uint8]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from calibration.points import Points
+from convert.trace.strokes import Stroke
 
 _UNBROKEN_MM = 24.0
 _DOT_STEP_MM = 4.0
@@ -52,6 +53,19 @@ def may_be(style: Style, strokes: tuple[Points, ...]) -> bool:
     if len(spans) < 2 or not 0.0 < style.dash_mm < 500.0:
         return False
     return abs(max(spans) / style.dash_mm - 1.0) < _WHOLE
+
+
+def strokes_of(strokes: tuple[Stroke, ...], styles: tuple[Style, ...], index: int) -> tuple[Stroke, ...]:
+    """Strokes that may belong to a line of style ``index``: none longer than its dashes, none another style's."""
+    own = styles[index].dash_mm
+    if own > 500.0:
+        return tuple(s for s in strokes if s.length > 0.5 * _UNBROKEN_MM)
+    others = [s.dash_mm for k, s in enumerate(styles) if k != index]
+    return tuple(
+        s
+        for s in strokes
+        if s.length < own * (1.0 + _WHOLE) + 0.3 and not any(abs(s.length - d) < _WHOLE * d for d in others)
+    )
 
 
 def _dotted(strokes: tuple[Points, ...]) -> bool:

@@ -15,10 +15,11 @@ from convert.trace.chains import Chain, chain_strokes
 from convert.trace.darts import PrintedDart, find_darts, set_leg_ends
 from convert.trace.fitting import angle_between_deg, fit_straight
 from convert.trace.fold_bracket import bracket_points, find_fold_bracket
-from convert.trace.ink import Ink, find_ink
+from convert.trace.ink import Ink
+from convert.trace.line_styles import Style, strokes_of
 from convert.trace.printed_marks import find_dots
-from convert.trace.stitching import find_runs, smooth_line
-from convert.trace.strokes import Stroke, find_strokes
+from convert.trace.printing import Printing, find_printing
+from convert.trace.stitching import Run, find_runs, smooth_line
 from convert.trace.tracing import TracedLine, TracedMark
 
 _OTHER_MM = 25.0  # a shorter line of no known meaning is left out
@@ -35,7 +36,14 @@ class Print:
     marks: tuple[TracedMark, ...]
 
 
-def read_print(sheet: FlatSheet, paper: npt.NDArray[np.bool_], outline: Points) -> Print:
+def read_print(
+    sheet: FlatSheet,
+    paper: npt.NDArray[np.bool_],
+    outline: Points,
+    *,
+    printing: Printing | None = None,
+    nest: tuple[tuple[Style, ...], int] | None = None,
+) -> Print:
     """Everything printed inside a piece.
 
     Parameters
@@ -45,6 +53,11 @@ def read_print(sheet: FlatSheet, paper: npt.NDArray[np.bool_], outline: Points) 
         Where the piece's paper lies on the sheet's raster.
     outline : (N, 2)
         The cut line, mat mm, a ring. On an uncut sheet the printed one, and only what lies inside it is read.
+    printing : Printing, optional
+        What is printed on the paper, where it has been found already.
+    nest : tuple of Style, int, optional
+        Of nested sizes, how each one's line is broken, and which one ``outline`` is: only the darts of that size are
+        read, and no stitching lines.
 
     Returns
     -------
@@ -54,37 +67,48 @@ def read_print(sheet: FlatSheet, paper: npt.NDArray[np.bool_], outline: Points) 
         shorten at; others. Marks: dots at the darts' ends.
     """
     border = border_of(outline)
-    ink = find_ink(sheet, paper & _filled(sheet, outline))
-    strokes = find_strokes(ink)
-    chains = _without_cut_line(_without_words(chain_strokes(strokes), strokes), border)
+    printing = printing or find_printing(sheet, paper & _filled(sheet, outline))
+    ink = printing.ink
+    chains = _inside(_without_words(printing.chains), border, outline)
     dots, radii = find_dots(ink)
     arrows = _grain_arrows(find_arrows(ink, chains))
     fold = find_fold_bracket(chains, border)
-    known = frozenset(a.chain for a in arrows) | frozenset(k for k in fold if k is not None)
-    darts = find_darts(chains, border, dots, ignore=known)
-    known |= frozenset(k for d in darts for k in d.chains)
-    runs = find_runs(chains, border, ignore=known)
-    known |= frozenset(run.chain for run in runs)
-    seams = tuple(run.points for run in runs)
-    darts = tuple(set_leg_ends(d, chains, seams, dots, ink) for d in darts)
+    known = frozenset(a.chain for a in arrows) | frozenset(fold)
+    if nest is not None:
+        legs = _inside(chain_strokes(strokes_of(printing.strokes, *nest)), border, outline)
+        darts = find_darts(legs, border, dots)
+        runs: tuple[Run, ...] = ()
+    else:
+        legs = chains
+        darts = find_darts(legs, border, dots, ignore=known)
+        known |= frozenset(k for d in darts for k in d.chains)
+        runs = find_runs(chains, border, ignore=known)
+        known |= frozenset(run.chain for run in runs)
+    darts = tuple(set_leg_ends(d, tuple(run.points for run in runs), dots, ink) for d in darts)
     lengthen = _lengthen_lines(chains, border, arrows, known)
-    known |= lengthen
     lines = [
         TracedLine(kind="stitching", points=run.points, dashed=run.dashed, confidence=run.confidence) for run in runs
     ]
-    lines += [line for dart in darts for line in _dart_lines(dart, chains)]
+    lines += [line for dart in darts for line in _dart_lines(dart, legs)]
     lines += [
         TracedLine(kind="grainline", points=np.array([a.tail, a.head]), confidence=0.97 if a.heads == 2 else 0.85)
         for a in arrows
     ]
     if fold:
         lines.append(TracedLine(kind="fold", points=bracket_points(chains, fold), confidence=0.9))
-    for k, chain in enumerate(chains):
-        if k in lengthen:
-            lines.append(TracedLine(kind="lengthen", points=smooth_line(chain), confidence=0.85))
-        elif k not in known and chain.length >= _OTHER_MM and chain.drawn and _alone(chain, ink):
-            lines.append(TracedLine(kind="other", points=smooth_line(chain), dashed=chain.dashed, confidence=0.5))
+    lines += [TracedLine(kind="lengthen", points=smooth_line(chains[k]), confidence=0.85) for k in sorted(lengthen)]
+    if nest is None:
+        lines += _other_lines(chains, known | lengthen, ink)
     return Print(lines=tuple(lines), marks=_dart_dots(darts, dots, radii))
+
+
+def _other_lines(chains: tuple[Chain, ...], known: frozenset[int], ink: Ink) -> list[TracedLine]:
+    """Drawn lines of no known meaning."""
+    return [
+        TracedLine(kind="other", points=smooth_line(chain), dashed=chain.dashed, confidence=0.5)
+        for k, chain in enumerate(chains)
+        if k not in known and chain.length >= _OTHER_MM and chain.drawn and _alone(chain, ink)
+    ]
 
 
 def read_lines(sheet: FlatSheet, paper: npt.NDArray[np.bool_], outline: Points) -> tuple[TracedLine, ...]:
@@ -103,7 +127,7 @@ def _filled(sheet: FlatSheet, outline: Points) -> npt.NDArray[np.bool_]:
     return mask.astype(bool)
 
 
-def _without_words(chains: tuple[Chain, ...], strokes: tuple[Stroke, ...]) -> tuple[Chain, ...]:
+def _without_words(chains: tuple[Chain, ...]) -> tuple[Chain, ...]:
     """Chains that are not the strokes of letters: short ones among many short strokes."""
     loose = np.array([c.points.mean(0) for c in chains if c.length < 3 * _WORD_MM]).reshape(-1, 2)
     if len(loose) < _LETTERS:
@@ -119,8 +143,17 @@ def _without_words(chains: tuple[Chain, ...], strokes: tuple[Stroke, ...]) -> tu
     return tuple(kept)
 
 
-def _without_cut_line(chains: tuple[Chain, ...], border: Border) -> tuple[Chain, ...]:
-    return tuple(c for c in chains if np.median(border.distance(c.points[:: max(1, len(c.points) // 60)])) > _CUT_MM)
+def _inside(chains: tuple[Chain, ...], border: Border, outline: Points) -> tuple[Chain, ...]:
+    """Chains inside the outline, without the cut line itself."""
+    ring = outline.astype(np.float32).reshape(-1, 1, 2)
+    kept = []
+    for chain in chains:
+        points = chain.points[:: max(1, len(chain.points) // 60)]
+        middle = chain.points[len(chain.points) // 2]
+        within = cv2.pointPolygonTest(ring, (float(middle[0]), float(middle[1])), False) > 0
+        if within and np.median(border.distance(points)) > _CUT_MM:
+            kept.append(chain)
+    return tuple(kept)
 
 
 def _alone(chain: Chain, ink: Ink) -> bool:

@@ -16,11 +16,12 @@ from convert.trace.beads import find_dotted
 from convert.trace.border import Border, border_of
 from convert.trace.chains import Chain, chain_strokes
 from convert.trace.fold_bracket import find_fold_bracket
-from convert.trace.ink import Ink, find_ink
+from convert.trace.ink import Ink
 from convert.trace.line_styles import Style, may_be, same_style, style_of
+from convert.trace.lines import read_print
 from convert.trace.printed_notches import find_printed_notches
-from convert.trace.strokes import find_strokes
-from convert.trace.tracing import TracedMark
+from convert.trace.printing import Printing, find_printing
+from convert.trace.tracing import TracedLine, TracedMark
 
 _SHORTEST_MM = 12.0
 _CLOSE_MM = 7.0  # half the gap that is bridged when the outermost printed line is looked for
@@ -51,6 +52,10 @@ class PrintedCut:
         How many nested cut lines there are.
     size : int
         Which one this is, 1 being the innermost.
+    styles : tuple of Style
+        How each size's line is broken, the innermost first.
+    lines : tuple of TracedLine
+        Of nested sizes, the darts of this size, and the grain and the fold that all share; empty on a single size.
     followed : float
         Share of the outline that was read from this size's own line; the rest runs along lines that sizes share or
         is bridged where lines run together.
@@ -61,6 +66,8 @@ class PrintedCut:
     notches: tuple[TracedMark, ...]
     sizes: int
     size: int
+    styles: tuple[Style, ...]
+    lines: tuple[TracedLine, ...]
     followed: float
     confidence: float
 
@@ -78,13 +85,17 @@ class _Sheetful:
     envelope: Border
 
 
-def is_uncut(sheet: FlatSheet, paper: npt.NDArray[np.bool_]) -> bool:
+def is_uncut(sheet: FlatSheet, paper: npt.NDArray[np.bool_], *, printing: Printing | None = None) -> bool:
     """Whether the paper was left uncut: a closed printed line lies well inside its edge and does not follow it."""
-    return _read_sheet(sheet, paper) is not None
+    return _read_sheet(sheet, paper, printing or find_printing(sheet, paper)) is not None
 
 
 def printed_cut_line(
-    sheet: FlatSheet, paper: npt.NDArray[np.bool_], size: int | str | None = None
+    sheet: FlatSheet,
+    paper: npt.NDArray[np.bool_],
+    size: int | str | None = None,
+    *,
+    printing: Printing | None = None,
 ) -> PrintedCut | None:
     """The printed cut line of an uncut sheet; None if the paper is cut or bears none.
 
@@ -92,26 +103,32 @@ def printed_cut_line(
     ----------
     size : int or str, optional
         Of nested sizes, 1 being the innermost; needed where there are several.
+    printing : Printing, optional
+        What is printed on the paper, where it has been found already.
 
     Raises
     ------
     InputError
         If several sizes are printed and none is asked for, or one that is not there or can't be read.
     """
-    read = _read_sheet(sheet, paper)
+    printing = printing or find_printing(sheet, paper)
+    read = _read_sheet(sheet, paper, printing)
     if read is None:
         return None
     rings = _size_rings(read)
     if not rings:
         return None
     index = _chosen(len(rings), size)
-    ring, corners, followed = rings[index]
+    ring, corners, followed, _ = rings[index]
+    styles = tuple(r[3] for r in rings)
     return PrintedCut(
         outline=ring,
         corners=corners,
         notches=find_printed_notches(read.ink, ring),
         sizes=len(rings),
         size=index + 1,
+        styles=styles,
+        lines=read_print(sheet, paper, ring, printing=printing, nest=(styles, index)).lines if len(rings) > 1 else (),
         followed=followed,
         confidence=float(np.clip(0.4 + 0.6 * followed, 0.0, 0.98)),
     )
@@ -139,9 +156,9 @@ def _chosen(count: int, size: int | str | None) -> int:
     return size - 1
 
 
-def _read_sheet(sheet: FlatSheet, paper: npt.NDArray[np.bool_]) -> _Sheetful | None:
-    ink = find_ink(sheet, paper)
-    chains = chain_strokes(find_strokes(ink)) + chain_strokes(find_dotted(ink))
+def _read_sheet(sheet: FlatSheet, paper: npt.NDArray[np.bool_], printing: Printing) -> _Sheetful | None:
+    ink = printing.ink
+    chains = printing.chains + chain_strokes(find_dotted(ink))
     arrows = {a.chain for a in find_arrows(ink, chains) if a.heads == 2}
     long = tuple(c for k, c in enumerate(chains) if c.length >= _SHORTEST_MM and k not in arrows and c.drawn)
     if not long:
@@ -194,16 +211,16 @@ def _follows_edge(chains: tuple[Chain, ...], envelope: Border, sheet: FlatSheet,
     return total == 0.0 or along > _ALONGSIDE * total
 
 
-def _size_rings(read: _Sheetful) -> list[tuple[Points, npt.NDArray[np.int64], float]]:
-    """Ring, corners and share followed of each size, the innermost first."""
+def _size_rings(read: _Sheetful) -> list[tuple[Points, npt.NDArray[np.int64], float, Style]]:
+    """Ring, corners, share followed and style of each size, the innermost first."""
     parts = [part_of(chain.points, read.envelope) for chain in read.chains if _alongside(chain, read.envelope)]
     groups = _by_style(read)
     everything = np.vstack([chain.points for chain in read.chains])
     rings = []
-    for group in groups:
+    for style, group in groups:
         made = assemble(group, parts, everything)
         if made is not None:
-            rings.append(made)
+            rings.append((*made, style))
     rings.sort(key=lambda r: abs(signed_area(r[0])))
     if len(rings) == 2 and np.quantile(cKDTree(rings[1][0]).query(rings[0][0])[0], 0.25) > _STITCHING_MM:
         return rings[1:]  # a single size with its stitching line inside
@@ -220,7 +237,7 @@ def _alongside(chain: Chain, envelope: Border) -> bool:
     return bool(fits.mean() > 0.5)
 
 
-def _by_style(read: _Sheetful) -> list[list[Part]]:
+def _by_style(read: _Sheetful) -> list[tuple[Style, list[Part]]]:
     """Stretches of line that run by themselves, grouped by how the line is broken; sparse groups left out."""
     chains = [chain for chain in read.chains if _alongside(chain, read.envelope)]
     tree = cKDTree(np.vstack([c.points for c in chains]))
@@ -248,7 +265,7 @@ def _by_style(read: _Sheetful) -> list[list[Part]]:
         fitting = [members for known, members in groups if may_be(known, strokes)]
         if len(fitting) == 1:
             fitting[0].append(part)
-    return [members for _, members in groups]
+    return groups
 
 
 def _by_itself(

@@ -29,10 +29,10 @@ def find_printed_notches(ink: Ink, outline: Points) -> tuple[TracedMark, ...]:
                 for k in np.flatnonzero(score > _FULL):
                     found.append((float(score[k]) + 0.004 * depth, int(k), depth, sense))
     marks: list[TracedMark] = []
-    for score, k, depth, sense in sorted(found, reverse=True):
-        if all(np.hypot(*(ring[k] - m.at)) > _APART_MM for m in marks):
-            tip = ring[k] + sense * depth * inward[k]
-            marks.append(TracedMark(kind="notch", at=ring[k], tip=tip, size_mm=depth, confidence=min(0.95, score)))
+    for sure, index, high, side in sorted(found, reverse=True):
+        if all(np.hypot(*(ring[index] - m.at)) > _APART_MM for m in marks):
+            tip = ring[index] + side * high * inward[index]
+            marks.append(TracedMark(kind="notch", at=ring[index], tip=tip, size_mm=high, confidence=min(0.95, sure)))
     return tuple(marks)
 
 

@@ -18,6 +18,7 @@ _TURN_DEG = 24.0  # between neighbouring ridge points; a sharper turn is a corne
 _SHORTEST_MM = 1.2  # of a stroke; specks of the paper are shorter
 _CORNER_DEG = 38.0  # turn within a few millimetres that no curve of a pattern makes
 _CORNER_MM = 1.8  # length on either side of a point over which the turn there is taken
+_LETTER_MM = 8.0  # a winding stroke shorter than this is part of a letter, and its order of no matter
 _END_MM = 5.0  # length at a stroke's end that tells its direction
 
 
@@ -65,7 +66,7 @@ def find_strokes(ink: Ink, *, faint: float = FAINT, shortest_mm: float = _SHORTE
     for members in np.split(order, bounds):
         if len(members) * ink.mm_per_px < 0.5 * shortest_mm:
             continue
-        run = _in_order(at, members, graph)
+        run = _in_order(at, members, graph, ink.mm_per_px)
         for part in _split_at_corners(ink.to_mm(at[run]), ink.mm_per_px):
             if length(part[:: max(1, len(part) // 12)]) >= shortest_mm:
                 strokes.append(_stroke(part, float(np.median(strength[run]))))
@@ -111,13 +112,13 @@ def _linked(at: Points, along: Points) -> tuple[coo_array, npt.NDArray[np.int64]
     return graph, connected_components(graph, directed=False)[1].astype(np.int64)
 
 
-def _in_order(at: Points, members: npt.NDArray[np.int64], graph: coo_array) -> npt.NDArray[np.int64]:
+def _in_order(at: Points, members: npt.NDArray[np.int64], graph: coo_array, mm_per_px: float) -> npt.NDArray[np.int64]:
     """``members`` in order along their line."""
     own = at[members] - at[members].mean(0)
     _, axes = np.linalg.eigh(own.T @ own)
     major, minor = own @ axes[:, 1], own @ axes[:, 0]
     run: npt.NDArray[np.int64] = members[np.argsort(major)]
-    if len(members) < 6:
+    if len(members) < 6 or len(members) * mm_per_px < _LETTER_MM:
         return run
     if np.ptp(minor) < 0.15 * np.ptp(major) and np.hypot(*np.diff(at[run], axis=0).T).max() < 3.0:
         return run

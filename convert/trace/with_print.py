@@ -10,7 +10,9 @@ from convert.trace.tracing import Tracing
 
 
 def with_print(sheet: FlatSheet, tracing: Tracing) -> Tracing:
-    """The same tracing, its printed lines and dots read from the sheet."""
+    """The same tracing, its printed lines and dots read from the sheet; as it is where its lines were read already."""
+    if tracing.lines:  # of nested sizes, whose darts only the size's own way of breaking lines tells apart
+        return tracing
     everywhere = np.ones(sheet.pixels.shape[:2], bool)  # read_print looks inside the outline only
     found = read_print(sheet, everywhere, tracing.outline)
     return replace(tracing, lines=(*tracing.lines, *found.lines), marks=(*tracing.marks, *found.marks))
