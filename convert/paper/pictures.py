@@ -150,38 +150,55 @@ def _svg(wide: float, tall: float, title: str, body: str) -> str:
     )
 
 
-BAR_MM, BAR_GAP_MM, GROUP_GAP_MM, TYPE_MM = 15.0, 3.0, 20.0, 11.0
-WIDE_MM = 640.0
+BAR_MM, BAR_GAP_MM, GROUP_GAP_MM, TYPE_MM = 18.0, 4.0, 22.0, 15.0
+WIDE_MM, BARS_MM = 420.0, 235.0
 
 
-def comparison_picture(levels: Sequence[Level], unit: LengthUnit = "cm") -> str:
+def comparison_picture(levels: Sequence[Level], unit: LengthUnit = "cm", *, longest: float | None = None) -> str:
     """Body, pattern and block of every level as bars along one scale, drawn to size.
 
-    The body is a solid bar; ease is hatched on top of it, so that each bar shows body and ease.
+    The body is a solid bar; ease is hatched on top of it, so that each bar shows body and ease. ``longest`` (mm) is the
+    scale's reach, so that several pictures can share one scale.
     """
     key = f"c{next(_numbers)}"
-    longest = max(max(level.pattern_mm, level.block_mm, level.body_mm or 0.0) for level in levels)
-    scale = (WIDE_MM - 210.0) / longest
+    reach = longest_of(levels) if longest is None else longest
+    scale = BARS_MM / reach
     parts: list[str] = []
-    y = 4.0
+    y = 2.0
     for level in levels:
-        parts.append(_words(0.0, y + TYPE_MM, level.name.capitalize(), bold=True))
-        y += TYPE_MM + 7.0
-        rows = [("pattern", level.pattern_mm, level.drafted_for_mm), ("block", level.block_mm, level.body_mm)]
-        if level.body_mm is not None:
-            rows.insert(0, ("you" if not level.body_is_estimated else "you (estimated)", level.body_mm, level.body_mm))
-        for name, whole, solid in rows:
-            parts.append(_bar(y, whole * scale, min(solid or 0.0, whole) * scale, key, name == "pattern"))
+        if len(levels) > 1:
+            parts.append(_words(0.0, y + TYPE_MM, level.name.capitalize(), bold=True))
+            y += TYPE_MM + 8.0
+        for name, whole, solid in _bars(level):
+            parts.append(_bar(y, whole * scale, min(solid, whole) * scale, key, name == "pattern"))
             read = format_body_mm(whole, unit) if name.startswith("you") else format_paper_mm(whole, unit)
-            parts.append(_words(whole * scale + 5.0, y + 0.5 * BAR_MM + 0.35 * TYPE_MM, f"{name} {read}"))
+            parts.append(_words(whole * scale + 6.0, y + 0.5 * BAR_MM + 0.35 * TYPE_MM, f"{name} {read}"))
             y += BAR_MM + BAR_GAP_MM
         y += GROUP_GAP_MM - BAR_GAP_MM
-    parts.append(_scale(y, longest, scale, unit))
+    y -= GROUP_GAP_MM - 4.0
+    parts.append(_scale(y, reach, scale, unit))
     hatch = (
-        f'<defs><pattern id="{key}" width="5" height="5" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
-        f'<path d="M0 0V5" stroke="{INK}" stroke-width="1.6"/></pattern></defs>'
+        f'<defs><pattern id="{key}" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
+        f'<path d="M0 0V6" stroke="{INK}" stroke-width="1.8"/></pattern></defs>'
     )
-    return _svg(WIDE_MM, y + 2.6 * TYPE_MM, "Body, pattern and block compared", hatch + "".join(parts))
+    names = ", ".join(level.name for level in levels)
+    return _svg(WIDE_MM, y + 2.0 * TYPE_MM, f"Body, pattern and block compared: {names}", hatch + "".join(parts))
+
+
+def longest_of(levels: Sequence[Level]) -> float:
+    """The longest bar of several levels, mm."""
+    return max(max(level.pattern_mm, level.block_mm, level.body_mm or 0.0) for level in levels)
+
+
+def _bars(level: Level) -> list[tuple[str, float, float]]:
+    """Name, whole length and the solid part that is body, mm."""
+    rows = [
+        ("pattern", level.pattern_mm, level.drafted_for_mm or 0.0),
+        ("block", level.block_mm, level.body_mm or 0.0),
+    ]
+    if level.body_mm is not None:
+        rows.insert(0, ("you, estimated" if level.body_is_estimated else "you", level.body_mm, level.body_mm))
+    return rows
 
 
 def _bar(y: float, whole: float, solid: float, key: str, hollow: bool) -> str:
@@ -198,7 +215,7 @@ def _scale(y: float, longest: float, scale: float, unit: LengthUnit) -> str:
     step = 100.0 if unit == "cm" else 5 * MM_PER_INCH
     per = 10 if unit == "cm" else 5
     ticks = int(longest / step) + 1
-    every = 2 if ticks > 7 else 1
+    every = 5 if ticks > 12 else 2 if ticks > 4 else 1
     parts = [_line(np.array([[0.8, y], [ticks * step * scale, y]]), INK, 1.0)]
     for n in range(ticks + 1):
         at = n * step * scale + 0.8

@@ -7,7 +7,7 @@ from calibration.errors import Note
 from convert.block.block import Block, Check, Level, Move
 from convert.body.card import LengthUnit
 from convert.body.wording import format_body_mm, format_paper_mm
-from convert.paper.pictures import comparison_picture, move_picture, overlay_picture
+from convert.paper.pictures import comparison_picture, longest_of, move_picture, overlay_picture
 from convert.piece.piece import Evidence, Piece
 
 EVIDENCE_WORDS: dict[Evidence, str] = {
@@ -91,8 +91,7 @@ class ReportContent:
     photographs: tuple[Photograph, ...] = ()
     allowances: tuple[PieceAllowances, ...] = ()
     overlays: tuple[Figure, ...] = ()
-    comparison: Figure | None = None
-    comparison_sentences: tuple[str, ...] = ()
+    comparison: tuple[Figure, ...] = ()
     moves: tuple[Figure, ...] = ()
     checks: tuple[CheckLine, ...] = ()
     cautions: tuple[str, ...] = CAUTIONS
@@ -137,7 +136,6 @@ def report_content(
         allowances=tuple(_allowances(piece, unit) for piece in patterns),
         overlays=tuple(_overlays(block, patterns)),
         comparison=_comparison(block.levels, unit),
-        comparison_sentences=tuple(level_sentence(level, unit) for level in block.levels),
         moves=tuple(_move(move) for move in block.moves),
         checks=tuple(CheckLine(sentence=_check_sentence(check, unit), sound=check.sound) for check in block.checks),
         doubts=tuple(doubts),
@@ -188,11 +186,17 @@ def _overlays(block: Block, patterns: Sequence[Piece]) -> list[Figure]:
     return figures
 
 
-def _comparison(levels: Sequence[Level], unit: LengthUnit) -> Figure | None:
-    if not levels:
-        return None
-    sentence = "Filled is a body, hatched is ease. All bars are drawn to one scale."
-    return Figure(title="Body, pattern and block", svg=comparison_picture(levels, unit), sentence=sentence)
+def _comparison(levels: Sequence[Level], unit: LengthUnit) -> tuple[Figure, ...]:
+    """One picture and one sentence for each level, all pictures to one scale."""
+    longest = longest_of(levels) if levels else 0.0
+    return tuple(
+        Figure(
+            title=level.name.capitalize(),
+            svg=comparison_picture([level], unit, longest=longest),
+            sentence=level_sentence(level, unit),
+        )
+        for level in levels
+    )
 
 
 def level_sentence(level: Level, unit: LengthUnit = "cm") -> str:
@@ -219,6 +223,8 @@ def _move(move: Move) -> Figure:
 
 
 def _check_sentence(check: Check, unit: LengthUnit) -> str:
+    if abs(check.value) < 0.005:
+        return f"{check.check[:1].upper()}{check.check[1:]}, {check.where}: exact."
     if check.unit == "mm":
         small = abs(check.value) < 0.5
         found = "less than half a millimetre" if small else f"{abs(check.value):.0f} mm"
