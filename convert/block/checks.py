@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from convert.block.block import Check
-from convert.block.measure import net
+from convert.block.landmarks import net
 from convert.block.moves.change import outline_is_simple
 from convert.block.moves.shape import Shape, shape_of
 from convert.piece.piece import Piece

@@ -5,7 +5,16 @@ from collections.abc import Callable, Mapping
 import numpy as np
 
 from convert.block.block import Measured
-from convert.block.measure import across, armhole_width, across_level, cap_height, net, side_neck, underarm, wrist_name
+from convert.block.landmarks import (
+    across,
+    across_level,
+    armhole_width,
+    cap_height,
+    net,
+    side_neck,
+    underarm,
+    wrist_name,
+)
 from convert.block.moves.shape import Shape, shape_of
 from convert.piece.piece import Piece
 

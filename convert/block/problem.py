@@ -1,14 +1,14 @@
 """Moves with unknown amounts, and what the set of pieces measures after them."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from convert.block.measure import across, measure_shapes, net, underarm, width_below_waist
+from convert.block.landmarks import across, net, underarm, width_below_waist
+from convert.block.measure import measure_shapes
 from convert.block.moves import bodice, sleeve
-from convert.block.moves.bust import ALTER_BUST
 from convert.block.moves.change import Rule
 from convert.block.moves.shape import Shape
 from convert.block.moves.skirt import skirt_rules
@@ -34,18 +34,16 @@ class Step:
     most: float
     cost: float = 1.0
     serves: str = ""
-    fixed: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Problem:
-    """Pieces, steps in the order in which a cutter takes them, corner angles to keep."""
+    """Pieces (after the bust alteration), steps in the order in which a cutter takes them, corner angles to keep."""
 
     shapes: Shapes
     steps: tuple[Step, ...]
     angles: Mapping[str, Mapping[Corner, float]]
     waist_to_hip: float | None
-    cache: dict[str, Shape] = field(default_factory=dict)
 
     def moved(self, amounts: Amounts, *, only: str | None = None, rest: Shapes | None = None) -> dict[str, Shape]:
         """Shapes after all moves and the truing; with ``only`` one kind anew, the others taken from ``rest``."""
@@ -84,8 +82,10 @@ def pairs(shapes: Shapes) -> dict[str, float]:
         front, back = shapes["skirt front"], shapes["skirt back"]
         out["skirt side, back longer"] = net(back, "side seam") - net(front, "side seam")
     if {"bodice front", "bodice back", "skirt front", "skirt back"} <= set(shapes):
-        found = measure_shapes(shapes)
-        out["skirt waist minus bodice waist"] = found["skirt waist"] - found["waist"]
+        skirt, bodices = (
+            sum(net(shapes[f"{what} {side}"], "waist") for side in ("front", "back")) for what in ("skirt", "bodice")
+        )
+        out["skirt waist minus bodice waist"] = 2.0 * (skirt - bodices)
     return out
 
 
@@ -108,17 +108,15 @@ def half_girths(shapes: Shapes, waist_to_hip: float | None) -> dict[str, float]:
     return out
 
 
-def steps_for(shapes: Shapes, *, bust_alteration: float, hip: float, apex_moves: bool) -> tuple[Step, ...]:
-    """Steps for a set of pieces, in the order of the trade: bust, lengths, widths, girths, sleeve, skirt."""
+def steps_for(shapes: Shapes, *, hip: float, apex_moves: bool) -> tuple[Step, ...]:
+    """Steps for a set of pieces, in the order of the trade: lengths, widths, girths, sleeve, skirt."""
     bodices = [kind for kind in ("bodice front", "bodice back") if kind in shapes]
     steps: list[Step] = []
-    if "bodice front" in shapes and bust_alteration:
-        steps.append(Step(kind="bodice front", rule=ALTER_BUST, least=0, most=0, fixed=bust_alteration))
     steps += [s for rule, least, most, cost, serves in _BODICE for s in _on(bodices, rule, least, most, cost, serves)]
     if apex_moves:
         down, out = bodice.BUST_POINT_DOWN, bodice.BUST_POINT_OUT
-        steps.append(Step(kind="bodice front", rule=down, least=-45, most=60))
-        steps.append(Step(kind="bodice front", rule=out, least=-25, most=35))
+        steps.append(Step(kind="bodice front", rule=down, least=-80, most=90))
+        steps.append(Step(kind="bodice front", rule=out, least=-60, most=60))
     steps += [_darts(kind, shapes[kind]) for kind in bodices if shapes[kind].darts_on("waist")]
     if "sleeve" in shapes:
         steps += [

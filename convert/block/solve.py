@@ -10,6 +10,7 @@ from calibration.errors import InputError, Note
 from convert.block.block import Block, Level, Measured, Move
 from convert.block.checks import check_block
 from convert.block.measure import measure
+from convert.block.moves.bust import ALTER_BUST
 from convert.block.moves.change import Change, Rule, outline_is_simple, recorded
 from convert.block.moves.shape import Shape, piece_of, shape_of
 from convert.block.problem import Amounts, Problem, couplings, steps_for
@@ -69,10 +70,13 @@ def suggest(
     hip_here = size.get("waist to hip") or card.mm("waist to hip") or WAIST_TO_HIP_MM
     pattern = {one.name: one for one in measure(pieces, waist_to_hip=hip_here)}
     wanted = wanted_levels({name: one.mm for name, one in pattern.items()}, card, size, ease)
-    problem = _problem(pieces, wanted, card.mm("waist to hip") or hip_here)
-    rows, notes = _rows(problem, wanted, card, size, pattern)
+    shapes: dict[str, Shape] = {piece.kind: true_dart_legs(shape_of(piece)) for piece in pieces}
+    first = _altered_bust(shapes, wanted, card)
+    problem = _problem(shapes, first, wanted, card.mm("waist to hip") or hip_here)
+    rows, notes = _rows(problem, shapes, wanted, card, size)
     amounts = _solve(problem, rows)
     made, moves = _perform(pieces, problem, amounts, card)
+    moves = (*(move for move, _ in first.values()), *moves)
     notes += _missed(problem, rows, amounts, card)
     block = {one.name: one for one in measure(made, waist_to_hip=problem.waist_to_hip)}
     levels = tuple(_level(pattern[name], block[name], card, size, wanted) for name in pattern if name in block)
@@ -106,16 +110,25 @@ def _require_usable(pieces: Sequence[Piece]) -> None:
         )
 
 
-def _problem(pieces: Sequence[Piece], wanted: Wanted, hip: float) -> Problem:
-    shapes: dict[str, Shape] = {piece.kind: true_dart_legs(shape_of(piece)) for piece in pieces}
-    steps = steps_for(
-        shapes,
-        bust_alteration=wanted.bust_alteration,
-        hip=hip,
-        apex_moves=bool({"bust height", "bust point distance"} & set(wanted.mm)),
-    )
+def _altered_bust(shapes: Mapping[str, Shape], wanted: Wanted, card: Card) -> dict[str, tuple[Move, Shape]]:
+    """The bust alteration, made first: its amount follows from the card alone."""
+    front = shapes.get("bodice front")
+    if front is None or abs(wanted.bust_alteration) < _SHOWN_MM:
+        return {}
+    change = ALTER_BUST.make(front, wanted.bust_alteration)
+    move = recorded(ALTER_BUST, wanted.bust_alteration, front, change, unit=card.unit)
+    if not outline_is_simple(move.after):
+        _refuse_crossing(move.after, [move])
+    return {"bodice front": (move, change.after)}
+
+
+def _problem(
+    shapes: Mapping[str, Shape], first: Mapping[str, tuple[Move, Shape]], wanted: Wanted, hip: float
+) -> Problem:
+    start = {kind: first[kind][1] if kind in first else shape for kind, shape in shapes.items()}
+    steps = steps_for(start, hip=hip, apex_moves=bool({"bust height", "bust point distance"} & set(wanted.mm)))
     return Problem(
-        shapes=shapes,
+        shapes=start,
         steps=steps,
         angles={kind: corner_angles(shape) for kind, shape in shapes.items()},
         waist_to_hip=hip if any(kind.startswith("skirt") for kind in shapes) else None,
@@ -123,13 +136,13 @@ def _problem(pieces: Sequence[Piece], wanted: Wanted, hip: float) -> Problem:
 
 
 def _rows(
-    problem: Problem, wanted: Wanted, card: Card, size: Mapping[str, float], pattern: Mapping[str, Measured]
+    problem: Problem, shapes: Mapping[str, Shape], wanted: Wanted, card: Card, size: Mapping[str, float]
 ) -> tuple[list[_Row], list[Note]]:
     """Everything the block shall meet: levels, pairs, and levels that stay."""
-    now = problem.found(problem.shapes)
+    now = problem.found(shapes)
     rows = [_Row(name=name, mm=mm, weight=PRIORITY[name]) for name, mm in wanted.mm.items() if name in now]
     if "skirt waist" in now and "waist" not in now and card.mm("waist") is not None:
-        skirt_ease = pattern["skirt waist"].mm - size["waist"] if "waist" in size else 20.0
+        skirt_ease = now["skirt waist"] - size["waist"] if "waist" in size else 20.0
         rows.append(
             _Row(name="skirt waist", mm=(card.mm("waist") or 0.0) + float(np.clip(skirt_ease, 0, 25)), weight=1.0)
         )
@@ -177,27 +190,23 @@ def _pair_target(name: str, now: float) -> tuple[float, Note | None]:
 def _solve(problem: Problem, rows: Sequence[_Row]) -> Amounts:
     """Bounded least squares, linearised anew where needed: targets by priority, then the smallest moves."""
     steps = problem.steps
-    free = [i for i, step in enumerate(steps) if step.fixed is None]
-    amounts = np.array([step.fixed or 0.0 for step in steps])
+    amounts = np.zeros(len(steps))
     weights, aims = np.array([row.weight for row in rows]), np.array([row.mm for row in rows])
-    calm, calm_rows = _calm(problem, free)
-    low = np.array([steps[i].least for i in free]) - 1e-9
-    high = np.array([steps[i].most for i in free]) + 1e-9
-    slope = np.zeros((len(rows), len(free)))
+    calm = _calm(problem)
+    low, high = np.array([step.least for step in steps]) - 1e-9, np.array([step.most for step in steps]) + 1e-9
+    slope = np.zeros((len(rows), len(steps)))
     shapes = problem.moved(amounts)
     before = np.inf
     for turn in range(_ROUNDS):
         miss = _values(problem, rows, shapes) - aims
         size = float(np.abs(miss * weights).max(initial=0.0))
         if turn % 3 == 0 or size > 0.5 * before:
-            slope = _slope(problem, rows, amounts, free, shapes)
+            slope = _slope(problem, rows, amounts, shapes)
         before = size
-        goal = weights * (slope @ amounts[free] - miss)
-        answer = lsq_linear(
-            np.vstack([weights[:, None] * slope, calm]), np.concatenate([goal, calm_rows]), (low, high), method="bvls"
-        ).x
-        change = float(np.abs(answer - amounts[free]).max(initial=0.0))
-        amounts[free] = answer
+        goal = np.concatenate([weights * (slope @ amounts - miss), np.zeros(len(calm))])
+        answer = lsq_linear(np.vstack([weights[:, None] * slope, calm]), goal, (low, high), method="bvls").x
+        change = float(np.abs(answer - amounts).max(initial=0.0))
+        amounts = answer
         shapes = problem.moved(amounts)
         if change < _MET_MM:
             break
@@ -205,16 +214,14 @@ def _solve(problem: Problem, rows: Sequence[_Row]) -> Amounts:
     return amounts
 
 
-def _calm(problem: Problem, free: Sequence[int]) -> tuple[Amounts, Amounts]:
+def _calm(problem: Problem) -> Amounts:
     """Rows that keep every move small and front and back alike."""
-    place = {i: k for k, i in enumerate(free)}
-    out = [np.eye(len(free)) * [problem.steps[i].cost for i in free] * _SMALLEST]
+    out = np.diag([step.cost for step in problem.steps])
     for i, j, weight in couplings(problem.steps):
-        row = np.zeros(len(free))
-        row[place[i]], row[place[j]] = weight * _SMALLEST, -weight * _SMALLEST
-        out.append(row[None])
-    stacked = np.vstack(out)
-    return stacked, np.zeros(len(stacked))
+        row = np.zeros(len(problem.steps))
+        row[i], row[j] = weight, -weight
+        out = np.vstack([out, row])
+    return out * _SMALLEST
 
 
 def _values(problem: Problem, rows: Sequence[_Row], shapes: Mapping[str, Shape]) -> Amounts:
@@ -222,16 +229,14 @@ def _values(problem: Problem, rows: Sequence[_Row], shapes: Mapping[str, Shape])
     return np.array([found.get(row.name, np.nan) for row in rows])
 
 
-def _slope(
-    problem: Problem, rows: Sequence[_Row], amounts: Amounts, free: Sequence[int], shapes: Mapping[str, Shape]
-) -> Amounts:
+def _slope(problem: Problem, rows: Sequence[_Row], amounts: Amounts, shapes: Mapping[str, Shape]) -> Amounts:
     here = _values(problem, rows, shapes)
-    out = np.empty((len(rows), len(free)))
-    for k, i in enumerate(free):
+    out = np.empty((len(rows), len(amounts)))
+    for i, kind in enumerate(step.kind for step in problem.steps):
         step = amounts.copy()
         step[i] += _STEP_MM
-        moved = problem.moved(step, only=problem.steps[i].kind, rest=shapes)
-        out[:, k] = (_values(problem, rows, moved) - here) / _STEP_MM
+        moved = problem.moved(step, only=kind, rest=shapes)
+        out[:, i] = (_values(problem, rows, moved) - here) / _STEP_MM
     return out
 
 

@@ -8,6 +8,7 @@ two sides are joined again by a smooth curve, as a cutter blends them. All point
 import numpy as np
 
 from calibration.points import Points
+from convert.block.landmarks import SHORT_OF_BUST_POINT, bust_point
 from convert.block.moves.change import Change, Rule, displaced, turned
 from convert.block.moves.shape import Indices, Shape, Weights, ramp, smooth, weights_on
 
@@ -236,20 +237,15 @@ def _tangent(shape: Shape, run: Indices, at: int) -> Points:
 
 def _shift_bust_point(shape: Shape, amount: float, direction: Points) -> Change:
     """Darts follow the bust point: apexes move, mouths slide along their own edges by what lies along these."""
-    ring, apexes = shape.ring.copy(), shape.apexes.copy()
-    for name, start in (("waist", shape.centre), ("side seam", "armhole"), ("armhole", "shoulder")):
+    ring, aim = shape.ring.copy(), bust_point(shape)
+    for name, start in (("waist", shape.centre), ("side seam", "armhole")):
         run = shape.run(name, start)
         for i, near, far in shape.mouths(run, name):
             if name != "waist" or _short_of(shape, i):
-                apexes[i] += amount * direction
-                ring[run] += np.outer(
-                    _slide_weights(shape, run, name, near, far),
-                    _along(shape, run, near, far) * (amount * float(direction @ _along(shape, run, near, far))),
-                )
-    for i in shape.darts_on("shoulder") + shape.darts_on("neckline"):
-        apexes[i] += amount * direction
-    moved = shape.moved(ring=ring, apexes=apexes)
-    return Change(after=with_apexes_on_axis(moved))
+                along = _along(shape, run, near, far)
+                slide = np.clip(amount * float(direction @ along), *_room(shape, run, name, near, far))
+                ring[run] += np.outer(_slide_weights(shape, run, name, near, far), slide * along)
+    return Change(after=aimed(shape.moved(ring=ring), shape, aim, aim + amount * direction))
 
 
 def _short_of(shape: Shape, dart: int) -> bool:
@@ -264,6 +260,15 @@ def _along(shape: Shape, run: Indices, near: int, far: int) -> Points:
     return np.asarray(chord / max(float(np.hypot(*chord)), 1e-9))
 
 
+def _room(shape: Shape, run: Indices, name: str, near: int, far: int, margin: float = 20.0) -> tuple[float, float]:
+    """How far a mouth can slide back and on without coming within ``margin`` of its neighbours or the edge's ends."""
+    along = shape.net_along(run, name)
+    others = [(a, b) for _, a, b in shape.mouths(run, name) if a != near]
+    low = max((along[b] for _, b in others if b < near), default=0.0)
+    high = min((along[a] for a, _ in others if a > far), default=along[-1])
+    return min(0.0, low + margin - along[near]), max(0.0, high - margin - along[far])
+
+
 def _slide_weights(shape: Shape, run: Indices, name: str, near: int, far: int) -> Weights:
     """1 across one mouth, down to 0 at the neighbouring mouths or the ends of the edge."""
     along = shape.net_along(run, name)
@@ -276,16 +281,19 @@ def _slide_weights(shape: Shape, run: Indices, name: str, near: int, far: int) -
     return np.asarray(weights)
 
 
-def with_apexes_on_axis(shape: Shape) -> Shape:
-    """Each apex moved across its dart on to the line on which both legs are equal."""
+def aimed(shape: Shape, before: Shape, old: Points, new: Points) -> Shape:
+    """The darts that aimed at the bust point ``old`` aim at ``new``, and stop as far short of it as before."""
     apexes = shape.apexes.copy()
     for i, legs in enumerate(shape.legs):
-        if legs[0] >= 0:
-            a, b = shape.ring[legs]
-            span = float(np.hypot(*(b - a)))
-            if span > 1.0:
-                mouth = (b - a) / span
-                apexes[i] -= mouth * float((apexes[i] - (a + b) / 2) @ mouth)
+        on = shape.piece.darts[i].on
+        if legs[0] < 0 or (on == "waist" and not _short_of(before, i)):
+            continue
+        short = float(np.hypot(*(before.apexes[i] - old)))
+        if on not in ("waist", "side seam") and short > 3 * SHORT_OF_BUST_POINT:
+            continue  # a short shoulder or neck dart that aims elsewhere
+        way = shape.ring[legs].mean(0) - new
+        reach = float(np.hypot(*way))
+        apexes[i] = new + min(short, 0.8 * reach) * way / reach
     return shape.moved(apexes=apexes)
 
 

@@ -15,14 +15,15 @@ from scipy.optimize import brentq
 
 from calibration.errors import InputError
 from calibration.points import Points
-from convert.block.measure import SHORT_OF_BUST_POINT, bust_point, underarm
-from convert.block.moves.bodice import OUT, UP, with_apexes_on_axis
+from convert.block.landmarks import SHORT_OF_BUST_POINT, bust_point, underarm
+from convert.block.moves.bodice import OUT, UP
 from convert.block.moves.change import Change, Rule, turned
 from convert.block.moves.opening import share_point, with_new_dart
 from convert.block.moves.shape import Shape, ramp, smooth
 
-_BENT_FROM, _BENT_TO = 0.1, 0.95  # share of the armhole, from the shoulder, over which it is bent
+_BENT_FROM, _BENT_TO = 0.03, 0.6  # share of the armhole, from the shoulder, over which it is bent
 _WIDEST_TURN = 0.8  # radians
+_LEAST_INTAKE = 6.0  # mm: a narrower side dart can't be sewn, common practice
 
 
 def _bent_armhole(shape: Shape, angle: float) -> Points:
@@ -84,7 +85,7 @@ def alter_bust(shape: Shape, amount: float, into: Literal["both", "waist"] = "bo
     ring, main, side_dart = _spread(before, amount, angle, drop, point, split=split)
     middle = point + np.array([amount / 2, drop if split else drop / 2])
     apexes = _carried_apexes(before, ring, point, middle, main, amount, drop)
-    after = with_apexes_on_axis(before.moved(ring=ring, apexes=apexes))
+    after = before.moved(ring=ring, apexes=apexes)
     cuts = [np.vstack([before.ring[before.legs[main]].mean(0), point, _hinge(before)])]
     if side_dart is not None:
         cuts.append(np.vstack([before.ring[before.legs[side_dart]].mean(0), point]))
@@ -108,11 +109,11 @@ def _spread(
     side_dart = None
     if split:
         side_dart, upper, lower = shape.mouths(side, "side seam")[0]
-        moved = np.array([amount, drop])
+        swing = _swing(shape, side_dart, angle, point)
         ring[side[: upper + 1]] = _carried(shape, angle, shape.ring[side[: upper + 1]])
-        ring[side[lower:]] = shape.ring[side[lower:]] + moved
+        below = np.concatenate([side[lower:], waist[far:]])
+        ring[below] = turned(shape.ring[below] + np.array([amount, drop]), point + np.array([amount, drop]), swing)
         ring[side[upper : lower + 1]] = _straight(ring[side[upper]], ring[side[lower]], lower - upper)
-        ring[waist[far:]] = shape.ring[waist[far:]] + moved
         ring[waist[: near + 1]] += drop * UP
         low = float(shape.ring[centre[0], 1])
         ring[centre] = shape.ring[centre] + np.outer(1.0 - ramp(shape.ring[centre, 1], low, point[1]), drop * UP)
@@ -121,6 +122,14 @@ def _spread(
         ring[waist[far:]] = _carried(shape, angle, shape.ring[waist[far:]])
     ring[waist[near : far + 1]] = _straight(ring[waist[near]], ring[waist[far]], far - near)
     return ring, main, side_dart
+
+
+def _swing(shape: Shape, side_dart: int, angle: float, point: Points) -> float:
+    """How far the part below the side dart must turn too: not at all, unless that dart has no more to give."""
+    arms = shape.ring[shape.legs[side_dart]] - point
+    spare = float(np.arccos(np.clip(arms[0] @ arms[1] / np.prod(np.hypot(*arms.T)), -1, 1)))
+    spare -= _LEAST_INTAKE / float(np.hypot(*arms.T).mean())
+    return min(0.0, angle + max(0.0, spare))
 
 
 def _straight(a: Points, b: Points, steps: int) -> Points:

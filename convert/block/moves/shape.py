@@ -126,10 +126,11 @@ class Shape:
 
     def mouths(self, run: Indices, name: str) -> list[tuple[int, int, int]]:
         """Darts on an edge as (dart, position in ``run`` of its near leg, of its far leg), near ones first."""
-        place = {int(index): k for k, index in enumerate(run)}
+        count, start = len(self.ring), int(run[0])
+        way = 1 if len(run) < 2 or int(run[1]) == (start + 1) % count else -1
         found = []
         for dart in self.darts_on(name):
-            near, far = sorted((place[int(self.legs[dart, 0])], place[int(self.legs[dart, 1])]))
+            near, far = sorted((way * (int(leg) - start)) % count for leg in self.legs[dart])
             found.append((dart, near, far))
         return sorted(found, key=lambda mouth: mouth[1])
 

@@ -3,7 +3,7 @@
 import numpy as np
 
 from calibration.points import Points
-from convert.block.measure import cap_height, wrist_name
+from convert.block.landmarks import cap_height, wrist_name
 from convert.block.moves.change import Change, Rule
 from convert.block.moves.shape import Shape, ramp
 
