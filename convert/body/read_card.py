@@ -11,6 +11,7 @@ from calibration.files import write_atomically
 from calibration.units import MM_PER_INCH
 from convert.body.card import BodyMeasurement, Card, LengthUnit
 from convert.body.definitions import Definition, closest, definitions, measurement_name
+from convert.body.slips import questions
 from convert.body.typed import read_toml, typed_length_mm
 from convert.body.wording import format_body_mm
 
@@ -40,10 +41,11 @@ class _CardFile(BaseModel):
     answered: list[str] = []
 
 
-def read_card(path: Path | str) -> Card:
+def read_card(path: Path | str, *, limits: bool = True) -> Card:
     """A maker's card from a TOML file.
 
-    Lengths are numbers in the card's unit, or text with a fraction, a decimal comma or a unit.
+    Lengths are numbers in the card's unit, or text with a fraction, a decimal comma or a unit. Without ``limits``
+    impossible values are let in, for whoever asks about them (:mod:`convert.body.slips`).
 
     Raises
     ------
@@ -51,11 +53,11 @@ def read_card(path: Path | str) -> Card:
         If a row is negative, empty, no length, impossible for a body, or unknown; it names the row.
     """
     file = Path(path)
-    return card_from_toml(read_toml(file), where=file.name)
+    return card_from_toml(read_toml(file), where=file.name, limits=limits)
 
 
-def card_from_toml(data: Mapping[str, Any], *, where: str = "the card") -> Card:
-    """A card from TOML already read; ``where`` names it in what is said.
+def card_from_toml(data: Mapping[str, Any], *, where: str = "the card", limits: bool = True) -> Card:
+    """A card from TOML already read; ``where`` names it in what is said, ``limits`` as in :func:`read_card`.
 
     Raises
     ------
@@ -74,13 +76,13 @@ def card_from_toml(data: Mapping[str, Any], *, where: str = "the card") -> Card:
     if unit is None:
         raise InputError(f"{where}: the unit “{card.unit}” is not known.", 'Write unit = "cm" or unit = "in".')
     answered = tuple(measurement_name(name) for name in card.answered)
-    told = body_from_toml(rows, unit=unit, where=where, answered=answered)
+    told = body_from_toml(rows, unit=unit, where=where, answered=answered, limits=limits)
     measurements = {name: BodyMeasurement(mm=mm) for name, mm in told.items()}
     return Card(name=card.name.strip() or "maker", measurements=measurements, unit=unit, answered=answered)
 
 
 def body_from_toml(
-    rows: Mapping[str, Any], *, unit: LengthUnit, where: str, answered: tuple[str, ...] = ()
+    rows: Mapping[str, Any], *, unit: LengthUnit, where: str, answered: tuple[str, ...] = (), limits: bool = True
 ) -> dict[str, float]:
     """Body measurements in mm by name, in the card's order, from rows as typed.
 
@@ -98,8 +100,8 @@ def body_from_toml(
         if name in told:
             raise InputError(f"{where}: {name} is there twice.", "Keep the right one and take the other out.")
         told[name] = _row_mm(name, value, unit, where)
-    for name, mm in told.items():
-        _check_limits(definitions()[name], mm, unit=unit, where=where, confirmed=name in answered)
+    if limits:
+        _check_limits(told, unit=unit, where=where, answered=answered)
     return {name: told[name] for name in definitions() if name in told}
 
 
@@ -139,34 +141,40 @@ def _row_mm(name: str, value: object, unit: LengthUnit, where: str) -> float:
     return mm
 
 
-def _check_limits(one: Definition, mm: float, *, unit: LengthUnit, where: str, confirmed: bool) -> None:
-    factor = _CONFIRMED_FACTOR if confirmed else 1.0
-    if one.low_mm / factor <= mm <= one.high_mm * factor:
-        return
-    low, high = format_body_mm(one.low_mm, unit), format_body_mm(one.high_mm, unit)
-    raise InputError(
-        f"{where}: {one.name} is {format_body_mm(mm, unit)}, and no grown body that we know of lies outside {low} to "
-        f"{high}.",
-        _remedy(one, mm, unit),
-    )
+def _check_limits(told: Mapping[str, float], *, unit: LengthUnit, where: str, answered: tuple[str, ...]) -> None:
+    for name, mm in told.items():
+        one = definitions()[name]
+        factor = _CONFIRMED_FACTOR if name in answered else 1.0
+        if not one.low_mm / factor <= mm <= one.high_mm * factor:
+            low, high = format_body_mm(one.low_mm, unit), format_body_mm(one.high_mm, unit)
+            raise InputError(
+                f"{where}: {name} is {format_body_mm(mm, unit)}, and no grown body that we know of lies outside {low} "
+                f"to {high}.",
+                _remedy(one, told, unit),
+            )
 
 
-def _remedy(one: Definition, mm: float, unit: LengthUnit) -> str:
+def _remedy(one: Definition, told: Mapping[str, float], unit: LengthUnit) -> str:
     """What was probably meant; a body outside the limits can be confirmed if nothing explains the number."""
-    number = mm / (10.0 if unit == "cm" else MM_PER_INCH)
-    written = f"{number:g}"
-    guesses = (
-        (number * MM_PER_INCH, f"If it was measured in inches, write “{written} in”", unit == "cm"),
-        (number * 10.0, f"If it was measured in centimetres, write “{written} cm”", unit == "in"),
-        (number, f"If it was measured in millimetres, write “{written} mm”", True),
-        (mm / 10.0, "If the decimal point is missing, put it in", True),
-    )
-    for meant, words, possible in guesses:
-        if possible and one.low_mm <= meant <= one.high_mm:
-            return f"{words}: that is {format_body_mm(meant, unit)}."
-    if one.low_mm / _CONFIRMED_FACTOR <= mm <= one.high_mm * _CONFIRMED_FACTOR:
-        return f'Measure again; if it is right, add answered = ["{one.name}"] above [measurements].'
-    return "Measure again and write what the tape shows."
+    mm = told[one.name]
+    written = f"{mm / (10.0 if unit == 'cm' else MM_PER_INCH):g}"
+    if one.low_mm <= mm / 10.0 <= one.high_mm and unit == "cm":
+        return f"If it was measured in millimetres, write “{written} mm”: that is {format_body_mm(mm / 10.0, unit)}."
+    card = Card(name="", measurements={name: BodyMeasurement(mm=of) for name, of in told.items()}, unit=unit)
+    asked = next((one_asked for one_asked in questions(card) if one_asked.name == one.name), None)
+    if asked is not None and asked.offered_mm is not None:
+        meant = format_body_mm(asked.offered_mm, unit)
+        if asked.kind in ("inches for centimetres", "centimetres for inches"):
+            used, short = ("inches", "in") if unit == "cm" else ("centimetres", "cm")
+            return f"If it was measured in {used}, write “{written} {short}”: that is {meant}."
+        return f"{meant} would be likely ({asked.kind}): write that{_or_confirm(one, mm)}."
+    return f"Measure again and write what the tape shows{_or_confirm(one, mm)}."
+
+
+def _or_confirm(one: Definition, mm: float) -> str:
+    if not one.low_mm / _CONFIRMED_FACTOR <= mm <= one.high_mm * _CONFIRMED_FACTOR:
+        return ""
+    return f', or, if it is right as it is, add answered = ["{one.name}"] above [measurements]'
 
 
 def write_card(
@@ -212,7 +220,7 @@ def card_text(card: Card) -> str:
 
 def _toml_text(text: str) -> str:
     escaped = text.replace("\\", "\\\\").replace('"', '\\"')
-    return '"' + "".join(char if char >= " " else " " for char in escaped) + '"'
+    return '"' + "".join(char if char.isprintable() else " " for char in escaped) + '"'
 
 
 def _typed(mm: float, unit: LengthUnit) -> str:

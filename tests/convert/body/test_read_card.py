@@ -81,8 +81,9 @@ def test_toile_tables_are_left_for_later(tmp_path: Path) -> None:
         ("back waist length =", "“back waist length” is empty", "take the line out"),
         ("bust = 9400", "bust is 9400 cm", "Measure again"),
         ("bust = 940", "bust is 940 cm", "write “940 mm”: that is 94 cm"),
-        ("bust = 9.4", "bust is 9.5 cm", "Measure again"),
+        ("bust = 9.4", "bust is 9.5 cm", "94 cm would be likely (decimal point misplaced)"),
         ("bust = 37", "bust is 37 cm", "inches, write “37 in”: that is 94 cm"),
+        ("bust = 49\nwaist = 79\nhip = 101", "bust is 49 cm", "94 cm would be likely (digits swapped)"),
         ("bust = nan", "bust: “nan” is not a length", "39.5"),
         ("bust = inf", "bust: “inf” is not a length", "39.5"),
         ("bust = 1e300", "bust: “1e+300” is no length", "39.5"),
@@ -129,6 +130,12 @@ def test_a_card_that_is_not_there_or_not_text(tmp_path: Path) -> None:
     (tmp_path / "maker.toml").write_bytes(b"\xff\xfe\x00\x01")
     with pytest.raises(InputError, match="UTF-8"):
         read_card(tmp_path / "maker.toml")
+
+
+def test_without_limits_the_value_is_let_in_for_whoever_asks() -> None:
+    assert card_from_toml({"measurements": {"bust": 37}}, limits=False).mm("bust") == 370.0
+    with pytest.raises(InputError):
+        card_from_toml({"measurements": {"bust": -37}}, limits=False)
 
 
 def test_an_unusual_body_can_be_confirmed() -> None:
