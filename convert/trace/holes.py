@@ -9,6 +9,8 @@ from convert.trace.tracing import TracedMark
 
 SMALLEST_MM, LARGEST_MM = 1.5, 12.0  # diameter
 _ROUND = 0.55  # least share of the smallest circle round a hole that it fills
+_SHADE = 0.65  # log colour by which a hole may be darker than the mat beside the paper
+_TINT = 0.3  # and by which its tint may differ
 _FROM_EDGE_MM = 1.5
 
 
@@ -26,7 +28,14 @@ def find_holes(paper: Paper, mask: npt.NDArray[np.bool_]) -> tuple[TracedMark, .
             continue
         rows, columns = np.nonzero(labels == label)
         clear = float(np.min(np.abs(paper.share[rows, columns])))
-        if clear > 0.3 or area < _ROUND * np.pi / 4 * max(width, height) ** 2:
+        inner = paper.share[rows, columns] <= np.median(paper.share[rows, columns])
+        off = np.median((paper.colour - paper.mat)[rows[inner], columns[inner]], axis=0)
+        if (
+            clear > 0.3
+            or abs(off.mean()) > _SHADE
+            or np.abs(off - off.mean()).max() > _TINT
+            or area < _ROUND * np.pi / 4 * max(width, height) ** 2
+        ):
             continue
         marks.append(
             TracedMark(

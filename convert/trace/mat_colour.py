@@ -20,6 +20,7 @@ TILE_MM = 12.0  # the mat's colour is taken as constant over this
 _STEP_MM = 1.5  # between samples along a lattice line
 _ASIDE_MM = 1.6  # a line's contrast is taken against the mat this far to both sides
 _FULL_CONTRAST = 0.65  # share of a line's own contrast above which nothing can lie on it
+_RIM_MM = 12.0  # of the picture's edge that shows what lies underneath, where nothing is printed on it
 _DENSE = 0.25  # share of the lattice in a tile that must be bare before the tile is believed
 _ODD_TINT = 0.3  # a mat's tint (log colour less its mean) varies less than this in any light
 
@@ -50,6 +51,33 @@ def mat_field(work: WorkRaster, lattice: Lattice) -> tuple[Field, Points]:
     odd = np.abs(tint - np.median(tint[trusted], axis=0)).max(1) > _ODD_TINT
     kept = trusted & ~odd
     return colour_field(work, at[kept], colour[kept]), at[kept]
+
+
+def rim_field(work: WorkRaster, colour: Field) -> tuple[Field, Points]:
+    """As :func:`mat_field` where nothing is printed underneath: the commonest colour along the picture's own rim.
+
+    Raises
+    ------
+    InputError
+        If the picture's rim has no one colour.
+    """
+    seen = np.pad(work.seen.astype(np.uint8), 1)
+    deep = cv2.distanceTransform(seen, cv2.DIST_L2, 3)[1:-1, 1:-1] * work.mm_per_px
+    rows, columns = np.nonzero((deep > 1.0) & (deep < _RIM_MM))
+    pick = np.linspace(0, len(rows) - 1, min(len(rows), 40000)).astype(int)
+    rows, columns = rows[pick], columns[pick]
+    found = colour[rows, columns]
+    middle = np.median(found, axis=0)
+    for _ in range(5):
+        middle = np.median(found[np.abs(found - middle).max(1) < _ODD_TINT], axis=0)
+    plain = np.abs(found - middle).max(1) < _ODD_TINT
+    if plain.mean() < 0.25:
+        raise InputError(
+            "What lies under the paper has no one colour along the picture's edges.",
+            "Lay the piece on something plain that shows all round it.",
+        )
+    at = work.to_mm(np.column_stack([columns, rows])[plain])
+    return colour_field(work, at, found[plain]), at
 
 
 def _dense(work: WorkRaster, at: Points, bare: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:

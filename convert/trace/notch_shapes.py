@@ -28,7 +28,7 @@ _WIDEST_MM = 14.0
 _LINE_MM = 1.3  # print on the mat is thinner than this; what stands out is wider
 _SLIT_MM = 0.5
 _FILLED = 0.36  # least share of its length times width that a notch fills: a triangle fills half
-_CLEAR = 0.68  # how clearly a notch is mat, or paper where it stands out
+_CLEAR = 0.6  # how clearly a notch is mat, or paper where it stands out
 _INK = 0.35  # further than this from mat and paper, in shares of their distance, is print
 
 

@@ -10,7 +10,7 @@ from calibration.errors import InputError
 from calibration.flatten import FlatSheet
 from calibration.mat import Lattice
 from calibration.points import Points
-from convert.trace.mat_colour import Field, colour_field, log_colour, mat_field
+from convert.trace.mat_colour import Field, colour_field, log_colour, mat_field, rim_field
 from convert.trace.raster import WorkRaster, reduce
 
 Mask = npt.NDArray[np.bool_]
@@ -21,6 +21,7 @@ _SHADE = 0.04  # light and shade shift log colour by this much (standard deviati
 _NOISE = 0.008  # of log colour that is always reckoned with
 _DIFFERENT = 16.0  # squared Mahalanobis distance beyond which a pixel is not mat
 _PAPER_TINT = 0.25  # pixels within this of the commonest colour on the mat are surely paper
+_BORDER = 0.25  # share of a row beside the lattice that is plain mat as long as the mat goes on
 _SPUR_MM = 1.2  # print on the mat that touches the paper is thinner than twice this
 
 
@@ -36,8 +37,12 @@ class Paper:
         0 on mat, 1 on paper, between them at the edge; beyond 0 and 1 where something else lies.
     masks : tuple of (h, w) bool
         One for each piece of paper, holes filled, left to right.
+    ground : (h, w) bool
+        The mat with its border, as far as the picture shows it: paper beyond that is not followed.
+    colour : (h, w, 3) float32
+        Log colour of the raster, thin print filtered out.
     mat, paper : (h, w, 3) float32
-        Log colour of either, all over the raster.
+        Log colour of mat and paper alone, all over the raster.
     axis : (3,)
         Direction in log colour that tells them apart best.
     """
@@ -45,6 +50,8 @@ class Paper:
     work: WorkRaster
     share: npt.NDArray[np.float32]
     masks: tuple[Mask, ...]
+    ground: Mask
+    colour: Field
     mat: Field
     paper: Field
     axis: npt.NDArray[np.float64]
@@ -59,12 +66,10 @@ def find_paper(sheet: FlatSheet) -> Paper:
         If no paper is found or the paper has the colour of the mat.
     """
     work = reduce(sheet)
-    if sheet.lattice is None:
-        raise NotImplementedError
-    mat, bare_at = mat_field(work, sheet.lattice)
-    clean = without_lattice(work, sheet.lattice)
-    colour = log_colour(cv2.medianBlur(clean, _MEDIAN_PX))
-    region = lattice_region(work, sheet.lattice)
+    lattice = sheet.lattice
+    colour = log_colour(cv2.medianBlur(without_lattice(work, lattice) if lattice else work.pixels, _MEDIAN_PX))
+    mat, bare_at = mat_field(work, lattice) if lattice else rim_field(work, colour)
+    region = lattice_region(work, lattice) if lattice else work.seen
     scatter = _scatter(colour - mat, work, bare_at)
     odd = _mahalanobis(colour - mat, scatter) > _DIFFERENT
     sure = _sure_paper(colour, odd & region & work.seen, work)
@@ -77,8 +82,29 @@ def find_paper(sheet: FlatSheet) -> Paper:
     axis /= np.linalg.norm(axis)
     weights = axis.astype(np.float32)
     share = ((colour - mat) @ weights) / np.maximum((paper - mat) @ weights, 1e-3)
-    masks = _pieces((share > 0.5) & work.seen, sure, work)
-    return Paper(work=work, share=share, masks=masks, mat=mat, paper=paper, axis=axis)
+    ground = (_with_border(work, lattice, odd) if lattice else region) & work.seen
+    masks = _pieces((share > 0.5) & ground, sure & ground, work)
+    return Paper(work=work, share=share, masks=masks, ground=ground, colour=colour, mat=mat, paper=paper, axis=axis)
+
+
+def _with_border(work: WorkRaster, lattice: Lattice, odd: Mask) -> Mask:
+    """The lattice with the mat's unprinted border, side by side as far as it has the mat's colour."""
+    inside = lattice_region(work, lattice)
+    rows, columns = np.flatnonzero(inside.any(1)), np.flatnonzero(inside.any(0))
+    ends = [rows[0], rows[-1], columns[0], columns[-1]]
+    height, width = odd.shape
+    plain = ~odd & work.seen
+    across, along = plain[:, columns[0] : columns[-1] + 1].mean(1), plain[rows[0] : rows[-1] + 1].mean(0)
+    for k, (profile, step, limit) in enumerate(
+        [(across, -1, 0), (across, 1, height - 1), (along, -1, 0), (along, 1, width - 1)]
+    ):
+        while ends[k] != limit and profile[ends[k] + step] > _BORDER:
+            ends[k] += step
+        if ends[k] != limit:  # a mat's edge is bevelled and casts a shadow
+            ends[k] -= step * work.px(1.0)
+    grown = np.zeros_like(inside)
+    grown[ends[0] : ends[1] + 1, ends[2] : ends[3] + 1] = True
+    return grown
 
 
 def lattice_region(work: WorkRaster, lattice: Lattice, *, margin_mm: float = 0.0) -> Mask:

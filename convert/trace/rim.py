@@ -17,6 +17,8 @@ Values = npt.NDArray[np.float64]
 HALO_WIDER = 2.5  # the halo of a sharpened picture reaches this many times further than its blur
 _ROUNDS = 6
 _TOLD = 0.5  # share of what a whole profile tells of its edge that must be usable
+_INK, _INK_SPREAD = 0.27, 0.03  # printer's ink in its darkest channel, as a share of the paper's pixel value
+_BLACKEST = 0.15
 _WIDEST_MM = 1.4
 _NARROW_MM = 0.45
 _THINNEST_MM = 0.22  # half of a line thinner than this is no help to a cutter
@@ -55,7 +57,9 @@ def fit_rim(x: Values, profile: Values, mat: Values, paper: Values, *, noise: fl
             low, guess, high = _bounds(width, shift)
 
             def miss(p: Values) -> Values:
-                return np.asarray(((model(x, p[0], _rim_of(p), mat, paper) - seen) / noise).ravel(), float)
+                off = ((model(x, p[0], _rim_of(p), mat, paper) - seen) / noise).ravel()
+                ink = [(p[5:].min() - _INK) / _INK_SPREAD] if len(p) > 4 else []
+                return np.concatenate([off, ink])
 
             found = least_squares(miss, guess, bounds=(low, high), loss="soft_l1", max_nfev=40)
             rim = _rim_of(found.x)
@@ -72,7 +76,11 @@ def _bounds(width: float, shift: float) -> tuple[Values, Values, Values]:
     """Least, first and greatest parameters: edge, blur of light, of colour, halo; width and tone of a rim."""
     low, guess, high = [-2.0, 0.06, 0.0, 0.0], [shift, 0.2, 0.2, 0.1], [2.0, 1.2, 0.8, 0.6]
     if width:
-        low, guess, high = low + [0.1, 0, 0, 0], guess + [width, 0.3, 0.3, 0.3], high + [_WIDEST_MM, 0.9, 0.9, 0.9]
+        low, guess, high = (
+            low + [0.1] + 3 * [_BLACKEST],
+            guess + [width] + 3 * [0.3],
+            high + [_WIDEST_MM, 0.9, 0.9, 0.9],
+        )
     return np.array(low), np.array(guess), np.array(high)
 
 

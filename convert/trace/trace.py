@@ -1,5 +1,8 @@
 """Reading a flat sheet: each piece of paper on it, with its outline and its marks."""
 
+from dataclasses import replace
+
+import cv2
 import numpy as np
 import numpy.typing as npt
 from scipy.ndimage import binary_opening
@@ -8,20 +11,24 @@ from scipy.spatial import cKDTree
 from calibration.errors import Note
 from calibration.flatten import FlatSheet
 from calibration.points import Points
+from convert.trace.carry_on import carried_on
 from convert.trace.fairing import MEASURED, ROUGH, FairRing, fair
 from convert.trace.holes import find_holes
+from convert.trace.nest import printed_cut_line
 from convert.trace.notch_shapes import read_notches
 from convert.trace.notches import Notch, bridged, find_notches, mouth_mm
 from convert.trace.outline import EdgeSamples, measure_edge
 from convert.trace.paper import Paper, find_paper
 from convert.trace.ring import STEP_MM, even_ring, outward_normals, ring_of_mask, smooth_ring
-from convert.trace.tracing import Tracing
+from convert.trace.tracing import TracedMark, Tracing
+from convert.trace.weights import Weight, find_weights, under_weights
 
 Values = npt.NDArray[np.float64]
 
 _UNSURE_MM = 0.4  # samples with a larger standard error are left out
 _NOISE_MM = 0.05  # of a sample's place that is always reckoned with
 _BESIDE_MOUTH_MM = 1.5
+_RIM_MM = 1.6  # from where the mat or the picture ends
 _BLIND_MM = 12.0  # of edge on end without a trusted sample
 _ROUGH_TRUST = 0.03
 
@@ -40,31 +47,112 @@ def trace(sheet: FlatSheet, *, size: int | str | None = None) -> tuple[Tracing, 
         If there is no paper, or it can't be told from the mat.
     """
     paper = find_paper(sheet)
-    return tuple(_trace_piece(sheet, paper, index) for index in range(len(paper.masks)))
+    weights = find_weights(paper.work, paper.masks)
+    pieces = []
+    for index in range(len(paper.masks)):
+        cut, rim_mm = _trace_piece(sheet, paper, weights, index)
+        uncut = _on_uncut(sheet, paper, cut, index, size) if rim_mm == 0 or size is not None else None
+        pieces.append(uncut or cut)
+    return tuple(pieces)
 
 
-def _trace_piece(sheet: FlatSheet, paper: Paper, index: int) -> Tracing:
-    """One piece of paper."""
+def _on_uncut(sheet: FlatSheet, paper: Paper, cut: Tracing, index: int, size: int | str | None) -> Tracing | None:
+    """The printed cut line of an uncut sheet in place of the paper's edge, or None where none is printed."""
+    height, width = sheet.pixels.shape[:2]
+    mask = cv2.resize(paper.masks[index].astype(np.uint8), (width, height), interpolation=cv2.INTER_NEAREST) > 0
+    printed = printed_cut_line(sheet, mask, size)
+    if printed is None:
+        return None
+    return replace(
+        cut,
+        outline=printed.outline,
+        corners=printed.corners,
+        inferred=np.zeros(len(printed.outline), bool),
+        lines=printed.lines,
+        marks=printed.notches,
+    )
+
+
+def _trace_piece(sheet: FlatSheet, paper: Paper, weights: tuple[Weight, ...], index: int) -> tuple[Tracing, float]:
+    """One piece of paper as it is cut, and the width of the printed line's remainder along its edge."""
     rough = ring_of_mask(paper.masks[index], paper.work)
     notches = find_notches(rough)
     drawn = even_ring(bridged(rough, notches))
-    ring = fair(drawn, _away_from(drawn, rough, notches), ROUGH)
+    drawn, _ = carried_on(drawn, under_weights(drawn, weights))
+    drawn = even_ring(drawn)
+    cut_off = _at_rim(paper, drawn)
+    ring = fair(drawn, _away_from(drawn, rough, notches) * ~under_weights(drawn, weights), ROUGH)
     for how in (ROUGH, MEASURED):
         base, hints = even_ring(ring.points), ring.points[ring.corners]
         edge = measure_edge(sheet, base)
-        weight = _trust(edge)
-        points, weight = _with_rough(edge.points, weight, rough)
+        hidden = under_weights(base, weights)
+        weight = _trust(edge) * ~_at_rim(paper, base)
+        points, weight = _with_rough(edge.points, weight, drawn)
+        points[hidden], weight[hidden] = base[hidden], _ROUGH_TRUST
         ring = fair(points, weight * _away_from(base, rough, notches), how, hints=hints)
-    notes: tuple[Note, ...] = ()
-    return Tracing(
+    inferred = under_weights(ring.points, weights) | _at_rim(paper, ring.points)
+    marks = read_notches(sheet, ring, edge.rim.width_mm) + find_holes(paper, paper.masks[index])
+    notes = _notes(paper, ring.points, weights)
+    tracing = Tracing(
         outline=ring.points,
         corners=ring.corners,
-        inferred=np.zeros(len(ring.points), bool),
-        marks=read_notches(sheet, ring, edge.rim.width_mm) + find_holes(paper, paper.masks[index]),
+        inferred=inferred,
+        marks=_in_the_open(marks, paper, weights),
         uncertainty_mm=_uncertainty_mm(edge, ring, weight),
+        complete=not cut_off.any(),
         label=str(index + 1) if len(paper.masks) > 1 else "",
         notes=notes,
     )
+    return tracing, edge.rim.width_mm
+
+
+def _in_the_open(marks: tuple[TracedMark, ...], paper: Paper, weights: tuple[Weight, ...]) -> tuple[TracedMark, ...]:
+    """The marks that lie neither by a weight nor where the picture or the mat ends."""
+    at = np.array([mark.at for mark in marks]).reshape(-1, 2)
+    hidden = under_weights(at, weights, around_mm=0.0) | _at_rim(paper, at)
+    return tuple(mark for mark, out in zip(marks, hidden, strict=True) if not out)
+
+
+def _at_rim(paper: Paper, points: Points) -> npt.NDArray[np.bool_]:
+    """Which points (N, 2) lie where the mat or the picture ends: the paper goes on beyond, unseen."""
+    ground = np.pad(paper.ground.astype(np.uint8), 1)
+    depth = cv2.distanceTransform(ground, cv2.DIST_L2, 3)[1:-1, 1:-1] * paper.work.mm_per_px
+    height, width = depth.shape
+    px = np.clip(np.rint(paper.work.to_px(points)).astype(int), 0, [width - 1, height - 1])
+    return np.asarray(depth[px[:, 1], px[:, 0]] < _RIM_MM)
+
+
+def _notes(paper: Paper, ring: Points, weights: tuple[Weight, ...]) -> tuple[Note, ...]:
+    """What could not be seen of an outline, and where."""
+    notes = []
+    rim = ring[_at_rim(paper, ring)]
+    if len(rim):
+        middle = ring.mean(0)
+        sides = {"left": rim[:, 0].min() < ring[:, 0].min() + 3, "right": rim[:, 0].max() > ring[:, 0].max() - 3}
+        sides |= {"bottom": rim[:, 1].min() < ring[:, 1].min() + 3, "top": rim[:, 1].max() > ring[:, 1].max() - 3}
+        far = rim - middle
+        side = (
+            ("right" if far[:, 0].mean() > 0 else "left")
+            if np.ptp(rim[:, 0]) < np.ptp(rim[:, 1])
+            else ("top" if far[:, 1].mean() > 0 else "bottom")
+        )
+        notes.append(
+            Note(
+                "runs-off",
+                f"The paper runs off the mat or out of the picture on the {side}; what lies beyond was not read. "
+                "Lay the whole piece on the mat, or take overlapping pictures.",
+            )
+        )
+    for weight in weights:
+        if np.hypot(*(ring - weight.centre).T).min() < weight.radius_mm:
+            x, y = weight.centre / 10
+            notes.append(
+                Note(
+                    "under-weight",
+                    f"A weight hides the edge near {x:.0f} cm across, {y:.0f} cm up; it is inferred there.",
+                )
+            )
+    return tuple(notes)
 
 
 def _trust(edge: EdgeSamples) -> Values:

@@ -1,0 +1,76 @@
+"""Carrying an outline on where it can't be seen: under a weight, over a tear, round a missing corner."""
+
+import numpy as np
+import numpy.typing as npt
+
+from calibration.points import Points
+from convert.trace.local_fit import end_fit
+from convert.trace.ring import STEP_MM
+
+_LEARN_MM = 10.0  # of visible edge on each side that tells where the hidden one runs
+_CLEAR_MM = 1.0  # next to what is hidden, left out of that
+_CORNER_DEG = 30.0  # two sides that run towards each other at more than this meet in a corner
+_KINK_DEG = 7.0  # two straight sides at more than this
+_STRAIGHT_MM = 0.2  # root mean square distance from a straight line
+
+
+def carried_on(ring: Points, hidden: npt.NDArray[np.bool_]) -> tuple[Points, npt.NDArray[np.bool_]]:
+    """An even ring with its hidden stretches drawn from what shows on both sides, and which points are so drawn.
+
+    Two sides that bend towards each other meet in a corner if it lies within reach; else a cubic joins them.
+    """
+    if not hidden.any() or hidden.all():
+        return ring, hidden
+    n = len(ring)
+    turn = int(np.flatnonzero(~hidden)[0])
+    ring, hidden = np.roll(ring, -turn, axis=0), np.roll(hidden, -turn)
+    parts, flags, done = [], [], 0
+    for first, last in _stretches(hidden):
+        parts.append(ring[done:first])
+        flags.append(np.zeros(first - done, bool))
+        drawn = _drawn(ring, first, last, n)
+        parts.append(drawn)
+        flags.append(np.ones(len(drawn), bool))
+        done = last
+    parts.append(ring[done:])
+    flags.append(np.zeros(n - done, bool))
+    return np.vstack(parts), np.concatenate(flags)
+
+
+def _stretches(hidden: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], hidden, [False]]).astype(int)))
+    return [(int(a), int(b)) for a, b in edges.reshape(-1, 2)]
+
+
+def _drawn(ring: Points, first: int, last: int, n: int) -> Points:
+    """Points in place of those from ``first`` up to ``last``."""
+    learn, clear = round(_LEARN_MM / STEP_MM), round(_CLEAR_MM / STEP_MM)
+    steps = np.arange(clear, clear + learn)
+    trust = np.ones(learn)
+    before, after = ring[(first - 1 - steps) % n], ring[(last + steps) % n]
+    p, u = end_fit(before, trust, steps.astype(float))
+    q, v = end_fit(after, trust, steps.astype(float))
+    u, v = -u / np.hypot(*u), v / np.hypot(*v)
+    cross = float(u[0] * v[1] - u[1] * v[0])
+    bend = abs(float(np.degrees(np.arctan2(cross, u @ v))))
+    chord = float(np.hypot(*(q - p)))
+    if bend > (_KINK_DEG if _straight(before) and _straight(after) else _CORNER_DEG):
+        ahead = ((q - p)[0] * v[1] - (q - p)[1] * v[0]) / cross
+        behind = ((q - p)[0] * u[1] - (q - p)[1] * u[0]) / cross
+        if 0 < ahead < 1.5 * chord and -1.5 * chord < behind < 0:
+            corner = p + ahead * u
+            return np.vstack([_line(p, corner), _line(corner, q)])
+    t = np.linspace(0, 1, max(2, round(chord / STEP_MM)))[:-1, None]
+    u, v = chord * u, chord * v
+    return np.asarray(
+        (2 * t**3 - 3 * t**2 + 1) * p + (t**3 - 2 * t**2 + t) * u + (3 * t**2 - 2 * t**3) * q + (t**3 - t**2) * v
+    )
+
+
+def _straight(points: Points) -> bool:
+    off = points - points.mean(0)
+    return float(np.linalg.svd(off, compute_uv=False)[1]) / np.sqrt(len(points)) < _STRAIGHT_MM
+
+
+def _line(a: Points, b: Points) -> Points:
+    return a + np.linspace(0, 1, max(2, round(float(np.hypot(*(b - a))) / STEP_MM) + 1))[:-1, None] * (b - a)
