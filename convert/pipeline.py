@@ -33,6 +33,11 @@ PAPER_LIFT = 0.0007  # half-width of 95 %, relative: paper 0.3 to 1 mm above the
 MAT_PRINT = 0.001  # the same, of a printed mat that nobody has laid a steel rule on; common practice
 SCAN_SCALE = 0.003  # the same, of a scanner whose resolution is what the file says
 
+# a block's lengths are the body's own: what room they need comes from girths and armhole (common practice)
+_NO_EASE = dict.fromkeys(
+    ("back waist length", "front waist length", "shoulder length", "bust height", "bust point distance", "arm length"),
+    0.0,
+)
 _AT_ONCE = 2  # pictures read at the same time: each needs about half a gigabyte
 _KNOWN_LONGEST_PX = 1500  # fine enough for a bank card's edges to a few tenths of a millimetre
 
@@ -189,7 +194,7 @@ def make(job: Job, *, progress: Progress = silent) -> Made:
         tuple(one.piece for one in reads),
         card=job.maker,
         drafted_for=job.pattern.drafted_for() or None,
-        ease=job.ease.mm,
+        ease={**_NO_EASE, **job.ease.mm},
     )
     notes = [*job.notes, *(note for one in reads for note in one.piece.notes)]
     notes += [note for one in reads for note in (*one.read.notes, *pitch_notes(one.read))]
