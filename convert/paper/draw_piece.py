@@ -8,8 +8,8 @@ from shapely import LineString, Polygon
 from shapely.ops import substring
 
 from calibration.points import Points, as_points, length, nearest_on_line
-from convert.paper.drawing import Drawing, Path, Text, turn
-from convert.paper.label import CELL_MM, Line, free_room, obstacles_of, place_label
+from convert.paper.drawing import Drawing, Line, Path, Text, turn
+from convert.paper.label import CELL_MM, free_room, obstacles_of, place_label
 from convert.paper.lettering import width
 from convert.piece.piece import Dart, Edge, Mark, Piece
 
@@ -172,10 +172,12 @@ def draw_piece(
     named = {name: on_paper(line) for name, line in (level_lines(piece) if levels is None else levels).items()}
     items += [Path(kind="level", points=line, name=name) for name, line in named.items()]
     name = piece.kind.capitalize()
+    lines: tuple[Line, ...] = ()
     if label:
-        items += _words(words.lines(name, scale, WORDS_MM), seam, items, clear=CLEAR_MM * max(scale, 0.4))
+        lines = words.lines(name, scale, WORDS_MM)
+        items += _words(lines, seam, items, clear=CLEAR_MM * max(scale, 0.4))
         items += _level_names(named, seam, items)
-    return Drawing(name=name, items=tuple(items), outline=_paper_needed(ring, seam))
+    return Drawing(name=name, items=tuple(items), outline=_paper_needed(ring, seam), label=lines)
 
 
 def simplified(ring: Points, keep_mm: float = KEEP_MM) -> Points:

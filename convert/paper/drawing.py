@@ -96,16 +96,27 @@ class Text:
         object.__setattr__(self, "at", as_point(self.at))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One line of a label and its type size in mm."""
+
+    words: str
+    size: float
+    bold: bool = False
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Drawing:
     """Paths and texts in paper millimetres.
 
-    ``outline`` (N, 2) is the ring of paper that the drawing needs: nothing of it stands outside.
+    ``outline`` (N, 2) is the ring of paper that the drawing needs: nothing of it stands outside. ``label`` are the
+    lines of its movable words before they were broken to fit.
     """
 
     name: str
     items: tuple[Path | Text, ...]
     outline: Points
+    label: tuple[Line, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "outline", as_points(self.outline))

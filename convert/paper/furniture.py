@@ -7,8 +7,8 @@ from shapely import LineString
 
 from calibration.points import Points, as_points
 from calibration.units import MM_PER_INCH
-from convert.paper.drawing import Drawing, LineKind, Path, Text, turn
-from convert.paper.label import Label, Line, Obstacle, obstacles_of, set_label, texts_at
+from convert.paper.drawing import Drawing, Line, LineKind, Path, Text, turn
+from convert.paper.label import Label, Obstacle, obstacles_of, set_label, texts_at
 from convert.paper.lettering import width
 from convert.paper.packing import Grid
 

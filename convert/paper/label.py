@@ -8,20 +8,11 @@ import numpy as np
 import numpy.typing as npt
 
 from calibration.points import Points
-from convert.paper.drawing import Path, Text, turn
+from convert.paper.drawing import Line, Path, Text, turn
 from convert.paper.lettering import width, wrap
 
 LINE_HEIGHT = 1.35
 CELL_MM = 2.0  # grain of the search for a free place
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
-    """One line of a label and its type size in mm."""
-
-    words: str
-    size: float
-    bold: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,13 +11,14 @@ from itertools import product
 import cv2
 import numpy as np
 import numpy.typing as npt
+from scipy import fft
 from shapely import Polygon, box, intersects, prepare
 
 from calibration.points import Points
 from convert.paper.drawing import turn
 
 CELL_MM = 6.0
-SMALL_SHEET_MM, SMALL_CELL_MM = 300.0, 2.0
+SMALL_SHEET_MM, SMALL_CELL_MM = 300.0, 3.0
 GAP_MM = 6.0  # between two pieces
 TURN_STEP_DEG = 5.0
 JOINED_TURN_STEP_DEG = 15.0
@@ -279,8 +280,9 @@ def _clashes(canvas: Bools, cells: Bools) -> npt.NDArray[np.int64]:
     """How many cells clash for the raster's corner at each cell of the canvas (cells beyond the canvas are free)."""
     shape = (canvas.shape[0] + cells.shape[0], canvas.shape[1] + cells.shape[1])
     fast = tuple(cv2.getOptimalDFTSize(int(side)) for side in shape)
-    product_ = np.fft.rfft2(canvas, fast) * np.conj(np.fft.rfft2(cells, fast))
-    counts = np.fft.irfft2(product_, fast)[: canvas.shape[0], : canvas.shape[1]]
+    # single precision is enough: a raster has some thousands of cells, and half a cell decides
+    both = fft.rfft2(canvas.astype(np.float32), fast) * np.conj(fft.rfft2(cells.astype(np.float32), fast))
+    counts = fft.irfft2(both, fast)[: canvas.shape[0], : canvas.shape[1]]
     return np.round(counts).astype(np.int64)
 
 

@@ -10,7 +10,7 @@ from calibration.errors import WordsError
 from calibration.points import Points, as_points
 from calibration.units import MM_PER_INCH
 from convert.paper.draw_piece import scale_words
-from convert.paper.drawing import Drawing, Path, Text, placed
+from convert.paper.drawing import Drawing, Line, Path, Text, placed
 from convert.paper.furniture import (
     SQUARE_INCHES,
     SQUARE_MM,
@@ -25,7 +25,7 @@ from convert.paper.furniture import (
     rectangle,
     scale_ruler,
 )
-from convert.paper.label import Line, Obstacle, obstacles_of, place_label, set_label, texts_at
+from convert.paper.label import Obstacle, obstacles_of, place_label, set_label, texts_at
 from convert.paper.packing import Grid, Group, Place, lay_tiles, lay_whole
 from convert.paper.papers import OVERLAP_MM, Paper
 
@@ -259,9 +259,8 @@ def _sheet_label(
 
 def _relabelled(piece: Drawing, grid: Grid, names: Iterable[tuple[int, int]]) -> Drawing:
     """The piece with its words set upright on one sheet, where no join cuts them, if there is such a place."""
-    label = [text for text in piece.texts if text.movable]
     rest = [item for item in piece.items if not (isinstance(item, Text) and item.movable)]
-    if not label:
+    if not piece.label:
         return piece
     joins: list[Obstacle] = []
     for row, column in names:
@@ -269,10 +268,11 @@ def _relabelled(piece: Drawing, grid: Grid, names: Iterable[tuple[int, int]]) ->
         joins.append((np.array([[left, bottom], [left, top], [right, top]]), JOIN_CLEAR_MM))
         strip = 0.5 * grid.overlap
         joins.append((np.array([[left, bottom + strip], [right - strip, bottom + strip], [right - strip, top]]), strip))
-    lines = tuple(Line(words=text.words, size=text.size, bold=text.bold) for text in label)
     ring = (piece.of_kind("stitching") or piece.of_kind("seam"))[0].points
     busy = [*obstacles_of(rest, ignore=("seam", "cut", "stitching")), *joins]
-    texts = place_label(lines, ring, busy, shrinks=(1.0, 0.9, 0.8, 0.7), rooms=(110.0, 75.0, 60.0, 48.0))
+    texts = place_label(
+        piece.label, ring, busy, shrinks=(1.3, 1.15, 1.0, 0.9, 0.8, 0.7), rooms=(120.0, 90.0, 60.0, 48.0)
+    )
     return piece if texts is None else replace(piece, items=(*rest, *texts))
 
 
