@@ -6,7 +6,7 @@ from calibration.composite import canvas_for, composite, depth_inside
 from calibration.errors import InputError
 from calibration.flatten import FlatSheet
 from calibration.join_photos import join_photos
-from calibration.overlaps import Told, find_overlaps, seam_notes, settle
+from calibration.overlaps import Told, all_notes, find_overlaps, seam_notes, settle
 
 
 def join(sheets: Sequence[FlatSheet], *, told: Told | None = None) -> FlatSheet:
@@ -61,5 +61,5 @@ def join_tiles(sheets: Sequence[FlatSheet], *, told: Told | None = None) -> Flat
         mm_per_px=canvas.mm_per_px,
         origin_mm=canvas.origin_mm,
         seam_mm=placement.worst_mm,
-        notes=tuple(note for sheet in sheets for note in sheet.notes) + seam_notes(placement),
+        notes=all_notes(sheets) + seam_notes(placement),
     )

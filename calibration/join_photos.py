@@ -16,7 +16,7 @@ from calibration.flatten import FlatSheet
 from calibration.lattice_out import without_lattice
 from calibration.mat import Lattice
 from calibration.matching import Mask, Matches, Matrix, find_features, match, moved, rigid
-from calibration.overlaps import Told, find_overlaps, require_connected, seam_notes, settle
+from calibration.overlaps import Told, all_notes, find_overlaps, require_connected, seam_notes, settle
 from calibration.placing import Pair, Placement, chained, seams_of
 
 _NUMERAL_MM = 8.0  # printing on the mat is thinner than this, a piece is not
@@ -221,5 +221,5 @@ def _drawn(
         views=tuple(view for sheet in sheets for view in sheet.views),
         placed=tuple(move for sheet, move in zip(sheets, back, strict=True) for _ in sheet.views),
         seam_mm=placement.worst_mm,
-        notes=tuple(note for sheet in sheets for note in sheet.notes) + notes,
+        notes=all_notes(sheets) + notes,
     )

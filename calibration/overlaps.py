@@ -89,6 +89,11 @@ def seam_notes(placement: Placement) -> tuple[Note, ...]:
     return (Note("joined", f"The pictures fit together within {max(worst, 0.05):.2f} mm where they overlap."),)
 
 
+def all_notes(sheets: Sequence[FlatSheet]) -> tuple[Note, ...]:
+    """What is to be said of the sheets, each thing once."""
+    return tuple(dict.fromkeys(note for sheet in sheets for note in sheet.notes))
+
+
 def _told_for(told: Told | None, i: int, j: int) -> Matches | None:
     """What was told of two sheets, whichever was named first."""
     for first, second in ((i, j), (j, i)):
