@@ -1,6 +1,7 @@
 """Fairing: a measured edge drawn as smooth curves between true corners."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -128,19 +129,19 @@ def find_corners(
     if hints is not None and len(hints):
         found = sorted({int(np.argmin(((points - hint) ** 2).sum(1))) for hint in hints})
     else:
-        sharpest = _sharpest(_wrap(points, reach), _wrap(weight, reach), reach, how)
-        if sharpest is None:
+        found = sorted({(k - reach) % n for k in _sharpest(_wrap(points, reach), _wrap(weight, reach), reach, how)})
+        if not found:
             return np.zeros(0, np.int64), np.zeros((0, 2))
-        found = [(sharpest - reach) % n]
     runs = [(a, a + ((b - a) % n or n)) for a, b in zip(found, found[1:] + found[:1], strict=True)]
     while runs:
         start, stop = runs.pop()
         index = np.arange(start, stop + 1) % n
         trust = _without_ends(weight[index], round(how.gap_mm / STEP_MM))
         inside = _sharpest(points[index], trust, round(_APART_MM / STEP_MM), how)
-        if inside is not None:
-            found.append((start + inside) % n)
-            runs += [(start, start + inside), (start + inside, stop)]
+        if inside:
+            found += [(start + k) % n for k in inside]
+            cuts = [start, *(start + k for k in inside), stop]
+            runs += list(pairwise(cuts))
     return _settled(points, weight, np.array(sorted(found), np.int64), how)
 
 
@@ -179,10 +180,10 @@ def _end(points: Points, weight: Values, index: npt.NDArray[np.int64], how: Fair
     return end_fit(points[index[steps]], weight[index[steps]], steps.astype(float))
 
 
-def _sharpest(points: Points, weight: Values, margin: int, how: Fairness) -> int | None:
-    """The sample with the largest kink in an open run, or None if there is no corner."""
+def _sharpest(points: Points, weight: Values, margin: int, how: Fairness) -> list[int]:
+    """The samples with the largest kinks in an open run, far enough apart not to be mistaken for one another."""
     if len(points) <= 2 * margin + 2:
-        return None
+        return []
     reach, gap = round(_SIDE_MM / STEP_MM), round(how.gap_mm / STEP_MM)
     sides, known = [], np.full(len(points), np.inf)
     for side in (-1, 1):
@@ -193,8 +194,14 @@ def _sharpest(points: Points, weight: Values, margin: int, how: Fairness) -> int
     size = np.where(known >= _FEWEST, np.abs(angle), 0.0)
     size[np.hypot(*(meet - points).T) > _FAR_MM] = 0.0
     size[:margin] = size[-margin:] = 0.0
-    index = int(size.argmax())
-    return index if size[index] >= how.kink_deg else None
+    chosen: list[int] = []
+    for _ in range(len(size)):
+        index = int(size.argmax())
+        if size[index] < how.kink_deg:
+            break
+        chosen.append(index)
+        size[max(0, index - 2 * reach) : index + 2 * reach + 1] = 0.0
+    return sorted(chosen)
 
 
 def _meet(p: Points, u: Points, q: Points, v: Points) -> tuple[Values, Points]:

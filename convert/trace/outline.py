@@ -34,8 +34,11 @@ class EdgeSamples:
     rim: Rim
 
 
-def measure_edge(sheet: FlatSheet, base: Points) -> EdgeSamples:
-    """The paper's edge near each point of a rough, fair, counter-clockwise ring with ``STEP_MM`` between its points."""
+def measure_edge(sheet: FlatSheet, base: Points, *, like: Rim | None = None) -> EdgeSamples:
+    """The paper's edge near each point of a rough, fair, counter-clockwise ring with ``STEP_MM`` between its points.
+
+    ``like`` is what the edge was found to look like before, if it was.
+    """
     normals = outward_normals(base)
     step = max(sheet.mm_per_px, 0.15)
     x = np.arange(-round(REACH_MM / step), round(REACH_MM / step) + 1) * step
@@ -47,7 +50,7 @@ def measure_edge(sheet: FlatSheet, base: Points) -> EdgeSamples:
     outer = profiles[:, x > _MAT_MM[0]]
     noise = max(2.0, 1.4826 * float(np.median(np.abs(np.diff(outer, axis=1)))) / np.sqrt(2))
     inner, clear = _crossing(profiles, x, mat, paper)
-    rim, offset = _typical_rim(profiles, usable, x, inner, clear, mat, paper)
+    rim, offset = _typical_rim(profiles, usable, x, inner, clear, mat, paper, like)
     start = np.where(clear, inner + offset, 0.0)
     edge, error = locate(x, profiles, usable, start, rim, mat, paper, noise=noise)
     error *= 1 + _DISTURBED * _disturbed(profiles, usable, x, edge, mat, paper, noise)
@@ -115,7 +118,14 @@ def _crossing(profiles: Values, x: Values, mat: Values, paper: Values) -> tuple[
 
 
 def _typical_rim(
-    profiles: Values, usable: Values, x: Values, inner: Values, clear: npt.NDArray[np.bool_], mat: Values, paper: Values
+    profiles: Values,
+    usable: Values,
+    x: Values,
+    inner: Values,
+    clear: npt.NDArray[np.bool_],
+    mat: Values,
+    paper: Values,
+    like: Rim | None,
 ) -> tuple[Rim, float]:
     """The rim of the mean profile, all profiles laid with their inner crossings together; and its outer edge there."""
     use = clear & (np.abs(inner) < 1.5)
@@ -129,7 +139,7 @@ def _typical_rim(
     sorted_number = number.ravel()[order]
     edges = np.searchsorted(sorted_number, np.r_[bins, bins[-1] + 1])
     mean = np.array([_middle(flat[order[a:b]]) for a, b in pairwise(edges)])
-    rim, offset = fit_rim(bins * _BIN_MM, mean, mat[use].mean(0), paper[use].mean(0), noise=2.0)
+    rim, offset = fit_rim(bins * _BIN_MM, mean, mat[use].mean(0), paper[use].mean(0), noise=2.0, like=like)
     return rim, offset
 
 

@@ -44,16 +44,18 @@ def as_light(rgb: npt.ArrayLike) -> Values:
     return np.asarray(rgb, float) @ _TO_LIGHT
 
 
-def fit_rim(x: Values, profile: Values, mat: Values, paper: Values, *, noise: float) -> tuple[Rim, float]:
+def fit_rim(
+    x: Values, profile: Values, mat: Values, paper: Values, *, noise: float, like: Rim | None = None
+) -> tuple[Rim, float]:
     """The rim that explains one mean profile (X, 3) of red, green, blue, and where its outer edge lies in it.
 
     ``x`` (X,) mm outwards; ``mat`` and ``paper`` (3,) are the colours far to both sides. A rim is believed only where
-    it explains the profile clearly better than a plain edge.
+    it explains the profile clearly better than a plain edge. ``like`` is a rim known to be near.
     """
     seen = as_light(profile)
     best: tuple[float, Rim, float] | None = None
-    for width in (0.0, 0.3, 0.6):
-        for shift in (-0.2, 0.4):
+    for width in (0.0, 0.3, 0.6) if like is None else (like.width_mm,):
+        for shift in (-0.2, 0.4) if like is None else (like.width_mm,):
             low, guess, high = _bounds(width, shift)
 
             def miss(p: Values) -> Values:

@@ -82,9 +82,10 @@ def _trace_piece(sheet: FlatSheet, paper: Paper, weights: tuple[Weight, ...], in
     drawn = even_ring(drawn)
     cut_off = _at_rim(paper, drawn)
     ring = fair(drawn, _away_from(drawn, rough, notches) * ~under_weights(drawn, weights), ROUGH)
+    edge = None
     for how in (ROUGH, MEASURED):
         base, hints = even_ring(ring.points), ring.points[ring.corners]
-        edge = measure_edge(sheet, base)
+        edge = measure_edge(sheet, base, like=edge.rim if edge else None)
         hidden = under_weights(base, weights)
         weight = _trust(edge) * ~_at_rim(paper, base)
         points, weight = _with_rough(edge.points, weight, drawn)
@@ -115,11 +116,9 @@ def _in_the_open(marks: tuple[TracedMark, ...], paper: Paper, weights: tuple[Wei
 
 def _at_rim(paper: Paper, points: Points) -> npt.NDArray[np.bool_]:
     """Which points (N, 2) lie where the mat or the picture ends: the paper goes on beyond, unseen."""
-    ground = np.pad(paper.ground.astype(np.uint8), 1)
-    depth = cv2.distanceTransform(ground, cv2.DIST_L2, 3)[1:-1, 1:-1] * paper.work.mm_per_px
-    height, width = depth.shape
+    height, width = paper.depth_mm.shape
     px = np.clip(np.rint(paper.work.to_px(points)).astype(int), 0, [width - 1, height - 1])
-    return np.asarray(depth[px[:, 1], px[:, 0]] < _RIM_MM)
+    return np.asarray(paper.depth_mm[px[:, 1], px[:, 0]] < _RIM_MM)
 
 
 def _notes(paper: Paper, ring: Points, weights: tuple[Weight, ...]) -> tuple[Note, ...]:
