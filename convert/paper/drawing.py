@@ -48,7 +48,7 @@ LINES: Mapping[LineKind, LineStyle] = MappingProxyType(
         "stitching": LineStyle(layer="seam line", width=0.35, dashes=(5.0, 2.5), colour="#1f3a6e"),
         "cut": LineStyle(layer="cut line", width=0.7),
         "fold": LineStyle(layer="fold", width=1.1, dashes=(14.0, 3.0, 2.0, 3.0)),
-        "fold sign": LineStyle(layer="fold", width=0.4),
+        "fold sign": LineStyle(layer="fold sign", width=0.4),
         "dart": LineStyle(layer="darts", width=0.4, dashes=(3.0, 1.5), colour="#7a1f1f"),
         "grainline": LineStyle(layer="grainline", width=0.6),
         "level": LineStyle(layer="bust, waist and hip lines", width=0.25, dashes=(0.8, 1.6), colour="#333333"),
