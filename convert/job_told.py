@@ -13,6 +13,7 @@ from convert.job_file import PictureTable
 from convert.piece.piece import EdgeName, PieceKind
 
 Pixel = tuple[float, float]
+_FAR_PX = 1e6  # no picture is that large
 _ALLOWANCE_HIGH_MM = 250.0
 _ALIASES: Mapping[str, EdgeName] = {
     "cf": "centre front",
@@ -196,7 +197,7 @@ def picture_told(table: PictureTable, *, kind: PieceKind, where: str) -> Picture
 
 
 def _crossing(numbers: Sequence[float], where: str) -> tuple[Pixel, tuple[int, int]]:
-    if len(numbers) != 4:
+    if len(numbers) != 4 or not all(_is_number(number) for number in numbers):
         raise InputError(f"{where}: a lattice point needs 4 numbers.", "Write [x, y, column, row].")
     return (float(numbers[0]), float(numbers[1])), (round(numbers[2]), round(numbers[3]))
 
@@ -230,4 +231,4 @@ def _some(points: object, where: str, name: str, counts: tuple[int, ...] | None 
 
 
 def _is_number(value: object) -> bool:
-    return isinstance(value, (int, float)) and not isinstance(value, bool)
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) < _FAR_PX

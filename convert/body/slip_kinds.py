@@ -74,7 +74,7 @@ def what_was_meant(mm: float, *, unit: LengthUnit, girth: bool) -> tuple[Meant, 
         found.append((number * MM_PER_INCH, "inches for centimetres", _LOG_QUARTER if in_quarters else 0.0))
     else:
         found.append((number * _MM_PER_CM, "centimetres for inches", 0.0))
-    found += [(10.0 * mm, "decimal point misplaced", 0.0), (mm / 10.0, "decimal point misplaced", 0.0)]
+    found.append((10.0 * mm if rest > 1e-6 else mm / 10.0, "decimal point misplaced", 0.0))
     if girth:
         found.append((2.0 * mm, "half girth", 0.0))
     return tuple(Meant(mm=of, kind=kind, log_prior=LOG_PRIOR[kind] + more) for of, kind, more in found if of > 0)

@@ -21,6 +21,8 @@ from convert.body.wording import format_body_mm
 
 # Log odds above which a question is asked; set so that about 1.3 % of clean cards of the survey are questioned.
 ASK_ABOVE = 2.0
+# Other values worth offering: not much (log) behind the likeliest, and a few only.
+_ALSO_WITHIN, _ALSO = 6.0, 3
 # A second slip on the same card (log), against one that explains both rows; common practice.
 _SECOND_SLIP = -3.0
 # Half-centimetre steps of a card, and a tape in a home: a few mm of difference from a trained measurer.
@@ -40,7 +42,8 @@ class Question:
     """One thing to ask about a card.
 
     ``offered_mm`` is the likely intended value, None if nothing explains what is written. ``other`` is the second row
-    where two were exchanged. ``log_odds`` says how much likelier the card becomes.
+    where two were exchanged. ``log_odds`` says how much likelier the card becomes. ``also_mm`` are other values it may
+    have been meant to be, likeliest first: a missing digit, for one, can be put back in several ways.
     """
 
     name: str
@@ -50,6 +53,7 @@ class Question:
     sentence: str
     log_odds: float
     other: str | None = None
+    also_mm: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,6 +64,7 @@ class _Guess:
     name: str
     meant: Meant | None
     other: str | None = None
+    also_mm: tuple[float, ...] = ()
 
 
 def questions(card: Card, *, statistics: Statistics | None = None) -> tuple[Question, ...]:
@@ -153,8 +158,12 @@ class _Model:
             if meant:
                 gains = self.gain(row, np.log(np.array([guess.mm for guess in meant]) / self.mm[row]))
                 odds = gains + np.array([guess.log_prior for guess in meant])
-                best = int(np.argmax(odds))
-                yield _Guess(log_odds=float(odds[best]), name=name, meant=meant[best])
+                order = np.argsort(-odds, kind="stable")
+                best, near = order[0], order[odds[order] > odds[order[0]] - _ALSO_WITHIN]
+                also = dict.fromkeys(round(meant[k].mm, 6) for k in near)
+                yield _Guess(
+                    log_odds=float(odds[best]), name=name, meant=meant[best], also_mm=tuple(also)[1 : 1 + _ALSO]
+                )
             yield _Guess(log_odds=self.surprise(row) + LOG_PRIOR["no explanation"], name=name, meant=None)
         free = [name not in card.answered for name in self.names]
         exchange = np.where(np.triu(np.outer(free, free), 1), self.exchanged(), -np.inf)
@@ -192,6 +201,7 @@ def _question(guess: _Guess, told: Mapping[str, float], unit: LengthUnit) -> Que
         sentence=_sentence(guess, told, unit),
         log_odds=guess.log_odds,
         other=guess.other,
+        also_mm=guess.also_mm,
     )
 
 

@@ -1,6 +1,5 @@
 """What a person typed: TOML files forgiving of small mistakes, and lengths as people write them."""
 
-import math
 import re
 import tomllib
 from pathlib import Path
@@ -16,6 +15,8 @@ _FEET = re.compile(
     r"^\s*(?P<feet>\d+)\s*(?:ft|foot|feet|['′’])\s*(?P<inches>[\d./ ]*\d)?\s*(?:in|inch|inches|[\"″”]|'')?\s*$"
 )
 _VULGAR = str.maketrans({"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8"})
+_SHOWN = 60  # characters of a faulty line or value that are shown
+_TOO_LONG_MM = 1e6
 _LENGTH_EXAMPLES = "Write it like 39.5, 39,5, 39 1/2, 39.5 cm or 15 1/2 in."
 
 
@@ -32,7 +33,7 @@ def _quoted(line: str) -> str:
     return f"{key} = {value} {found['comment'] or ''}".rstrip()
 
 
-def _line_of(err: tomllib.TOMLDecodeError) -> int | None:
+def _line_of(err: Exception) -> int | None:
     found = re.search(r"line (\d+)", str(err))
     return int(found[1]) if found else None
 
@@ -70,11 +71,11 @@ def read_toml(path: Path | str) -> dict[str, Any]:
         raise InputError(f"{file} can't be read: {err.strerror or err}.", "Check that you may open it.") from err
     try:
         return tomllib.loads(text)
-    except tomllib.TOMLDecodeError:
+    except (ValueError, RecursionError):  # also numbers of thousands of digits, and brackets within brackets
         straight = text.translate(str.maketrans("“”„″", '""""'))
     try:
         return tomllib.loads("".join(f"{_quoted(line)}\n" for line in straight.splitlines()))
-    except tomllib.TOMLDecodeError as err:
+    except (ValueError, RecursionError) as err:
         raise _unreadable(file, straight, _repeated(straight) or _line_of(err)) from err
 
 
@@ -90,7 +91,7 @@ def _unreadable(file: Path, text: str, number: int | None) -> InputError:
             "Write a value after the = sign, or take the line out.",
         )
     return InputError(
-        f"{file.name}, line {number} can't be read: {line}",
+        f"{file.name}, line {number} can't be read: {line[:_SHOWN]}",
         "Write a name, an = sign and a value, text in straight quotation marks, each name once.",
     )
 
@@ -108,24 +109,24 @@ def typed_length_mm(value: object, *, unit: str) -> float:
     >>> typed_length_mm("39 1/2", unit="in")
     1003.3
     """
+    shown = str(value)[:_SHOWN] if not isinstance(value, int) or abs(value) < _TOO_LONG_MM else "a number that long"
+    no_length = InputError(f"“{shown}” is not a length.", _LENGTH_EXAMPLES)
     if isinstance(value, bool) or not isinstance(value, (int, float, str)):
-        raise InputError(f"“{value}” is not a length.", _LENGTH_EXAMPLES)
+        raise no_length
     if not isinstance(value, str):
-        if not math.isfinite(value):
-            raise InputError(f"“{value}” is not a length.", _LENGTH_EXAMPLES)
-        return parse_length_mm(repr(value), default_unit=unit) if "e" not in repr(value) else _huge(value)
+        if not abs(value) < _TOO_LONG_MM:
+            raise no_length
+        return parse_length_mm(f"{value:.9f}", default_unit=unit)
     text = " ".join(value.translate(_VULGAR).split())
     if not text:
         raise InputError("nothing is written there.", "Write a number, or take the row out if it was not measured.")
+    if len(text) > _SHOWN:
+        raise no_length
     feet = _FEET.match(text)
     if feet:
         inches = parse_length_mm(feet["inches"], default_unit="in") if feet["inches"] else 0.0
         return 12 * MM_PER_INCH * int(feet["feet"]) + inches
     number = re.sub(r"\s*(?:[A-Za-z]+|[\"″])$", "", text)
     if not _NUMBER.match(number):
-        raise InputError(f"“{value}” is not a length.", _LENGTH_EXAMPLES)
+        raise no_length
     return parse_length_mm(re.sub(r"\s*/\s*", "/", text), default_unit=unit)
-
-
-def _huge(value: float) -> float:
-    raise InputError(f"“{value}” is no length that a tape measure shows.", _LENGTH_EXAMPLES)

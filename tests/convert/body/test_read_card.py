@@ -86,7 +86,7 @@ def test_toile_tables_are_left_for_later(tmp_path: Path) -> None:
         ("bust = 49\nwaist = 79\nhip = 101", "bust is 49 cm", "94 cm would be likely (digits swapped)"),
         ("bust = nan", "bust: “nan” is not a length", "39.5"),
         ("bust = inf", "bust: “inf” is not a length", "39.5"),
-        ("bust = 1e300", "bust: “1e+300” is no length", "39.5"),
+        ("bust = 1e300", "bust: “1e+300” is not a length", "39.5"),
         ("bust = true", "bust: “True” is not a length", "39.5"),
         ("bust = [94]", "bust: “[94]” is not a length", "39.5"),
         ('bust = "ninety"', "bust: “ninety” is not a length", "39.5"),
