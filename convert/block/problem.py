@@ -58,7 +58,7 @@ class Problem:
 
     def trued(self, kind: str, shape: Shape) -> Shape:
         """Corners and dart legs made right."""
-        return true_dart_legs(true_corners(shape, self.angles[kind]))
+        return true_corners(true_dart_legs(shape), self.angles[kind])
 
     def found(self, shapes: Shapes) -> dict[str, float]:
         """All measurements and pairs of a set of shapes."""

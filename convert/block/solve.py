@@ -85,7 +85,7 @@ def suggest(
         pieces=made,
         levels=levels,
         moves=moves,
-        checks=check_block(made, pieces),
+        checks=check_block(made, pieces, levels),
         notes=(*wanted.notes, *notes),
     )
 

@@ -13,9 +13,9 @@ import numpy as np
 from calibration.points import Points, lengths_along
 from convert.block.moves.shape import Indices, Shape, ramp
 
-REACH_MM = 6.0  # direction of an edge at its end is taken over this length
+REACH_MM = 8.0  # direction of an edge at its end is taken over this length, its bend allowed for
 BLEND_MM = 60.0  # an end is turned over at most this length
-SQUARE_DEG = 3.0  # nearer than this to a right angle counts as square
+_TURNED = 1e-5  # radians: an end that needs less is left
 
 Corner = tuple[str, str]
 _CORNERS: dict[str, tuple[Corner, ...]] = {
@@ -57,9 +57,11 @@ def true_corners(shape: Shape, wanted: Mapping[Corner, float]) -> Shape:
     """Ends of edges turned until each corner has the wanted angle; the corner points stay."""
     ring = shape.ring.copy()
     for corner, angle in wanted.items():
-        now = shape.moved(ring=ring)
-        off = (angle - _angle(now, corner) + np.pi) % (2 * np.pi) - np.pi
-        if abs(off) > 1e-12:
+        for _ in range(3):
+            now = shape.moved(ring=ring)
+            off = (angle - _angle(now, corner) + np.pi) % (2 * np.pi) - np.pi
+            if abs(off) < _TURNED:
+                break
             run = now.run(*corner)
             ring[run] = _with_end_turned(now, run, corner[0], off)
     return shape.moved(ring=ring)
@@ -103,10 +105,15 @@ def _blended(shape: Shape, run: Indices, name: str, dart: int, shifts: Points) -
 
 
 def direction_at(line: Points, reach: float = REACH_MM) -> Points:
-    """Unit direction (2,) in which a polyline leaves its first point."""
+    """Unit direction (2,) in which a polyline leaves its first point.
+
+    Taken from the chords to half the reach and to the whole, carried back to no reach at all.
+    """
     along = lengths_along(line)
-    at = min(reach, along[-1])
-    way = np.array([np.interp(at, along, line[:, 0]), np.interp(at, along, line[:, 1])]) - line[0]
+    at = np.minimum([reach / 2, reach], along[-1])
+    ways = np.column_stack([np.interp(at, along, line[:, axis]) for axis in (0, 1)]) - line[0]
+    ways /= np.maximum(np.hypot(*ways.T), 1e-12)[:, None]
+    way = 2.0 * ways[0] - ways[1]
     return np.asarray(way / max(float(np.hypot(*way)), 1e-12))
 
 
@@ -131,5 +138,5 @@ def _with_end_turned(shape: Shape, run: Indices, name: str, angle: float) -> Poi
     way = direction_at(line)
     normal = np.array([-way[1], way[0]])
     share = np.clip(along / blend, 0.0, 1.0)
-    rise = np.tan(np.clip(angle, -0.6, 0.6)) / (1.0 - REACH_MM / blend) ** 2
+    rise = np.tan(np.clip(angle, -0.6, 0.6))
     return np.asarray(line + np.outer(rise * along * (1.0 - share) ** 2, normal))
