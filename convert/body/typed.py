@@ -81,7 +81,9 @@ def read_toml(path: Path | str) -> dict[str, Any]:
 
 def _unreadable(file: Path, text: str, number: int | None) -> InputError:
     if number is None or not 1 <= number <= len(text.splitlines()):
-        return InputError(f"{file.name} ends in the middle of something.", 'Check that each [ { and " is closed again.')
+        return InputError(
+            f"{file.name} can't be read to its end.", 'Check its last line, and that each [ { and " is closed again.'
+        )
     line = text.splitlines()[number - 1].strip()
     found = _BARE.match(line)
     if found and not found["value"]:
