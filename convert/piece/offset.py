@@ -4,7 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from shapely import LineString, MultiLineString, Point, offset_curve
+from shapely import LineString, Point, offset_curve
+from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
 from calibration.errors import InputError
@@ -15,6 +16,7 @@ from convert.piece.piece import Allowance, EdgeName, Piece
 APART_STRAIGHT_MM, APART_CURVED_MM = 0.5, 0.25
 STRAIGHT_MM = 0.03
 TANGENT_MM = 6.0  # an edge is made longer straight on, in the direction of its last bit
+KINK_SINE = 0.06  # an edge that turns more than this between two points has a kink
 QUAD_SEGMENTS = 32
 MITRE_LIMIT = 8.0
 
@@ -69,21 +71,46 @@ def outward(line: Points, outward_mm: float) -> Points:
 
 
 def _moved(line: Points, to_left_mm: float) -> Points:
-    if abs(to_left_mm) < 1e-9:
+    """Every point moved square to the line, which keeps a smooth edge exact; kinks and loops are the engine's work."""
+    far = abs(to_left_mm)
+    if far < 1e-9:
         return line
-    curve = LineString(line)
-    moved = offset_curve(curve, to_left_mm, quad_segs=QUAD_SEGMENTS, join_style="mitre", mitre_limit=MITRE_LIMIT)
-    if isinstance(moved, MultiLineString):
-        moved = max(moved.geoms, key=lambda part: part.length) if len(moved.geoms) else LineString()
-    if moved.is_empty or moved.length < 1e-6:
+    even = resample(line, APART_CURVED_MM)
+    way = np.gradient(even, axis=0)
+    way = way / np.maximum(np.hypot(*way.T), 1e-12)[:, None]
+    points = even + to_left_mm * np.column_stack([-way[:, 1], way[:, 0]])
+    bend = np.abs(way[:-1, 0] * way[1:, 1] - way[:-1, 1] * way[1:, 0])
+    if bend.max() < KINK_SINE and ((np.diff(points, axis=0) * np.diff(even, axis=0)).sum(1) > 0).all():
+        return points
+    curve = offset_curve(
+        LineString(even), to_left_mm, quad_segs=QUAD_SEGMENTS, join_style="mitre", mitre_limit=MITRE_LIMIT
+    )
+    joined = _in_one(curve, LineString(even), points[0])
+    if len(joined) > 1 and np.hypot(*(joined[[0, -1]] - points[[0, -1]]).T).max() < 0.5 * far:
+        return joined
+    onward = (np.diff(points, axis=0) * np.diff(even, axis=0)).sum(1) > 0
+    if onward.mean() < 0.5:
         raise InputError(
-            f"An allowance of {abs(to_left_mm) / 10:.1f} cm leaves nothing of an edge {curve.length / 10:.1f} cm long.",
+            f"An allowance of {far / 10:.1f} cm leaves nothing of an edge {lengths_along(line)[-1] / 10:.1f} cm long.",
             "Check the allowance and which edge it belongs to.",
         )
-    points = np.asarray(moved.coords)
-    if (points[-1] - points[0]) @ (line[-1] - line[0]) < 0 and np.hypot(*(line[-1] - line[0])) > 1.0:
-        points = points[::-1]
-    return points
+    return points[np.concatenate([[True], onward])]
+
+
+def _in_one(curve: BaseGeometry, line: LineString, start: Points) -> Points:
+    """The parts that an offset came back in, strung together in the order of the line."""
+    parts = [np.asarray(part.coords) for part in getattr(curve, "geoms", [curve]) if not part.is_empty]
+    if not parts:
+        return np.zeros((0, 2))
+    if len(parts) == 1:
+        points = parts[0]
+        return points[::-1] if np.hypot(*(points[0] - start)) > np.hypot(*(points[-1] - start)) else points
+    placed = []
+    for part in parts:
+        a, b = line.project(Point(part[0])), line.project(Point(part[-1]))
+        placed.append((min(a, b), part if a <= b else part[::-1]))
+    placed.sort(key=lambda one: one[0])
+    return np.vstack([part for _, part in placed])
 
 
 def remove_allowance(edges: Sequence[CutEdge]) -> tuple[SeamEdge, ...]:

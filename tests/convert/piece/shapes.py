@@ -1,5 +1,6 @@
 """Invented pattern pieces with known seam lines, laid down any way round as a tracing would see them."""
 
+import itertools
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -41,7 +42,7 @@ def curve(start: tuple[float, float], out: Points, inn: Points, end: tuple[float
 
 def straight(*points: tuple[float, float]) -> Points:
     """A polyline as dense points."""
-    parts = [resample(np.array([a, b], float), 0.5) for a, b in zip(points[:-1], points[1:], strict=True)]
+    parts = [resample(np.array([a, b], float), 0.5) for a, b in itertools.pairwise(points)]
     return np.vstack([parts[0], *(part[1:] for part in parts[1:])])
 
 
