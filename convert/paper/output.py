@@ -17,9 +17,10 @@ from convert.paper.dxf import write_dxf
 from convert.paper.papers import Paper, paper_named
 from convert.paper.pdf import write_pdf
 from convert.paper.png import preview_png
+from convert.paper.printer import Printer
 from convert.paper.report import write_report
 from convert.paper.report_content import FileLine, Photograph, report_content
-from convert.paper.sheets import Printer, make_sheets
+from convert.paper.sheets import make_sheets
 from convert.paper.svg import slug, svg_page
 from convert.piece.offset import add_allowance
 from convert.piece.piece import Piece

@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from calibration.errors import WordsError
 from calibration.points import Points, as_points
 from calibration.units import MM_PER_INCH
 from convert.paper.draw_piece import scale_words
@@ -28,8 +27,8 @@ from convert.paper.furniture import (
 from convert.paper.label import Obstacle, obstacles_of, place_label, set_label, texts_at
 from convert.paper.packing import Grid, Group, Place, lay_tiles, lay_whole
 from convert.paper.papers import OVERLAP_MM, Paper
+from convert.paper.printer import Printer
 
-SQUARE_LEAST_MM, SQUARE_MOST_MM = 90.0, 110.0
 SHEET_NAME_MM = 11.0
 
 
@@ -46,48 +45,6 @@ class Sheet:
     window: tuple[float, float, float, float]
     items: tuple[Path | Text, ...]
     pieces: tuple[Drawing, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Printer:
-    """What the 100 mm square measured on this printer, across and up the sheet."""
-
-    square_x: float = SQUARE_MM
-    square_y: float = SQUARE_MM
-
-    def __post_init__(self) -> None:
-        for way, value in (("across", self.square_x), ("up", self.square_y)):
-            if not SQUARE_LEAST_MM <= value <= SQUARE_MOST_MM:
-                raise WordsError(
-                    f"The 100 mm test square is said to measure {value:g} mm {way}.",
-                    "Set the print window to 100 %, print the first sheet again and measure the square marked 100 mm: "
-                    "from 90 to 110 mm can be corrected.",
-                )
-
-    @property
-    def correction(self) -> Points:
-        """Factors across and up by which everything is drawn larger."""
-        return np.array([SQUARE_MM / self.square_x, SQUARE_MM / self.square_y])
-
-    @property
-    def corrects(self) -> bool:
-        """Whether anything is corrected."""
-        return bool((self.correction != 1.0).any())
-
-    @property
-    def words(self) -> str:
-        """The correction as a sentence, empty where there is none."""
-        if not self.corrects:
-            return ""
-        return (
-            f"Corrected for a printer whose 100 mm square measured {self.square_x:g} mm across and "
-            f"{self.square_y:g} mm up. On this print the squares must be right."
-        )
-
-    @property
-    def short_words(self) -> str:
-        """The correction in a few words, empty where there is none."""
-        return f"Corrected for a square of {self.square_x:g} by {self.square_y:g} mm." if self.corrects else ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

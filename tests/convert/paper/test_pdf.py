@@ -14,7 +14,8 @@ from convert.paper.drawing import LINES, Drawing
 from convert.paper.packing import Grid, best_turn
 from convert.paper.papers import OVERLAP_MM, PAPERS, paper_named
 from convert.paper.pdf import write_pdf
-from convert.paper.sheets import Printer, Sheet, make_sheets
+from convert.paper.printer import Printer
+from convert.paper.sheets import Sheet, make_sheets
 from tests.convert.paper.plain_pieces import bodice
 from tests.convert.paper.test_svg import WORDS
 
