@@ -12,7 +12,7 @@ from calibration.centres import LineCentres, measure_centres, measure_spots
 from calibration.dots import find_dot_seeds, find_spots
 from calibration.errors import InputError, Note
 from calibration.fit import LineFit, fit_lines
-from calibration.growth import Sketch, grow, grow_spots, on_lines
+from calibration.growth import Sketch, grow, grow_spots, on_lines, squared
 from calibration.lens import Lens
 from calibration.levels import Level, pitch_level
 from calibration.mat import Lattice
@@ -20,6 +20,7 @@ from calibration.photo import Photo
 from calibration.points import Points, project
 from calibration.ridges import Ridges, find_ridges
 from calibration.seed import find_seeds
+from calibration.units import MM_PER_INCH
 from calibration.view import MatView
 
 _REDUCTIONS = (
@@ -39,6 +40,10 @@ _END_SHARE = 0.35  # of a usual line's points and strength, that the outermost l
 _WORST_RMS_CELLS = 0.06
 _NOT_EVEN_MM = 0.25
 _CENTRE_BIAS_PX = 0.012  # left in the centre of a line by sharpening and compression; measured on rendered pictures
+
+# how mats are printed, common practice: heavier lines by fives and tens of centimetres, by fours, sixes and dozens of inches
+_DECIMAL_STEPS = (5, 10)
+_INCH_STEPS = (4, 6, 8, 12)
 
 _NO_LATTICE = (
     "Lay the piece on a gridded cutting mat, spot-and-cross paper or graph paper, leave bare grid on two sides or more, "
@@ -133,7 +138,7 @@ def _best_growth(ridges: Ridges, width: int, height: int) -> tuple[Sketch | None
             best = (sketch, support)
         if support > _CONVINCING_SHARE * len(ridges):
             break
-    return best
+    return (None if best[0] is None else squared(best[0])), best[1]
 
 
 def _find_dots(photo: Photo) -> _Found | None:
@@ -348,6 +353,9 @@ def _notes(photo: Photo, lattice: Lattice, level: Level, shared_mm: float) -> tu
                 f"Neighbouring lines were taken to be {lattice.pitch_mm:g} mm apart: check the size of the piece.",
             )
         )
+    unlike = _heavy_step_doubt(lattice)
+    if unlike:
+        notes.append(Note("pitch-doubtful", f"In {photo.name} {unlike}"))
     if shared_mm > _NOT_EVEN_MM:
         notes.append(
             Note(
@@ -357,3 +365,19 @@ def _notes(photo: Photo, lattice: Lattice, level: Level, shared_mm: float) -> tu
             )
         )
     return tuple(notes)
+
+
+def _heavy_step_doubt(lattice: Lattice) -> str:
+    """What the step between heavier lines says against the pitch told: tens are centimetres, fours and dozens inches."""
+    inches = lattice.pitch_mm / (MM_PER_INCH / 4)
+    told_inches = abs(inches - round(inches)) < 1e-3 * inches
+    if told_inches and lattice.heavy_every in _DECIMAL_STEPS:
+        kind, other = "a centimetre mat", "1 cm"
+    elif not told_inches and lattice.heavy_every in _INCH_STEPS:
+        kind, other = "an inch mat", "1 inch"
+    else:
+        return ""
+    return (
+        f"every {lattice.heavy_every}th line is heavier, which is usual on {kind}, but the grid was said to be "
+        f"{lattice.pitch_mm:g} mm. Measure it with a rule: is it {other}?"
+    )

@@ -18,6 +18,9 @@ _NOISE_PX = 0.6
 _BEND_FROM = 0.5  # of the half diagonal: below that reach a lens's bend can't be told from perspective
 _PERSPECTIVE_PRIOR = 1.2  # per half diagonal: 45 degrees of tilt through a wide lens stay inside
 _BEND_PRIOR = 0.08
+_TIMES = (2, 3, 4, 5, 6, 8, 10)  # how many true cells may hide in a counted one
+_PLAIN = 0.02  # a plain square must be this much worse before lines are thought missed
+_FOCAL = np.geomspace(0.8, 6.0, 40)  # focal lengths in half diagonals: from a phone's widest lens to a long tele
 _INVERSE_ROUNDS = 8  # of a fixed point: each gains a factor of twenty for a phone's lens
 _PRIOR_WEIGHT = 25.0  # a prior counts as much as this many ridge points one noise width off
 
@@ -115,6 +118,36 @@ def _as_ridges(sketch: Sketch, spots: Points) -> Ridges:
     gradients = sketch.gradients(near)
     normal = (gradients / np.maximum(np.hypot(gradients[..., :1], gradients[..., 1:]), 1e-12)).transpose(1, 0, 2)
     return Ridges(at=np.vstack([near, near]), normal=normal.reshape(-1, 2), light=np.zeros(2 * len(near), bool))
+
+
+def squared(sketch: Sketch) -> Sketch:
+    """The sketch with square cells: a family of which only every n-th line was counted gets the lines between as well.
+
+    A camera with square pixels that looks at a square lattice from any focal length in reach leaves only one n.
+    """
+    columns = np.linalg.inv(sketch.matrix)[:, :2].copy()
+    best = min(
+        ((_unsquareness(columns * ratio), max(ratio), ratio) for ratio in _ratios()),
+        key=lambda one: one[0] + _PLAIN * (one[1] > 1),
+    )
+    first, second = best[2]
+    matrix = sketch.matrix.copy()
+    matrix[0], matrix[1] = matrix[0] / first, matrix[1] / second
+    return replace(sketch, matrix=matrix)
+
+
+def _ratios() -> list[tuple[float, float]]:
+    """By what share of a counted cell a true cell may be narrower, in the first or in the second family."""
+    narrower = [1.0 / n for n in _TIMES]
+    return [(1.0, 1.0), *((share, 1.0) for share in narrower), *((1.0, share) for share in narrower)]
+
+
+def _unsquareness(columns: npt.NDArray[np.float64]) -> float:
+    """How far two lattice steps (3, 2), in the picture's own frame, are from square for the best focal length."""
+    steps = columns[:, None, :] / np.concatenate([_FOCAL, _FOCAL, np.ones_like(_FOCAL)]).reshape(3, -1, 1)
+    size = np.sqrt((steps**2).sum(0))
+    cosine = (steps[..., 0] * steps[..., 1]).sum(0) / size.prod(-1)
+    return float(np.min(cosine**2 + np.log(size[:, 0] / size[:, 1]) ** 2))
 
 
 def on_lines(sketch: Sketch, ridges: Ridges) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.float64], Points]:

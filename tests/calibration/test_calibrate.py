@@ -128,6 +128,45 @@ def test_a_bent_mat_is_noted() -> None:
     assert "mat-not-even" in [note.code for note in view.notes]
 
 
+@pytest.mark.parametrize(
+    ("scene", "told_mm", "doubted"),
+    [
+        (BASE, 10.0, False),
+        (BASE, 25.4, True),
+        (SCENES["inch mat with half lines"], 25.4, False),
+        (SCENES["inch mat with half lines"], 10.0, True),
+    ],
+)
+def test_heavy_lines_contradict_a_wrong_pitch(scene: Scene, told_mm: float, doubted: bool) -> None:
+    view = calibrate(render(scene)[0], pitch_mm=told_mm)
+    assert view.lattice.pitch_mm == told_mm  # what was told is kept
+    assert ("pitch-doubtful" in [note.code for note in view.notes]) == doubted
+
+
+def test_lines_missed_one_way_are_counted_all_the_same() -> None:
+    """Seen at an angle, one family's thin lines can drown so that only its heavy ones are found: cells stay square."""
+    scene = Scene(
+        size_px=(3200, 2400),
+        focal_px=2573.0,
+        tilt_deg=2.5,
+        turn_deg=56.7,
+        pitch_mm=5.0,
+        cells=(80, 60),
+        heavy_every=2,
+        line_mm=0.42,
+        heavy_mm=0.76,
+        mat=(35.0, 70.0, 140.0),
+        ink=(104.0, 139.0, 209.0),
+        blur_px=1.95,
+        noise=6.4,
+        covers=((((6.0, 28.0), (343.0, 37.0), (336.0, 281.0), (11.0, 277.0)), (200.0, 165.0, 110.0), 0.8),),
+        seed=2,
+    )
+    photo, true = render(scene)
+    worst, _ = error_mm(calibrate(photo, pitch_mm=5.0), true, scene)
+    assert worst < 0.1
+
+
 def test_flattened_lines_lie_where_they_should() -> None:
     photo, true = render(BASE)
     view = calibrate(photo, pitch_mm=10.0)
