@@ -14,6 +14,7 @@ _ASIDE_MM = 0.35  # how far a dash may lie beside the line of its neighbour, at 
 _ASIDE_PER_MM = 0.15  # and how much more for each millimetre of gap
 _ASIDE_MOST_AT_MM = 6.0
 _TURN_DEG = 20.0  # between neighbouring dashes
+_BARE = 0.13  # share of a dashed line that is gap, at least
 _WANDER_DEG = 5.0  # turn every three millimetres of a line that nobody drew
 _INK_RATIO = 1.9  # between neighbouring dashes of one line
 
@@ -49,7 +50,8 @@ class Chain:
     def dashed(self) -> bool:
         """Whether it is broken at least every 25 mm, as no unbroken line is."""
         broken = self.gaps > 0.7
-        return bool(broken.sum() >= 2 and self.length < 25.0 * (broken.sum() + 1))
+        bare = float(self.gaps.sum()) / max(self.length, 1e-9)
+        return bool(broken.sum() >= 2 and bare > _BARE and self.length < 25.0 * (broken.sum() + 1))
 
     @property
     def straightness(self) -> float:
@@ -62,7 +64,8 @@ class Chain:
         points = resample(self.points[_every(len(self.points), 400)], 3.0)
         step = np.diff(points, axis=0)
         turn = np.arctan2(step[:-1, 0] * step[1:, 1] - step[:-1, 1] * step[1:, 0], (step[:-1] * step[1:]).sum(1))
-        return len(turn) < 2 or bool(np.degrees(np.median(np.abs(turn))) < _WANDER_DEG)
+        size = np.degrees(np.abs(turn))
+        return len(turn) < 2 or bool(np.median(size) < _WANDER_DEG and np.quantile(size, 0.75) < 2.5 * _WANDER_DEG)
 
 
 def chain_strokes(strokes: tuple[Stroke, ...], *, gap_mm: float = GAP_MM) -> tuple[Chain, ...]:

@@ -14,6 +14,7 @@ _SHORTEST_MM = 14.0
 _NARROWEST_DEG, _WIDEST_DEG = 1.5, 45.0
 _PAST_MM = 5.0  # how far legs may run past the point in which they meet
 _SHORT_MM = 14.0  # how far they may stop short of it: dashes of a narrow dart run together there
+_TO_DOT = 0.7  # and as a share of the longer leg, where a dot marks the point
 _UNLIKE = 0.22  # difference of the legs' lengths, as a share, before their ends are set right
 _DOT_ASIDE_MM = 1.6
 _DOT_ALONG_MM = 11.0
@@ -41,7 +42,12 @@ class _Leg:
 
 
 def find_darts(
-    chains: tuple[Chain, ...], border: Border, dots: Points, *, ignore: frozenset[int] = frozenset()
+    chains: tuple[Chain, ...],
+    border: Border,
+    dots: Points,
+    *,
+    ignore: frozenset[int] = frozenset(),
+    short_mm: float = _SHORT_MM,
 ) -> tuple[PrintedDart, ...]:
     """Darts among the chains, the surest first, each chain in one dart at most; leg ends as far as the print runs.
 
@@ -52,7 +58,7 @@ def find_darts(
         (cost, dart)
         for i, a in enumerate(legs)
         for b in legs[i + 1 :]
-        if a.chain != b.chain and (found := _pair(a, b, border, dots)) is not None
+        if a.chain != b.chain and (found := _pair(a, b, border, dots, short_mm)) is not None
         for cost, dart in [found]
     ]
     taken: set[int] = set()
@@ -80,7 +86,7 @@ def _legs(index: int, chain: Chain) -> list[_Leg]:
     ]
 
 
-def _pair(a: _Leg, b: _Leg, border: Border, dots: Points) -> tuple[float, PrintedDart] | None:
+def _pair(a: _Leg, b: _Leg, border: Border, dots: Points, short_mm: float) -> tuple[float, PrintedDart] | None:
     """The dart of two legs and how doubtful it is; None if they make none."""
     angle = angle_between_deg(a.line.direction, b.line.direction)
     if not _NARROWEST_DEG <= angle <= _WIDEST_DEG:
@@ -90,11 +96,12 @@ def _pair(a: _Leg, b: _Leg, border: Border, dots: Points) -> tuple[float, Printe
         return None
     beyond = [float(leg.line.along(crossing[None])[0]) - leg.reach for leg in (a, b)]
     slack = min(25.0, 0.6 / np.radians(angle))  # a narrow dart's lines cross at an uncertain height
-    if min(beyond) < -_PAST_MM - slack / 2 or max(beyond) > _SHORT_MM + slack / 2:
+    dot = _dot_at_apex(a, b, crossing, dots, 0.8 + 0.25 / np.radians(angle))
+    short = short_mm + slack / 2 if dot is None else max(short_mm, _TO_DOT * max(a.length, b.length))
+    if min(beyond) < -_PAST_MM - slack / 2 or max(beyond) > short:
         return None
     if abs(a.length + beyond[0] - b.length - beyond[1]) > _UNLIKE * max(a.length, b.length):
         return None
-    dot = _dot_at_apex(a, b, crossing, dots, slack)
     apex = dot if dot is not None else crossing
     ends = np.array([_leg_end(leg, apex, dots) for leg in (a, b)])
     near_edge, deep = border.distance(ends), float(border.distance(apex[None])[0])
@@ -110,13 +117,13 @@ def _pair(a: _Leg, b: _Leg, border: Border, dots: Points) -> tuple[float, Printe
     return cost, PrintedDart(apex=apex, legs=ends[order], chains=chains, confidence=confidence)
 
 
-def _dot_at_apex(a: _Leg, b: _Leg, crossing: Points, dots: Points, slack: float) -> Points | None:
+def _dot_at_apex(a: _Leg, b: _Leg, crossing: Points, dots: Points, reach: float) -> Points | None:
     """A printed dot on both legs' lines near where they cross."""
     if not len(dots):
         return None
     aside = np.maximum(np.abs(a.line.aside(dots)), np.abs(b.line.aside(dots)))
     away = np.hypot(*(dots - crossing).T)
-    fit = np.where((aside < _DOT_ASIDE_MM) & (away < 3.0 + slack), away, np.inf)
+    fit = np.where((aside < _DOT_ASIDE_MM) & (away < reach), away, np.inf)
     best = int(np.argmin(fit))
     return np.asarray(dots[best]) if np.isfinite(fit[best]) else None
 
@@ -148,6 +155,8 @@ def set_leg_ends(dart: PrintedDart, seams: tuple[Points, ...], dots: Points, ink
         if hit is not None:
             ends[i], sure[i] = hit, True
     lengths = np.hypot(*(ends - dart.apex).T)
+    if not any(sure) and np.ptp(lengths) < _SEAM_ALONG_MM:  # nothing but the print ends them: a last dash is missing
+        ends = dart.apex + (ends - dart.apex) * (lengths.max() / lengths)[:, None]
     for i in (0, 1):
         if not sure[i] and sure[1 - i] and lengths[i] < lengths[1 - i] and _hidden(ends[i], dart.apex, ink):
             ends[i] = dart.apex + (ends[i] - dart.apex) * lengths[1 - i] / lengths[i]

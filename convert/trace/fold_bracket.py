@@ -5,7 +5,7 @@ import numpy as np
 from calibration.points import Points, as_points
 from convert.trace.border import Border
 from convert.trace.chains import Chain
-from convert.trace.fitting import angle_between_deg, fit_straight
+from convert.trace.fitting import angle_between_deg, fit_straight, meeting
 
 
 def find_fold_bracket(chains: tuple[Chain, ...], border: Border) -> tuple[int, ...]:
@@ -47,8 +47,11 @@ def _tick(chains: tuple[Chain, ...], own: int, end: Points, along: Points, borde
 def bracket_points(chains: tuple[Chain, ...], fold: tuple[int, ...]) -> Points:
     """Tick end, corner, corner, tick end (4, 2)."""
     line = chains[fold[0]].points
-    out = [line[0], line[-1]]
-    for k, corner in ((fold[1], out[0]), (fold[2], out[1])):
-        ends = np.array([chains[k].points[0], chains[k].points[-1]])
-        out.append(ends[np.argmax(np.hypot(*(ends - corner).T))])
-    return as_points([out[2], out[0], out[1], out[3]])
+    middle = fit_straight(line)
+    corners, tips = [], []
+    for k, end in ((fold[1], line[0]), (fold[2], line[-1])):
+        tick = chains[k].points
+        crossing = meeting(middle, fit_straight(tick))
+        corners.append(end if crossing is None else crossing)
+        tips.append(tick[[0, -1]][np.argmax(np.hypot(*(tick[[0, -1]] - end).T))])
+    return as_points([tips[0], *corners, tips[1]])

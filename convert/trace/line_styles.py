@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from calibration.points import Points
-from convert.trace.strokes import Stroke
+from convert.trace.chains import Chain
 
 _UNBROKEN_MM = 24.0
 _DOT_STEP_MM = 4.0
@@ -55,17 +55,14 @@ def may_be(style: Style, strokes: tuple[Points, ...]) -> bool:
     return abs(max(spans) / style.dash_mm - 1.0) < _WHOLE
 
 
-def strokes_of(strokes: tuple[Stroke, ...], styles: tuple[Style, ...], index: int) -> tuple[Stroke, ...]:
-    """Strokes that may belong to a line of style ``index``: none longer than its dashes, none another style's."""
-    own = styles[index].dash_mm
-    if own > 500.0:
-        return tuple(s for s in strokes if s.length > 0.5 * _UNBROKEN_MM)
-    others = [s.dash_mm for k, s in enumerate(styles) if k != index]
-    return tuple(
-        s
-        for s in strokes
-        if s.length < own * (1.0 + _WHOLE) + 0.3 and not any(abs(s.length - d) < _WHOLE * d for d in others)
-    )
+def broken_alike(chains: tuple[Chain, ...], style: Style) -> tuple[Chain, ...]:
+    """Chains broken in the steps of a style, however thin: a thin line's dashes read shorter, its steps do not."""
+    found = []
+    for chain in chains:
+        own = style_of(chain.strokes)
+        if own is not None and max(own.step_mm, style.step_mm) < _STEP_RATIO * min(own.step_mm, style.step_mm):
+            found.append(chain)
+    return tuple(found)
 
 
 def _dotted(strokes: tuple[Points, ...]) -> bool:

@@ -11,17 +11,18 @@ from calibration.flatten import FlatSheet
 from calibration.points import Points, resample
 from convert.trace.arrows import Arrow, find_arrows
 from convert.trace.border import Border, border_of
-from convert.trace.chains import Chain, chain_strokes
+from convert.trace.chains import Chain
 from convert.trace.darts import PrintedDart, find_darts, set_leg_ends
 from convert.trace.fitting import angle_between_deg, fit_straight
 from convert.trace.fold_bracket import bracket_points, find_fold_bracket
 from convert.trace.ink import Ink
-from convert.trace.line_styles import Style, strokes_of
+from convert.trace.line_styles import Style, broken_alike
 from convert.trace.printed_marks import find_dots
 from convert.trace.printing import Printing, find_printing
 from convert.trace.stitching import Run, find_runs, smooth_line
 from convert.trace.tracing import TracedLine, TracedMark
 
+_MERGED_MM = 32.0  # the darts of nested sizes run into one another so far from their points
 _OTHER_MM = 25.0  # a shorter line of no known meaning is left out
 _WORD_MM = 7.0  # letters stand nearer together than this
 _LETTERS = 7  # short strokes within that distance of one another that make print a word
@@ -42,7 +43,7 @@ def read_print(
     outline: Points,
     *,
     printing: Printing | None = None,
-    nest: tuple[tuple[Style, ...], int] | None = None,
+    nest: Style | None = None,
 ) -> Print:
     """Everything printed inside a piece.
 
@@ -55,9 +56,8 @@ def read_print(
         The cut line, mat mm, a ring. On an uncut sheet the printed one, and only what lies inside it is read.
     printing : Printing, optional
         What is printed on the paper, where it has been found already.
-    nest : tuple of Style, int, optional
-        Of nested sizes, how each one's line is broken, and which one ``outline`` is: only the darts of that size are
-        read, and no stitching lines.
+    nest : Style, optional
+        Of nested sizes, how the line of the size read is broken: only its darts are read, and no stitching lines.
 
     Returns
     -------
@@ -75,8 +75,8 @@ def read_print(
     fold = find_fold_bracket(chains, border)
     known = frozenset(a.chain for a in arrows) | frozenset(fold)
     if nest is not None:
-        legs = _inside(chain_strokes(strokes_of(printing.strokes, *nest)), border, outline)
-        darts = find_darts(legs, border, dots)
+        legs = broken_alike(chains, nest)
+        darts = find_darts(legs, border, dots, short_mm=_MERGED_MM)
         runs: tuple[Run, ...] = ()
     else:
         legs = chains

@@ -128,7 +128,7 @@ def printed_cut_line(
         sizes=len(rings),
         size=index + 1,
         styles=styles,
-        lines=read_print(sheet, paper, ring, printing=printing, nest=(styles, index)).lines if len(rings) > 1 else (),
+        lines=read_print(sheet, paper, ring, printing=printing, nest=styles[index]).lines if len(rings) > 1 else (),
         followed=followed,
         confidence=float(np.clip(0.4 + 0.6 * followed, 0.0, 0.98)),
     )

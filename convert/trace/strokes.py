@@ -19,6 +19,7 @@ _SHORTEST_MM = 1.2  # of a stroke; specks of the paper are shorter
 _CORNER_DEG = 38.0  # turn within a few millimetres that no curve of a pattern makes
 _CORNER_MM = 1.8  # length on either side of a point over which the turn there is taken
 _LETTER_MM = 8.0  # a winding stroke shorter than this is part of a letter, and its order of no matter
+_HALF = 0.55  # of a stroke's ink, where a blurred stroke ends
 _END_MM = 5.0  # length at a stroke's end that tells its direction
 
 
@@ -67,6 +68,7 @@ def find_strokes(ink: Ink, *, faint: float = FAINT, shortest_mm: float = _SHORTE
         if len(members) * ink.mm_per_px < 0.5 * shortest_mm:
             continue
         run = _in_order(at, members, graph, ink.mm_per_px)
+        run = _without_fading_ends(run, strength)
         for part in _split_at_corners(ink.to_mm(at[run]), ink.mm_per_px):
             if length(part[:: max(1, len(part) // 12)]) >= shortest_mm:
                 strokes.append(_stroke(part, float(np.median(strength[run]))))
@@ -126,6 +128,12 @@ def _in_order(at: Points, members: npt.NDArray[np.int64], graph: coo_array, mm_p
     start = int(np.argmax(dijkstra(part, directed=False, indices=int(np.argmax(major)))))
     run = members[np.argsort(dijkstra(part, directed=False, indices=start))]
     return run
+
+
+def _without_fading_ends(run: npt.NDArray[np.int64], strength: npt.NDArray[np.float64]) -> npt.NDArray[np.int64]:
+    """The run from where its ink first reaches half its strength to where it last does: there a stroke ends."""
+    strong = np.flatnonzero(strength[run] > _HALF * np.median(strength[run]))
+    return run[strong[0] : strong[-1] + 1]
 
 
 def _split_at_corners(points: Points, mm_per_px: float) -> list[Points]:

@@ -1,0 +1,138 @@
+"""Printed lines of small drawn pieces with known truth."""
+
+import numpy as np
+import pytest
+from scipy.spatial import cKDTree
+
+from calibration.points import Points, resample
+from convert.trace.lines import Print, read_lines, read_print, read_printed_marks
+from tests.lab import LAB, truth_of, view_from_truth
+from tests.render_lines import RED, Drawing, paper_of
+
+CUT = np.array([[10.0, 10], [170, 10], [170, 130], [110, 130], [10, 120]])
+INSET = 12.0
+DASHES = (5.0, 3.0)
+LEGS = np.array([[70.0, 22.0], [94.0, 22.0]])
+APEX = np.array([80.0, 88.0])
+GRAIN = np.array([[130.0, 40.0], [133.0, 112.0]])
+
+
+def inset() -> Points:
+    """The stitching line of ``CUT``: an inner offset by ``INSET``."""
+    from shapely.geometry import Polygon
+
+    return np.array(Polygon(CUT).buffer(-INSET, join_style="mitre").exterior.coords)
+
+
+def drawn(ink: tuple[float, float, float] = (45.0, 42.0, 42.0), *, dots: bool = True) -> Print:
+    drawing = Drawing(180, 140, ink=ink)
+    drawing.line(inset(), 0.7, DASHES)
+    for leg in LEGS:
+        drawing.line([leg, APEX], 0.6, DASHES)
+    for dot in [*LEGS, APEX] if dots else []:
+        drawing.dot(dot, 2.8)
+    drawing.arrow(*GRAIN)
+    drawing.word("FRONT 12", [28, 70])
+    drawing.word("CUT 2", [30, 60], 3.0)
+    sheet = drawing.sheet()
+    return read_print(sheet, paper_of(sheet, CUT), CUT)
+
+
+@pytest.fixture(scope="module")
+def read() -> Print:
+    return drawn()
+
+
+def lines_of(read: Print, kind: str) -> list[Points]:
+    return [line.points for line in read.lines if line.kind == kind]
+
+
+def test_stitching_line_lies_within_a_tenth_of_a_millimetre_and_goes_all_the_way_round(read: Print) -> None:
+    truth = resample(inset(), 1.0)
+    found = np.vstack([resample(line, 0.25) for line in lines_of(read, "stitching")])
+    away = cKDTree(found).query(truth)[0]
+    mouth = (np.abs(truth[:, 1] - 22) < 0.1) & (truth[:, 0] > 65) & (truth[:, 0] < 100)
+    assert np.quantile(away[~mouth], 0.95) < 0.2
+    back = cKDTree(resample(inset(), 0.1)).query(found)[0]
+    assert np.sqrt((back**2).mean()) < 0.12
+
+
+def test_corners_of_the_stitching_line_are_true(read: Print) -> None:
+    ends = np.vstack([line[[0, -1]] for line in lines_of(read, "stitching")])
+    sharp = [p for p in inset() if np.hypot(*(p - [110, 118])) > 3]  # the run goes smoothly on at 5 degrees
+    assert cKDTree(ends).query(sharp)[0].max() < 0.35
+
+
+@pytest.mark.parametrize("dots", [True, False])
+def test_dart_ends_are_found_with_dots_and_without(dots: bool) -> None:
+    legs = lines_of(drawn(dots=dots), "dart")
+    assert len(legs) == 2
+    assert max(np.hypot(*(leg[-1] - APEX)) for leg in legs) < (0.35 if dots else 0.6)
+    assert cKDTree(np.array([leg[0] for leg in legs])).query(LEGS)[0].max() < 0.4
+
+
+def test_dots_at_the_darts_ends_are_marks(read: Print) -> None:
+    assert len(read.marks) == 3
+    assert cKDTree(np.array([m.at for m in read.marks])).query(APEX)[0] < 0.35
+    assert all(abs(m.size_mm - 2.8) < 0.5 for m in read.marks)
+
+
+def test_grain_is_true_to_a_tenth_of_a_degree(read: Print) -> None:
+    (line,) = lines_of(read, "grainline")
+    way, true = line[1] - line[0], GRAIN[1] - GRAIN[0]
+    angle = np.degrees(np.arctan2(way[0] * true[1] - way[1] * true[0], way @ true))
+    assert abs((angle + 90) % 180 - 90) < 0.1
+    assert cKDTree(line).query(GRAIN)[0].max() < 0.8
+
+
+def test_words_are_left_out(read: Print) -> None:
+    assert not lines_of(read, "other")
+
+
+def test_red_ink_reads_like_black(read: Print) -> None:
+    red = drawn(RED)
+    assert len(lines_of(red, "dart")) == 2
+    assert len(lines_of(red, "stitching")) == len(lines_of(read, "stitching"))
+
+
+def test_fold_bracket_and_lines_to_lengthen_at() -> None:
+    drawing = Drawing(180, 140)
+    drawing.line([[50, 13], [50, 20], [130, 20], [130, 13]], 0.6)
+    drawing.arrow([90, 50], [90, 115])
+    for y in (70.0, 76.0):
+        drawing.line([[14, y], [166, y]], 0.4)
+    sheet = drawing.sheet()
+    kinds = {line.kind: line for line in read_lines(sheet, paper_of(sheet, CUT), CUT)}
+    assert set(kinds) == {"fold", "grainline", "lengthen"}
+    assert np.hypot(*(kinds["fold"].points[1] - kinds["fold"].points[2])) == pytest.approx(80, abs=1.0)
+
+
+def test_nothing_is_invented_on_bare_paper() -> None:
+    drawing = Drawing(180, 140)
+    drawing.word("CUT 1 ON FOLD", [40, 60], 3.0)
+    drawing.word("FRONT", [40, 70])
+    sheet = drawing.sheet(seed=3)
+    assert not read_lines(sheet, paper_of(sheet, CUT), CUT)
+    assert not read_printed_marks(sheet, paper_of(sheet, CUT), CUT)
+
+
+@pytest.mark.parametrize("scene", ["p02_white_back", "p16_defocus_glare"])
+def test_lab_scene(scene: str) -> None:
+    if not (LAB / scene / "truth.json").exists():
+        pytest.skip("the lab is not here")
+    from PIL import Image, ImageOps
+
+    from calibration.flatten import flatten
+    from calibration.photo import Photo
+
+    truth = truth_of(scene)
+    pixels = np.array(ImageOps.exif_transpose(Image.open(LAB / scene / truth["photos"][0]["file"])).convert("RGB"))
+    sheet = flatten(Photo(pixels=pixels), view_from_truth(truth))
+    matrix = np.array(truth["photos"][0]["piece_to_mat"]["matrix_2x3"])
+    place = {k: np.array(truth["piece"][k]) @ matrix[:, :2].T + matrix[:, 2] for k in ("cut_line", "seam_line")}
+    read = read_print(sheet, paper_of(sheet, place["cut_line"]), place["cut_line"])
+    found = np.vstack([resample(line, 0.5) for line in lines_of(read, "stitching")])
+    away = cKDTree(resample(place["seam_line"], 0.2)).query(found)[0]
+    assert np.sqrt((away**2).mean()) < 0.3  # the paper's lift costs up to 0.2 mm here
+    assert len(lines_of(read, "dart")) == 2 * len(truth["piece"]["darts"])
+    assert len(lines_of(read, "grainline")) == 1

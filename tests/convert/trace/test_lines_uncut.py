@@ -1,0 +1,77 @@
+"""Printed cut lines of small drawn uncut sheets with known truth."""
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from calibration.flatten import FlatSheet
+from calibration.points import Points, closed, resample, signed_area
+from convert.trace.nest import is_uncut, printed_cut_line
+from tests.render_lines import Drawing, paper_of
+
+PAPER = np.array([[4.0, 6], [226, 2], [230, 160], [120, 166], [2, 172]])
+STYLES: tuple[tuple[float, ...], ...] = ((3.2, 2.0), (), (7.0, 1.8, 0.9, 1.8), (10.0, 3.0), (0.3, 1.75))
+
+
+def size_line(k: int) -> Points:
+    """Cut line of size ``k`` from 0, counter-clockwise: all share the fold on the left and cross at a curved neck."""
+    turn = np.linspace(0.0, np.pi / 2, 40)
+    neck = np.column_stack([20 + (40 + 1.5 * k) * np.sin(turn), 148 - (36 - 2.0 * k) * np.cos(turn)])
+    side = [[150 + 8.0 * k, 120 + 3.0 * k], [160 + 8.0 * k, 34 - 5.0 * k], [20, 30 - 5.0 * k]]
+    return np.vstack([neck[::-1], [[20, 40]], np.array(side)[::-1], [neck[-1]]])[::-1]
+
+
+def ring(k: int) -> Points:
+    line = size_line(k)[:-1]
+    return line if signed_area(line) > 0 else line[::-1]
+
+
+def away(found: Points, truth: Points) -> float:
+    """Root mean square distance both ways."""
+    one = cKDTree(resample(closed(truth), 0.2)).query(found)[0]
+    other = cKDTree(resample(closed(found), 0.2)).query(resample(closed(truth), 0.5))[0]
+    return float(np.sqrt(max((one**2).mean(), (other**2).mean())))
+
+
+def single() -> FlatSheet:
+    drawing = Drawing(234, 176)
+    line = closed(ring(2))
+    drawing.line(line, 0.7)
+    from shapely.geometry import Polygon
+
+    drawing.line(np.array(Polygon(line).buffer(-12, join_style="mitre").exterior.coords), 0.6, (5, 3))
+    drawing.line([[97.5, 20.2], [100.0, 24.7], [102.5, 20.2]], 0.35)
+    drawing.word("BACK", [60, 80])
+    return drawing.sheet()
+
+
+def test_single_printed_line_is_followed_through_its_middle() -> None:
+    sheet = single()
+    paper = paper_of(sheet, PAPER)
+    cut = printed_cut_line(sheet, paper)
+    assert cut is not None
+    assert cut.sizes == 1
+    assert away(cut.outline, ring(2)) < 0.2
+    assert signed_area(cut.outline) > 0
+    assert np.hypot(*np.diff(cut.outline, axis=0).T).max() <= 0.51
+    sharp = np.array([ring(2)[i] for i in range(len(ring(2))) if _turn(ring(2), i) > 20])
+    assert cKDTree(cut.outline[cut.corners]).query(sharp)[0].max() < 0.5
+
+
+def _turn(line: Points, i: int) -> float:
+    a, b = line[i] - line[i - 1], line[(i + 1) % len(line)] - line[i]
+    return float(np.degrees(np.abs(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b))))
+
+
+def test_cut_piece_with_a_stitching_line_is_not_uncut() -> None:
+    from shapely.geometry import Polygon
+
+    drawing = Drawing(234, 176)
+    drawing.line(np.array(Polygon(ring(2)).buffer(-12, join_style="mitre").exterior.coords), 0.6, (5, 3))
+    sheet = drawing.sheet()
+    assert not is_uncut(sheet, paper_of(sheet, ring(2)))
+
+
+def test_bare_paper_is_not_uncut() -> None:
+    sheet = Drawing(234, 176).sheet()
+    assert not is_uncut(sheet, paper_of(sheet, PAPER))
+    assert printed_cut_line(sheet, paper_of(sheet, PAPER)) is None
