@@ -137,7 +137,7 @@ def report_content(
         overlays=tuple(_overlays(block, patterns)),
         comparison=_comparison(block.levels, unit),
         moves=tuple(_move(move) for move in block.moves),
-        checks=tuple(CheckLine(sentence=_check_sentence(check, unit), sound=check.sound) for check in block.checks),
+        checks=tuple(CheckLine(sentence=_check_sentence(check), sound=check.sound) for check in block.checks),
         doubts=tuple(doubts),
         measure_next=tuple(measure_next),
         accuracy=_accuracy(block, patterns),
@@ -222,16 +222,13 @@ def _move(move: Move) -> Figure:
     return Figure(title=f"{move.move.capitalize()}, {move.piece}", svg=move_picture(move), sentence=move.sentence)
 
 
-def _check_sentence(check: Check, unit: LengthUnit) -> str:
+def _check_sentence(check: Check) -> str:
     if abs(check.value) < 0.005:
         return f"{check.check[:1].upper()}{check.check[1:]}, {check.where}: exact."
-    if check.unit == "mm":
-        small = abs(check.value) < 0.5
-        found = "less than half a millimetre" if small else f"{abs(check.value):.0f} mm"
-        limit = f"{check.limit:g} mm"
-    else:
-        found, limit = f"{abs(check.value):.0f} {check.unit}", f"{check.limit:g} {check.unit}"
-    return f"{check.check[:1].upper()}{check.check[1:]}, {check.where}: off by {found}; up to {limit} is sound."
+    small = check.unit == "mm" and abs(check.value) < 0.5
+    found = "less than half a millimetre" if small else f"{abs(check.value):.0f} {check.unit}"
+    limit = f"{check.limit:.1f}".removesuffix(".0")
+    return f"{check.check[:1].upper()}{check.check[1:]}, {check.where}: {found}; up to {limit} {check.unit} is sound."
 
 
 def _accuracy(block: Block, patterns: Sequence[Piece]) -> tuple[str, ...]:
