@@ -16,7 +16,7 @@ Values = npt.NDArray[np.float64]
 _SIDE_MM = 10.0  # of edge on each side that decides whether there is a corner
 _CURVE_MM = 6.0  # half-width of the fit along a curve
 _APART_MM = 4.0  # between two corners
-_FEWEST = 6.0  # trusted samples on each side of a corner
+_FEWEST = 7.0  # trusted samples on each side of a corner
 _TRUSTED = 0.02  # weight below which a sample is passed over
 _STIFFNESS = 600.0  # samples half a millimetre apart: lets a bend of 20 mm wavelength through by half
 _FAR_MM = 4.0  # a corner lies no further than this from the sample at which it is found
@@ -188,8 +188,8 @@ def _sharpest(points: Points, weight: Values, margin: int, how: Fairness) -> lis
     sides, known = [], np.full(len(points), np.inf)
     for side in (-1, 1):
         kernel, offset = tricube(reach, side=side, gap=gap)
-        sides.append(local_fit(points, weight, kernel, offset, degree=2, rounds=2))
-        known = np.minimum(known, support(weight, kernel, offset))
+        sides.append(local_fit(points, weight, kernel, offset, degree=2, rounds=1))
+        known = np.minimum(known, support((weight > _TRUSTED).astype(float), kernel, offset))
     angle, meet = _meet(*sides[0], *sides[1])
     size = np.where(known >= _FEWEST, np.abs(angle), 0.0)
     size[np.hypot(*(meet - points).T) > _FAR_MM] = 0.0

@@ -3,7 +3,7 @@
 import cv2
 import numpy as np
 import numpy.typing as npt
-from scipy.ndimage import gaussian_filter1d
+from scipy.ndimage import gaussian_filter1d, maximum_filter1d
 
 from calibration.points import Points, closed, lengths_along, resample, signed_area
 from convert.trace.raster import WorkRaster
@@ -45,6 +45,14 @@ def turns(ring: Points, reach: int) -> npt.NDArray[np.float64]:
     after = np.roll(ring, -reach, axis=0) - ring
     cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
     return np.asarray(np.degrees(np.arctan2(cross, (before * after).sum(1))), float)
+
+
+def sharp_turns(ring: Points, *, over_mm: float = 7.0, least_deg: float = 30.0) -> Points:
+    """Places (K, 2) where an even ring turns sharply, judged over ``over_mm`` to both sides."""
+    reach = round(over_mm / STEP_MM)
+    size = np.abs(turns(smooth_ring(ring, 2.0), reach))
+    highest = maximum_filter1d(size, 2 * reach + 1, mode="wrap")
+    return ring[(size >= highest) & (size > least_deg)]
 
 
 def arc(ring: Points, start: int, stop: int) -> Points:

@@ -19,7 +19,7 @@ from convert.trace.notch_shapes import read_notches
 from convert.trace.notches import Notch, bridged, find_notches, mouth_mm
 from convert.trace.outline import EdgeSamples, measure_edge
 from convert.trace.paper import Paper, find_paper
-from convert.trace.ring import STEP_MM, even_ring, outward_normals, ring_of_mask, smooth_ring
+from convert.trace.ring import STEP_MM, even_ring, outward_normals, ring_of_mask, sharp_turns, smooth_ring
 from convert.trace.tracing import TracedMark, Tracing
 from convert.trace.weights import Weight, find_weights, under_weights
 
@@ -81,7 +81,9 @@ def _trace_piece(sheet: FlatSheet, paper: Paper, weights: tuple[Weight, ...], in
     drawn, _ = carried_on(drawn, under_weights(drawn, weights))
     drawn = even_ring(drawn)
     cut_off = _at_rim(paper, drawn)
-    ring = fair(drawn, _away_from(drawn, rough, notches) * ~under_weights(drawn, weights), ROUGH)
+    ring = fair(
+        drawn, _away_from(drawn, rough, notches) * ~under_weights(drawn, weights), ROUGH, hints=sharp_turns(drawn)
+    )
     edge = None
     for how in (ROUGH, MEASURED):
         base, hints = even_ring(ring.points), ring.points[ring.corners]
