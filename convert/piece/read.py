@@ -15,6 +15,7 @@ from convert.piece.kinds import KINDS
 from convert.piece.naming import NamedEdge, NamedPiece, name_piece, straightened, told_in_frame
 from convert.piece.offset import CutEdge, CutMouth, SeamEdge, remove_allowance
 from convert.piece.piece import Allowance, Dart, Edge, EdgeName, Mark, Piece, PieceKind
+from convert.piece.sharp import sharpened
 from convert.piece.stitching import Stitching, measure_stitching
 from convert.piece.told import NOTHING_TOLD, Told
 from convert.trace.tracing import Tracing
@@ -44,6 +45,7 @@ def piece_from(
         If the edges can't be named, or an allowance leaves nothing of an edge.
     """
     named = name_piece(tracing, kind, told)
+    named = replace(named, edges=sharpened(named.edges))
     said = told_in_frame_of(told, named)
     holes = read_holes(named)
     if named.grainline is None and holes.grain is not None:
