@@ -51,8 +51,11 @@ def parse_length_mm(text: str | float, *, default_unit: str | None = None) -> fl
             f"“{text}” is not a length with a unit that is known here.",
             "Write a number and a unit, for example 15 mm, 1 cm, 39.5 cm, 5/8 in.",
         )
+    parts = found["number"].split()
+    if len(parts) > 2 or (len(parts) == 2 and "/" not in parts[1]):
+        raise InputError(f"“{text}” holds two numbers.", "Write one length, for example 94 cm or 16 1/4 in.")
     try:
-        number = sum(Fraction(part.replace(",", ".")) for part in found["number"].split())
+        number = sum(Fraction(part.replace(",", ".")) for part in parts)
     except (ValueError, ZeroDivisionError) as err:
         raise InputError(
             f"“{text}” is not a number that can be read.", "Write it like 39.5 cm, 39,5 cm or 15 1/2 in."

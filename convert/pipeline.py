@@ -19,6 +19,7 @@ from calibration.view import MatView
 from convert.block.block import Block
 from convert.block.on_paper import measure_paper
 from convert.block.solve import suggest
+from convert.body.slips import questions
 from convert.job import Job, PieceJob
 from convert.job_told import Pixel
 from convert.piece.piece import Piece, PieceKind
@@ -147,12 +148,11 @@ def choose(tracings: tuple[Tracing, ...], at: str | int | None, where: str) -> T
 
 def read_piece(tracing: Tracing, read: SheetRead, kind: PieceKind, told: Told = NOTHING_TOLD) -> PieceRead:
     """Name the edges, find the seam line, and say how far the whole can be trusted."""
-    mat = max((float(np.median(view.uncertainty_mm(tracing.outline[::50]))) for view in read.views), default=0.0)
     piece = piece_from(
         tracing,
         kind,
         told,
-        uncertainty_mm=float(np.hypot(mat, read.sheet.seam_mm)),
+        uncertainty_mm=float(np.median(read.sheet.uncertainty_mm(tracing.outline[::50]))),
         scale_uncertainty=float(np.hypot(PAPER_LIFT, MAT_PRINT)) if read.views else SCAN_SCALE,
     )
     return PieceRead(piece=piece, tracing=tracing, read=read)
@@ -196,7 +196,8 @@ def make(job: Job, *, progress: Progress = silent) -> Made:
         drafted_for=job.pattern.drafted_for() or None,
         ease={**_NO_EASE, **job.ease.mm},
     )
-    notes = [*job.notes, *(note for one in reads for note in one.piece.notes)]
+    asked = [Note("card-question", one.sentence) for one in questions(job.maker)]
+    notes = [*job.notes, *asked, *(note for one in reads for note in one.piece.notes)]
     notes += [note for one in reads for note in (*one.read.notes, *pitch_notes(one.read))]
     return Made(job=job, reads=reads, block=block, notes=tuple(dict.fromkeys([*notes, *block.notes])))
 

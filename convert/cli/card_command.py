@@ -28,5 +28,3 @@ def command(file: Path, name: str, unit: str, overwrite: bool, quiet: bool) -> N
     may_write(file, overwrite=overwrite)
     write_card(file, name=name, unit="in" if unit == "in" else "cm", overwrite=overwrite)
     Voice(quiet=quiet).done(f"An empty card: {file}. Open it in any text editor and fill in what you can measure.")
-
-

@@ -11,6 +11,7 @@ COMMANDS = {
     "make": "the whole way: a job folder becomes a block, on paper and on the screen",
     "trace": "pictures of one pattern piece become its outline and marks, in millimetres",
     "card": "an empty measurement card",
+    "sheet": "a grid to print for those who have no cutting mat",
 }
 BUG, INTERRUPTED = 1, 130
 

@@ -6,7 +6,10 @@ from pathlib import Path
 import numpy as np
 
 from calibration.errors import Note
+from calibration.overlay import accuracy_sentence, draw_lattice, png_of
 from calibration.points import Points, closed
+from convert.body.definitions import definitions
+from convert.body.fill import measure_next
 from convert.cli.options import Voice
 from convert.job import read_job
 from convert.paper.output import write_block_files
@@ -14,6 +17,8 @@ from convert.paper.papers import paper_named
 from convert.paper.photo_picture import outline_on_photo
 from convert.paper.report_content import Photograph
 from convert.pipeline import Made, PieceRead, make
+
+_NEXT = 5  # measurements asked for at a time: more would not be taken
 
 
 def make_files(folder: Path, *, voice: Voice, overwrite: bool = False) -> tuple[Note, ...]:
@@ -30,6 +35,7 @@ def make_files(folder: Path, *, voice: Voice, overwrite: bool = False) -> tuple[
         paper=paper_named(job.paper.size) if job.paper.size else None,
         toile_mm=job.paper.allowance_mm,
         photographs=photographs(made),
+        measure_next=what_to_measure(made),
         notes=made.notes,
         overwrite=overwrite,
     )
@@ -38,24 +44,45 @@ def make_files(folder: Path, *, voice: Voice, overwrite: bool = False) -> tuple[
     return made.notes
 
 
+def what_to_measure(made: Made) -> list[str]:
+    """What to measure next for these pieces, and how; the most useful first."""
+    parts = {piece.kind.split()[0] for piece in made.block.pieces}
+    known = definitions()
+    names = measure_next(made.job.maker, parts)[:_NEXT]
+    return [f"{name.capitalize()}: {known[name].how}" for name in names]
+
+
 def in_words(day: datetime.date) -> str:
     """A date as it stands on the paper."""
     return f"{day.day} {day:%B %Y}"
 
 
 def photographs(made: Made) -> list[Photograph]:
-    """Each piece's photographs with what was read drawn on them; scans have no view to draw through."""
-    pictures = []
+    """Each piece's photographs: the grid found, and what was read; scans have no view to draw through."""
+    pictures, shown = [], set()
     for one in made.reads:
-        lines = _lines_on_mat(one)
-        for photo, view in zip(one.read.photos[:1], one.read.views[:1], strict=False):
+        name = one.piece.kind.capitalize()
+        if not one.read.views or id(one.read) in shown:
+            continue
+        photo, view = one.read.photos[0], one.read.views[0]
+        pictures.append(
+            Photograph(
+                title=f"{name}: the mat's grid",
+                picture=png_of(draw_lattice(photo, view)),
+                caption=f"The grid that was found. {accuracy_sentence(view, one.tracing.outline)}",
+            )
+        )
+        if len(one.read.views) == 1:
+            lines = [_lines_on_mat(other) for other in made.reads if other.read is one.read]
+            together = {kind: [line for some in lines for line in some.get(kind, [])] for kind in lines[0]}
             pictures.append(
                 Photograph(
-                    title=one.piece.kind.capitalize(),
-                    picture=outline_on_photo(photo, view, lines),
+                    title=f"{name}: what was read",
+                    picture=outline_on_photo(photo, view, together),
                     caption="Full line: where the paper is cut. Dashed: seam line, darts and grain.",
                 )
             )
+        shown.add(id(one.read))
     return pictures
 
 
