@@ -1,7 +1,7 @@
 """A ring put together from stretches of one printed line, across corners, shared edges and places where lines merge."""
 
-import itertools
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +19,7 @@ _REACH_MM = 16.0  # a line is carried on so far to meet the next at a corner
 _TRIM_MM = 60.0  # and so much of it may lie beyond the corner, where an edge is shared by several sizes
 _CORNER_DEG = 15.0
 _SHARED_MM = 40.0  # a longer gap may lie on a line of another size
+_LENT_MM = 60.0  # so long a gap without a shared edge is bridged along the nearest size
 _STEP_MM = 0.5
 _WINDOW_MM = 5.0
 
@@ -40,7 +41,9 @@ def part_of(points: Points, border: Border) -> Part:
     return Part(points=points if forward >= 0 else points[::-1], at_mm=middle)
 
 
-def assemble(own: list[Part], parts: list[Part], inked: Points) -> tuple[Points, npt.NDArray[np.int64], float] | None:
+def assemble(
+    own: list[Part], parts: list[Part], inked: Points, neighbours: list[Part], whole_mm: float
+) -> tuple[Points, npt.NDArray[np.int64], float] | None:
     """Ring (N, 2) counter-clockwise, corners (K,) and share read from ``own``, of one size's line.
 
     Parameters
@@ -51,48 +54,61 @@ def assemble(own: list[Part], parts: list[Part], inked: Points) -> tuple[Points,
         All long lines, where an edge may be shared.
     inked : (M, 2)
         Middle of every line, mm: what a bridge between stretches keeps to.
+    neighbours : list of Part
+        Stretches of the nearest size, lent where this one's line can't be made out for long.
+    whole_mm : float
+        Length of the border along which the parts are placed.
     """
-    run = [replace(p, points=_smooth(p.points)) for p in sorted(own, key=lambda p: p.at_mm)]
-    run = _without_repeats(run)
+    run = _without_repeats([replace(p, points=_smooth(p.points)) for p in own])
     if len(run) < 2:
         return None
+    read = sum(length(p.points) for p in run)
+    run = _with_lent(run, parts, neighbours, whole_mm)
     pieces = [p.points for p in run]
-    joints: list[list[Points]] = []  # polylines between piece k and the next, each starting and ending at a corner
-    smooth: list[bool] = []
+    joints: list[tuple[Points, bool]] = []  # between piece k and the next, and whether it begins and ends at corners
     for k in range(len(pieces)):
         nxt = (k + 1) % len(pieces)
         corner = _corner(pieces[k], pieces[nxt])
         shared = None if corner is not None else _shared_edge(pieces[k], pieces[nxt], parts)
         if corner is not None:
             pieces[k], pieces[nxt], at = corner
-            joints.append([at[None]])
-            smooth.append(False)
+            joints.append((at[None], True))
         elif shared is not None:
             pieces[k], pieces[nxt], edge = shared
-            joints.append([_smooth(edge)])
-            smooth.append(False)
+            joints.append((_smooth(edge), True))
         else:
-            joints.append([_bridge(pieces[k], pieces[nxt], inked)])
-            smooth.append(True)
-    return _closed_ring(pieces, joints, smooth)
+            joints.append((_bridge(pieces[k], pieces[nxt], inked), False))
+    ring, corners = _closed_ring(pieces, joints)
+    return ring, corners, min(1.0, read / max(length(ring), 1e-9))
 
 
-def _closed_ring(
-    pieces: list[Points], joints: list[list[Points]], smooth: list[bool]
-) -> tuple[Points, npt.NDArray[np.int64], float]:
+def _with_lent(run: list[Part], parts: list[Part], neighbours: list[Part], whole_mm: float) -> list[Part]:
+    """The stretches with those of a neighbouring size in between, where there is a long gap and no shared edge."""
+    out: list[Part] = []
+    for k, part in enumerate(run):
+        out.append(part)
+        nxt = run[(k + 1) % len(run)]
+        if np.hypot(*(part.points[-1] - nxt.points[0])) < _LENT_MM or _corner(part.points, nxt.points) is not None:
+            continue
+        if _shared_edge(part.points, nxt.points, parts) is not None:
+            continue
+        reach = (nxt.at_mm - part.at_mm) % whole_mm
+        lent = [p for p in neighbours if 0 < (p.at_mm - part.at_mm) % whole_mm < reach]
+        lent = [p for p in lent if length(p.points) < _LENT_MM]  # not an edge that is shared further on
+        out += sorted(
+            [replace(p, points=_smooth(p.points)) for p in lent], key=lambda p: (p.at_mm - part.at_mm) % whole_mm
+        )
+    return out
+
+
+def _closed_ring(pieces: list[Points], joints: list[tuple[Points, bool]]) -> tuple[Points, npt.NDArray[np.int64]]:
     """Pieces and joints strung together at even steps, corners kept as they are."""
     points: list[Points] = []
     is_corner: list[bool] = []
-    own = 0.0
-    for piece, joint, soft in zip(pieces, joints, smooth, strict=True):
-        own += length(piece)
-        points += list(piece)
-        is_corner += [False] * len(piece)
-        for k, part in enumerate(joint):
-            points += list(part)
-            ends = {0, len(part) - 1} if not soft else set()
-            is_corner += [i in ends for i in range(len(part))]
-            del k
+    for piece, (joint, sharp) in zip(pieces, joints, strict=True):
+        points += [*piece, *joint]
+        ends = {0, len(joint) - 1} if sharp else set()
+        is_corner += [False] * len(piece) + [i in ends for i in range(len(joint))]
     ring, corner = np.array(points), np.array(is_corner)
     keep = np.hypot(*(ring - np.roll(ring, 1, axis=0)).T) > 1e-6
     ring, corner = ring[keep], corner[keep]
@@ -101,16 +117,15 @@ def _closed_ring(
     stops = [*np.flatnonzero(corner), len(ring)] if corner.any() else [0, len(ring)]
     out: list[Points] = []
     corners = []
-    for a, b in itertools.pairwise(stops):
+    for a, b in pairwise(stops):
         stretch = np.vstack([ring[a:b], ring[b % len(ring)][None]])
         corners.append(sum(len(o) for o in out))
         out.append(resample(stretch, _STEP_MM)[:-1])
     whole = np.vstack(out)
-    share = min(1.0, own / max(length(whole), 1e-9))
     index = np.array(corners if corner.any() else [], np.int64)
     if signed_area(whole) < 0:
         whole, index = whole[::-1], np.sort(len(whole) - 1 - index)
-    return whole, index, share
+    return whole, index
 
 
 def _smooth(points: Points) -> Points:

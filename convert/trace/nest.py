@@ -218,13 +218,22 @@ def _size_rings(read: _Sheetful) -> list[tuple[Points, npt.NDArray[np.int64], fl
     everything = np.vstack([chain.points for chain in read.chains])
     rings = []
     for style, group in groups:
-        made = assemble(group, parts, everything)
+        made = assemble(group, parts, everything, _nearest_group(group, groups), read.envelope.length)
         if made is not None:
             rings.append((*made, style))
     rings.sort(key=lambda r: abs(signed_area(r[0])))
     if len(rings) == 2 and np.quantile(cKDTree(rings[1][0]).query(rings[0][0])[0], 0.25) > _STITCHING_MM:
         return rings[1:]  # a single size with its stitching line inside
     return rings
+
+
+def _nearest_group(group: list[Part], groups: list[tuple[Style, list[Part]]]) -> list[Part]:
+    """Stretches of the size that runs nearest to a group's; none if it is the only one."""
+    own = np.vstack([p.points for p in group])
+    others = [members for _, members in groups if members is not group]
+    if not others:
+        return []
+    return min(others, key=lambda m: float(np.median(cKDTree(np.vstack([p.points for p in m])).query(own)[0])))
 
 
 def _alongside(chain: Chain, envelope: Border) -> bool:

@@ -9,8 +9,9 @@ from convert.trace.tracing import TracedMark
 
 _DEPTHS_MM = (3.5, 4.5, 5.5, 7.0, 9.0)
 _WIDE = (0.9, 1.1, 1.35)  # mouth as a share of the depth
-_INKED = 0.16  # ink share of a thin line's middle
+_INKED = 0.10  # ink share of a thin line's middle
 _FULL = 0.93  # share of both sides that must be inked
+_CROSSED = 0.5  # share of the paper beside them that may be inked, by lines that cross
 _APART_MM = 3.0
 _SIDE_POINTS = 12
 
@@ -51,7 +52,9 @@ def _score(
         outside.append(ink.sample(beside.reshape(-1, 2)).reshape(len(ring), -1))
     beyond = ring + (depth + 1.6) * inward
     inked = np.minimum(*[(s > _INKED).mean(1) for s in sides])
-    clear = np.maximum(*[(o > 0.6 * np.minimum(s, 0.6)).mean(1) for o, s in zip(outside, sides, strict=True)]) < 0.34
+    clear = (
+        np.maximum(*[(o > 0.6 * np.minimum(s, 0.6)).mean(1) for o, s in zip(outside, sides, strict=True)]) < _CROSSED
+    )
     clear &= ink.sample(beyond) < _INKED
     level = np.minimum(*[s.mean(1) for s in sides])
     return np.asarray(np.where(clear, inked + 0.05 * level, 0.0))
