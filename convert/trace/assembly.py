@@ -20,6 +20,7 @@ _TRIM_MM = 60.0  # and so much of it may lie beyond the corner, where an edge is
 _CORNER_DEG = 15.0
 _SHARED_MM = 40.0  # a longer gap may lie on a line of another size
 _LENT_MM = 60.0  # so long a gap without a shared edge is bridged along the nearest size
+_ON_INK_MM, _ON_INK = 1.2, 0.8  # a bridge that keeps so near to ink for so much of its way follows a line
 _STEP_MM = 0.5
 _WINDOW_MM = 5.0
 
@@ -63,7 +64,7 @@ def assemble(
     if len(run) < 2:
         return None
     read = sum(length(p.points) for p in run)
-    run = _with_lent(run, parts, neighbours, whole_mm)
+    run = _with_lent(run, parts, neighbours, inked, whole_mm)
     pieces = [p.points for p in run]
     joints: list[tuple[Points, bool]] = []  # between piece k and the next, and whether it begins and ends at corners
     for k in range(len(pieces)):
@@ -82,7 +83,9 @@ def assemble(
     return ring, corners, min(1.0, read / max(length(ring), 1e-9))
 
 
-def _with_lent(run: list[Part], parts: list[Part], neighbours: list[Part], whole_mm: float) -> list[Part]:
+def _with_lent(
+    run: list[Part], parts: list[Part], neighbours: list[Part], inked: Points, whole_mm: float
+) -> list[Part]:
     """The stretches with those of a neighbouring size in between, where there is a long gap and no shared edge."""
     out: list[Part] = []
     for k, part in enumerate(run):
@@ -92,13 +95,22 @@ def _with_lent(run: list[Part], parts: list[Part], neighbours: list[Part], whole
             continue
         if _shared_edge(part.points, nxt.points, parts) is not None:
             continue
+        if (cKDTree(inked).query(_bridge(part.points, nxt.points, inked))[0] < _ON_INK_MM).mean() > _ON_INK:
+            continue
         reach = (nxt.at_mm - part.at_mm) % whole_mm
-        lent = [p for p in neighbours if 0 < (p.at_mm - part.at_mm) % whole_mm < reach]
-        lent = [p for p in lent if length(p.points) < _LENT_MM]  # not an edge that is shared further on
-        out += sorted(
-            [replace(p, points=_smooth(p.points)) for p in lent], key=lambda p: (p.at_mm - part.at_mm) % whole_mm
-        )
+        lent = [p for p in neighbours if _may_be_lent(p) and 0 < (p.at_mm - part.at_mm) % whole_mm < reach]
+        if not lent:
+            lent = [p for p in parts if _may_be_lent(p) and 0 < (p.at_mm - part.at_mm) % whole_mm < reach]
+        lent = _without_repeats([replace(p, points=_smooth(p.points)) for p in lent])
+        out += sorted(lent, key=lambda p: (p.at_mm - part.at_mm) % whole_mm)
     return out
+
+
+def _may_be_lent(part: Part) -> bool:
+    """Whether a stretch may stand in for another size's: not a long straight edge, which is shared as it is."""
+    return length(part.points) < _LENT_MM or float(np.hypot(*(part.points[-1] - part.points[0]))) < 0.97 * length(
+        _smooth(part.points)
+    )
 
 
 def _closed_ring(pieces: list[Points], joints: list[tuple[Points, bool]]) -> tuple[Points, npt.NDArray[np.int64]]:

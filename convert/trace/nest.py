@@ -9,7 +9,7 @@ from scipy.spatial import cKDTree
 
 from calibration.errors import InputError
 from calibration.flatten import FlatSheet
-from calibration.points import Points, as_points, frozen, length, lengths_along, signed_area
+from calibration.points import Points, as_points, frozen, length, lengths_along, resample, signed_area
 from convert.trace.arrows import find_arrows
 from convert.trace.assembly import Part, assemble, part_of
 from convert.trace.beads import find_dotted
@@ -33,6 +33,7 @@ _SEED_MM = 60.0  # a shorter stretch starts no style of its own
 _LEAST_AREA = 0.3  # of the paper, inside the printed line of an uncut sheet
 _ALONGSIDE = 0.6  # share of a printed ring that keeps one distance from the paper's edge when it is a stitching line
 _RING_SHARE = 0.35  # of the way round, read from a size's own line
+_LEAST_INKED = 0.9  # of a cut line, by which a ring of another course is told
 _STITCHING_MM = 4.0  # a stitching line keeps at least this from the cut line, nested sizes come closer somewhere
 
 
@@ -121,6 +122,12 @@ def printed_cut_line(
     index = _chosen(len(rings), size)
     ring, corners, followed, _ = rings[index]
     styles = tuple(r[3] for r in rings)
+    inked = _inked_share(ring, read)
+    if inked < _LEAST_INKED:
+        raise InputError(
+            f"The printed line of size {index + 1} of {len(rings)} can be followed for {inked:.0%} of its way only.",
+            "Photograph the sheet nearer and sharper, or cut the size out and photograph the piece.",
+        )
     return PrintedCut(
         outline=ring,
         corners=corners,
@@ -130,7 +137,7 @@ def printed_cut_line(
         styles=styles,
         lines=read_print(sheet, paper, ring, printing=printing, nest=styles[index]).lines if len(rings) > 1 else (),
         followed=followed,
-        confidence=float(np.clip(0.4 + 0.6 * followed, 0.0, 0.98)),
+        confidence=float(np.clip(inked * (0.6 + 0.4 * followed), 0.0, 0.98)),
     )
 
 
@@ -165,7 +172,7 @@ def _read_sheet(sheet: FlatSheet, paper: npt.NDArray[np.bool_], printing: Printi
         return None
     usual = float(np.median(np.concatenate([np.full(len(c.points), c.ink) for c in long])))
     long = tuple(c for c in long if c.ink > 0.5 * usual or len(c.starts) == 1)
-    ring = _outermost_ring(long)
+    ring = _outermost_ring(tuple(c for k, c in enumerate(chains) if k not in arrows))
     area = paper.sum() * sheet.mm_per_px**2
     if ring is None or abs(signed_area(ring)) < _LEAST_AREA * area:
         return None
@@ -225,6 +232,12 @@ def _size_rings(read: _Sheetful) -> list[tuple[Points, npt.NDArray[np.int64], fl
     if len(rings) == 2 and np.quantile(cKDTree(rings[1][0]).query(rings[0][0])[0], 0.25) > _STITCHING_MM:
         return rings[1:]  # a single size with its stitching line inside
     return rings
+
+
+def _inked_share(ring: Points, read: _Sheetful) -> float:
+    """Share of a ring that runs along ink; gaps of dashes count as ink."""
+    inked = np.vstack([resample(c.points[:: max(1, len(c.points) // 400)], 1.0) for c in read.chains])
+    return float((cKDTree(inked).query(ring)[0] < 1.0).mean())
 
 
 def _nearest_group(group: list[Part], groups: list[tuple[Style, list[Part]]]) -> list[Part]:

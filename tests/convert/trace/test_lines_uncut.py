@@ -1,8 +1,10 @@
 """Printed cut lines of small drawn uncut sheets with known truth."""
 
 import numpy as np
+import pytest
 from scipy.spatial import cKDTree
 
+from calibration.errors import InputError
 from calibration.flatten import FlatSheet
 from calibration.points import Points, closed, resample, signed_area
 from convert.trace.nest import is_uncut, printed_cut_line
@@ -13,9 +15,9 @@ STYLES: tuple[tuple[float, ...], ...] = ((3.2, 2.0), (), (7.0, 1.8, 0.9, 1.8), (
 
 
 def size_line(k: int) -> Points:
-    """Cut line of size ``k`` from 0, counter-clockwise: all share the fold on the left and cross at a curved neck."""
+    """Cut line of size ``k`` from 0: all share the fold on the left; necks and shoulders of different sizes cross."""
     turn = np.linspace(0.0, np.pi / 2, 40)
-    neck = np.column_stack([20 + (40 + 1.5 * k) * np.sin(turn), 148 - (36 - 2.0 * k) * np.cos(turn)])
+    neck = np.column_stack([20 + (40 + 2.5 * k) * np.sin(turn), 148 + 3.0 * k - (36 + 5.5 * k) * np.cos(turn)])
     side = [[150 + 8.0 * k, 120 + 3.0 * k], [160 + 8.0 * k, 34 - 5.0 * k], [20, 30 - 5.0 * k]]
     return np.vstack([neck[::-1], [[20, 40]], np.array(side)[::-1], [neck[-1]]])[::-1]
 
@@ -75,3 +77,32 @@ def test_bare_paper_is_not_uncut() -> None:
     sheet = Drawing(234, 176).sheet()
     assert not is_uncut(sheet, paper_of(sheet, PAPER))
     assert printed_cut_line(sheet, paper_of(sheet, PAPER)) is None
+
+
+@pytest.fixture(scope="module")
+def nested() -> FlatSheet:
+    drawing = Drawing(234, 176)
+    for k, style in enumerate(STYLES):
+        line = ring(k)
+        start = int(np.argmin(np.hypot(*(line - [20, 40]).T)))
+        open_line = np.roll(line, -start, axis=0)
+        drawing.line(closed(open_line), 0.55, style)
+    drawing.line([[20, 10], [20, 112]], 0.55)
+    drawing.word("SIZES 8-16", [60, 90])
+    return drawing.sheet()
+
+
+@pytest.mark.parametrize("size", [1, 2, 3, 4, 5])
+def test_each_nested_size_is_followed_through_crossings(nested: FlatSheet, size: int) -> None:
+    cut = printed_cut_line(nested, paper_of(nested, PAPER), size)
+    assert cut is not None
+    assert (cut.sizes, cut.size) == (5, size)
+    assert away(cut.outline, ring(size - 1)) < 0.5
+
+
+@pytest.mark.parametrize("size", [None, 9, "14"])
+def test_size_that_cannot_be_followed_says_what_to_do(nested: FlatSheet, size: int | str | None) -> None:
+    with pytest.raises(InputError) as caught:
+        printed_cut_line(nested, paper_of(nested, PAPER), size)
+    assert "5" in caught.value.problem
+    assert "size = 1" in caught.value.remedy
