@@ -7,11 +7,11 @@ from calibration.points import Points
 from convert.trace.local_fit import end_fit
 from convert.trace.ring import STEP_MM
 
-_LEARN_MM = 10.0  # of visible edge on each side that tells where the hidden one runs
+_LEARN_MM = (18.0, 12.0, 8.0, 5.0)  # of visible edge on each side that tells where the hidden one runs
 _CLEAR_MM = 1.0  # next to what is hidden, left out of that
 _CORNER_DEG = 30.0  # two sides that run towards each other at more than this meet in a corner
 _KINK_DEG = 7.0  # two straight sides at more than this
-_STRAIGHT_MM = 0.2  # root mean square distance from a straight line
+_STRAIGHT_MM = 0.08  # root mean square distance from a straight line
 
 
 def carried_on(ring: Points, hidden: npt.NDArray[np.bool_]) -> tuple[Points, npt.NDArray[np.bool_]]:
@@ -44,17 +44,15 @@ def _stretches(hidden: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
 
 def _drawn(ring: Points, first: int, last: int, n: int) -> Points:
     """Points in place of those from ``first`` up to ``last``."""
-    learn, clear = round(_LEARN_MM / STEP_MM), round(_CLEAR_MM / STEP_MM)
+    clear, learn = round(_CLEAR_MM / STEP_MM), round(max(_LEARN_MM) / STEP_MM)
     steps = np.arange(clear, clear + learn)
-    trust = np.ones(learn)
-    before, after = ring[(first - 1 - steps) % n], ring[(last + steps) % n]
-    p, u = end_fit(before, trust, steps.astype(float))
-    q, v = end_fit(after, trust, steps.astype(float))
-    u, v = -u / np.hypot(*u), v / np.hypot(*v)
+    p, u, straight_before = _side(ring[(first - 1 - steps) % n])
+    q, v, straight_after = _side(ring[(last + steps) % n])
+    u = -u
     cross = float(u[0] * v[1] - u[1] * v[0])
     bend = abs(float(np.degrees(np.arctan2(cross, u @ v))))
     chord = float(np.hypot(*(q - p)))
-    if bend > (_KINK_DEG if _straight(before) and _straight(after) else _CORNER_DEG):
+    if bend > (_KINK_DEG if straight_before and straight_after else _CORNER_DEG):
         ahead = ((q - p)[0] * v[1] - (q - p)[1] * v[0]) / cross
         behind = ((q - p)[0] * u[1] - (q - p)[1] * u[0]) / cross
         if 0 < ahead < 1.5 * chord and -1.5 * chord < behind < 0:
@@ -67,9 +65,22 @@ def _drawn(ring: Points, first: int, last: int, n: int) -> Points:
     )
 
 
-def _straight(points: Points) -> bool:
-    off = points - points.mean(0)
-    return float(np.linalg.svd(off, compute_uv=False)[1]) / np.sqrt(len(points)) < _STRAIGHT_MM
+def _side(points: Points) -> tuple[Points, Points, bool]:
+    """Where visible points, given from what is hidden outwards, end; their direction there; whether they are straight.
+
+    The longest straight stretch next to what is hidden tells; without one a parabola does.
+    """
+    clear = round(_CLEAR_MM / STEP_MM)
+    for learn in _LEARN_MM:
+        part = points[: round(learn / STEP_MM)]
+        middle = part.mean(0)
+        _, size, direction = np.linalg.svd(part - middle)
+        if size[1] / np.sqrt(len(part)) < _STRAIGHT_MM:
+            along = direction[0] * np.sign(direction[0] @ (part[-1] - part[0]))
+            return middle + ((points[0] - middle) @ along - _CLEAR_MM) * along, along, True
+    part = points[: round(10.0 / STEP_MM)]
+    place, slope = end_fit(part, np.ones(len(part)), clear + np.arange(len(part), dtype=float))
+    return place, slope / np.hypot(*slope), False
 
 
 def _line(a: Points, b: Points) -> Points:

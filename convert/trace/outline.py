@@ -22,6 +22,7 @@ _PAPER_MM = (-3.2, -1.5)
 _ALONG_MM = 14.0  # colours beside the edge are medians over this much of it
 _BIN_MM = 0.1
 _DISTURBED = 20.0  # by how much a profile's standard error grows where nothing beside the edge is plain mat
+_PLAIN_POWER = 1.6  # of pixel values at a plain edge: the lens blurs light, the camera's processing blurs the numbers
 _LINE_BLUR_MM = 0.2  # a lattice line shows this much wider to each side than it is printed
 
 
@@ -44,6 +45,8 @@ def measure_edge(sheet: FlatSheet, base: Points, *, like: Rim | None = None) -> 
     x = np.arange(-round(REACH_MM / step), round(REACH_MM / step) + 1) * step
     at = base[:, None, :] + x[None, :, None] * normals[:, None, :]
     profiles = sample(sheet.pixels, sheet.to_px(at.reshape(-1, 2))).reshape(len(base), len(x), 3).astype(float)
+    if like is not None and like.width_mm == 0:
+        profiles = 255.0 * (profiles / 255.0) ** _PLAIN_POWER
     usable = beside_lattice(at, sheet.lattice) if sheet.lattice else np.ones(at.shape[:2])
     profiles = _bridged(profiles, usable)
     mat, paper = (_beside(profiles, x, span) for span in (_MAT_MM, _PAPER_MM))

@@ -86,7 +86,9 @@ def _trace_piece(sheet: FlatSheet, paper: Paper, weights: tuple[Weight, ...], in
     )
     edge = None
     for how in (ROUGH, MEASURED):
-        base, hints = even_ring(ring.points), ring.points[ring.corners]
+        hints = ring.points[ring.corners]
+        base = even_ring(ring.points)
+        base = even_ring(carried_on(base, under_weights(base, weights))[0])
         edge = measure_edge(sheet, base, like=edge.rim if edge else None)
         hidden = under_weights(base, weights)
         weight = _trust(edge) * ~_at_rim(paper, base)
