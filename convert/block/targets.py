@@ -112,11 +112,11 @@ def _ease_of(
     kept = min(max(own, least), most)
     if abs(kept - own) < 0.05:
         return own, None
-    more = "less" if own < least else "more"
+    more, room = ("less" if own < least else "more"), format_body_mm(abs(kept), card.unit)
     return kept, Note(
         "ease-limited",
-        f"The pattern has {more} room at the {name} than a plain block keeps; the block gets "
-        f"{format_body_mm(kept, card.unit)} of ease there.",
+        f"The pattern has {more} room at the {name} than a plain block keeps; the block "
+        + (f"keeps {room} of ease there." if kept >= 0 else f"is {room} below the body there."),
     )
 
 
@@ -146,12 +146,14 @@ def _require_possible(card: Card) -> None:
         ("bust height", "front waist length", 20.0),
         ("armhole depth", "back waist length", 40.0),
         ("high bust", "bust", -60.0),
+        ("waist", "bust", -300.0),  # 7 standard deviations of the survey's chest less waist
+        ("waist", "hip", -250.0),
         ("waist to hip", "skirt length", 20.0),
     ):
         a, b = card.mm(smaller), card.mm(larger)
         if a is not None and b is not None and a > b - slack:
             raise InputError(
                 f"The card says {smaller} {format_body_mm(a, card.unit)} and {larger} {format_body_mm(b, card.unit)}; "
-                "both can't belong to one body.",
+                "no block can follow both.",
                 "Measure both again, and check whether two rows were exchanged.",
             )

@@ -12,7 +12,7 @@ from convert.block.block import Move
 from convert.block.moves.shape import Shape, Weights, piece_of, shape_of
 from convert.body.card import LengthUnit
 from convert.body.wording import format_paper_mm
-from convert.piece.piece import Piece
+from convert.piece.piece import Dart, Piece
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -131,7 +131,7 @@ def undo(piece: Piece, move: Move) -> Piece:
     )
     back = (
         replace(now, apexes=now.apexes + old.apexes - new.apexes, legs=now.legs + old.legs - new.legs)
-        for now, old, new in zip(piece.darts, move.before.darts, move.after.darts, strict=True)
+        for now, old, new in zip(_darts_at(piece, move), move.before.darts, move.after.darts, strict=True)
     )
     darts = tuple(dart for dart in back if dart.on is None or dart.intake > 1e-9)  # a dart opened by the move is gone
     marks = tuple(
@@ -139,6 +139,12 @@ def undo(piece: Piece, move: Move) -> Piece:
         for now, old, new in zip(piece.marks, move.before.marks, move.after.marks, strict=True)
     )
     return replace(piece, edges=edges, darts=darts, marks=marks, grainline=move.before.grainline)
+
+
+def _darts_at(piece: Piece, move: Move) -> tuple[Dart, ...]:
+    """The piece's darts, those that the move has closed put back in their places."""
+    left = list(piece.darts)
+    return tuple(left.pop(0) if after.on is None or after.intake > 1e-6 else after for after in move.after.darts)
 
 
 def require_whole(piece: Piece, what: str) -> None:
