@@ -12,6 +12,7 @@ from calibration.errors import Note
 from calibration.flatten import FlatSheet
 from calibration.points import Points
 from convert.trace.carry_on import carried_on
+from convert.trace.damage import Damage, find_damage
 from convert.trace.fairing import MEASURED, ROUGH, FairRing, fair
 from convert.trace.holes import find_holes
 from convert.trace.nest import printed_cut_line
@@ -95,12 +96,14 @@ def _trace_piece(sheet: FlatSheet, paper: Paper, weights: tuple[Weight, ...], in
         points, weight = _with_rough(edge.points, weight, drawn)
         points[hidden], weight[hidden] = base[hidden], _ROUGH_TRUST
         ring = fair(points, weight * _away_from(base, rough, notches), how, hints=hints)
-    inferred = under_weights(ring.points, weights) | _at_rim(paper, ring.points)
+    hidden = under_weights(ring.points, weights) | _at_rim(paper, ring.points)
+    damage = find_damage(ring.points, ring.corners, paper.masks[index], paper.work)
+    outline, corners, inferred = _mended(ring, damage.torn & ~hidden, hidden)
     marks = read_notches(sheet, ring, edge.rim.width_mm) + find_holes(paper, paper.masks[index])
-    notes = _notes(paper, ring.points, weights)
+    notes = _notes(paper, ring.points, weights, damage)
     tracing = Tracing(
-        outline=ring.points,
-        corners=ring.corners,
+        outline=outline,
+        corners=corners,
         inferred=inferred,
         marks=_in_the_open(marks, paper, weights),
         uncertainty_mm=_uncertainty_mm(edge, ring, weight),
@@ -109,6 +112,20 @@ def _trace_piece(sheet: FlatSheet, paper: Paper, weights: tuple[Weight, ...], in
         notes=notes,
     )
     return tracing, edge.rim.width_mm
+
+
+def _mended(
+    ring: FairRing, torn: npt.NDArray[np.bool_], hidden: npt.NDArray[np.bool_]
+) -> tuple[Points, npt.NDArray[np.int64], npt.NDArray[np.bool_]]:
+    """Outline, corners and what is inferred of it, torn stretches drawn as they were before."""
+    if not torn.any():
+        return ring.points, ring.corners, hidden
+    drawn, new = carried_on(ring.points, torn)
+    kept = ring.points[ring.corners][~torn[ring.corners]]
+    fresh = [place for place in sharp_turns(drawn) if new[np.argmin(((drawn - place) ** 2).sum(1))]]
+    near = cKDTree(drawn).query(np.vstack([kept, *[f[None] for f in fresh]]))[1]
+    under = hidden[cKDTree(ring.points).query(drawn)[1]]
+    return drawn, np.unique(near), new | under
 
 
 def _in_the_open(marks: tuple[TracedMark, ...], paper: Paper, weights: tuple[Weight, ...]) -> tuple[TracedMark, ...]:
@@ -125,7 +142,7 @@ def _at_rim(paper: Paper, points: Points) -> npt.NDArray[np.bool_]:
     return np.asarray(paper.depth_mm[px[:, 1], px[:, 0]] < _RIM_MM)
 
 
-def _notes(paper: Paper, ring: Points, weights: tuple[Weight, ...]) -> tuple[Note, ...]:
+def _notes(paper: Paper, ring: Points, weights: tuple[Weight, ...], damage: Damage) -> tuple[Note, ...]:
     """What could not be seen of an outline, and where."""
     notes = []
     rim = ring[_at_rim(paper, ring)]
@@ -155,6 +172,11 @@ def _notes(paper: Paper, ring: Points, weights: tuple[Weight, ...]) -> tuple[Not
                     f"A weight hides the edge near {x:.0f} cm across, {y:.0f} cm up; it is inferred there.",
                 )
             )
+    for place in damage.places:
+        x, y = place / 10
+        notes.append(
+            Note("torn", f"The paper is torn near {x:.0f} cm across, {y:.0f} cm up; the edge is inferred there.")
+        )
     return tuple(notes)
 
 

@@ -1,0 +1,86 @@
+"""Torn paper: tears that run into the edge, and corners that are gone."""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from calibration.points import Points, lengths_along
+from convert.trace.raster import WorkRaster
+
+Mask = npt.NDArray[np.bool_]
+
+_MOUTH_MM = 26.0  # a tear is narrower than this at the edge
+_DEEP_MM, _DEEPEST_MM = 9.5, 45.0  # deeper than any notch, shallower than a dart that is cut out
+_LEAST_MM2 = 25.0
+_RAGGED = 5  # corners close together that no cutter makes
+_CLOSE_MM = 15.0
+_SPAN_MM = 70.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Damage:
+    """Which points of a ring are torn edge (N,), and where each tear is (K, 2)."""
+
+    torn: Mask
+    places: Points
+
+
+def find_damage(ring: Points, corners: npt.NDArray[np.int64], mask: Mask, work: WorkRaster) -> Damage:
+    """The torn stretches of a piece's outline."""
+    torn = np.zeros(len(ring), bool)
+    places: list[Points] = []
+    for stretch in (*_tears(ring, mask, work), *_ragged(ring, corners)):
+        if not (torn & stretch).any():
+            places.append(ring[stretch].mean(0))
+        torn |= stretch
+    return Damage(torn=torn, places=np.array(places).reshape(-1, 2))
+
+
+def _tears(ring: Points, mask: Mask, work: WorkRaster) -> list[Mask]:
+    """Stretches of the outline that run into a slot too deep for a notch."""
+    pad = work.px(_MOUTH_MM)
+    solid = np.pad(mask.astype(np.uint8), pad)
+    radius = _MOUTH_MM / 2 / work.mm_per_px
+    grown = (cv2.distanceTransform(1 - solid, cv2.DIST_L2, 5) <= radius).astype(np.uint8)
+    inside = cv2.distanceTransform(grown, cv2.DIST_L2, 5) - radius  # depth below the closed outline
+    slots = ((inside > 0.5) & (solid == 0))[pad:-pad, pad:-pad]
+    depth = inside[pad:-pad, pad:-pad] * work.mm_per_px
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(slots.astype(np.uint8), connectivity=8)
+    found = []
+    px = np.clip(np.rint(work.to_px(ring)).astype(int), 0, [mask.shape[1] - 1, mask.shape[0] - 1])
+    for label in range(1, count):
+        slot = labels == label
+        if stats[label, cv2.CC_STAT_AREA] * work.mm_per_px**2 < _LEAST_MM2:
+            continue
+        if not _DEEP_MM < float(depth[slot].max()) < _DEEPEST_MM:
+            continue
+        near = np.asarray(cv2.dilate(slot.astype(np.uint8), work.disc(2.0)) > 0)
+        found.append(near[px[:, 1], px[:, 0]])
+    return [stretch for stretch in found if stretch.any()]
+
+
+def _ragged(ring: Points, corners: npt.NDArray[np.int64]) -> list[Mask]:
+    """Stretches with corner upon corner."""
+    if len(corners) < _RAGGED:
+        return []
+    along = lengths_along(np.vstack([ring, ring[:1]]))
+    at = along[corners]
+    gaps = np.diff(np.append(at, at[0] + along[-1]))
+    found = []
+    start = int(gaps.argmax()) + 1
+    order = [(start + k) % len(corners) for k in range(len(corners))]
+    cluster = [order[0]]
+    for before, here in zip(order, [*order[1:], -1], strict=True):
+        if here >= 0 and gaps[before] < _CLOSE_MM:
+            cluster.append(here)
+            continue
+        span = (at[cluster[-1]] - at[cluster[0]]) % along[-1]
+        if len(cluster) >= _RAGGED and span < _SPAN_MM:
+            stretch = np.zeros(len(ring), bool)
+            first, last = int(corners[cluster[0]]), int(corners[cluster[-1]])
+            stretch[np.arange(first, first + (last - first) % len(ring) + 1) % len(ring)] = True
+            found.append(stretch)
+        cluster = [here]
+    return found
