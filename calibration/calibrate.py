@@ -31,23 +31,27 @@ _SUPPORT_SHARE = 0.25  # of all ridge points, that must lie on the lattice
 _CONVINCING_SHARE = 0.45
 _FEWEST_SUPPORT = 800
 _FEWEST_SPOTS = 40
+_SPOT_SHARE = 0.35
+_SURE_SPOT_SHARE = 0.6
 _SEEDS_TRIED = 4
 _DOT_SEEDS_TRIED = 8
 _FEWEST_LINES = 4  # each way
 _FEWEST_POINTS = 60
 _LINE_SHARE = 0.12  # of a usual line's ridge points, that make a line worth looking at
 _END_SHARE = 0.35  # of a usual line's points and strength, that the outermost line must have
+_BETWEEN_SHARE = 0.4  # of what is seen on the lines found, that must be seen between them if finer lines are there
+_FEW_LINES = 20  # fewer each way: perhaps only the heavy lines were found
 _WORST_RMS_CELLS = 0.06
 _NOT_EVEN_MM = 0.25
 _CENTRE_BIAS_PX = 0.012  # left in the centre of a line by sharpening and compression; measured on rendered pictures
 
-# how mats are printed, common practice: heavier lines by fives and tens of centimetres, by fours, sixes and dozens of inches
+# heavier lines stand by fives and tens of centimetres, by fours, sixes and dozens of inches: common practice
 _DECIMAL_STEPS = (5, 10)
 _INCH_STEPS = (4, 6, 8, 12)
 
 _NO_LATTICE = (
-    "Lay the piece on a gridded cutting mat, spot-and-cross paper or graph paper, leave bare grid on two sides or more, "
-    "and photograph it from above in even light."
+    "Lay the piece on a gridded cutting mat, spot-and-cross paper or graph paper, leave bare grid on two sides or "
+    "more, and photograph it from above in even light."
 )
 
 Lines = tuple[tuple[int, int], tuple[int, int]]
@@ -66,6 +70,13 @@ class _Found:
     def to_px(self, cells: Points) -> Points:
         """Cells -> full-size photo pixels."""
         return (self.sketch.to_px(cells) + 0.5) / self.factor - 0.5
+
+    def finer(self, times: int) -> "_Found":
+        """The same lattice with ``times`` as many lines."""
+        matrix = np.diag([float(times), float(times), 1.0]) @ self.sketch.matrix
+        (u0, u1), (v0, v1) = self.lines
+        lines = ((u0 * times, u1 * times), (v0 * times, v1 * times))
+        return replace(self, sketch=replace(self.sketch, matrix=matrix), lines=lines)
 
 
 def calibrate(photo: Photo, *, pitch_mm: float) -> MatView:
@@ -98,12 +109,16 @@ def calibrate(photo: Photo, *, pitch_mm: float) -> MatView:
     found = _find_lattice(photo)
     grey = cv2.cvtColor(photo.pixels, cv2.COLOR_RGB2GRAY).astype(np.uint8, copy=False)
     centres = _measure(grey, found)
+    times = _finer(grey, found, centres)
+    if times > 1:
+        found = found.finer(times)
+        centres = _measure(grey, found)
     fit = _fit_cells(photo, found, centres)
     lines = _lines_present(centres, fit, found.lines)
     used = centres.only(fit.used)
     across = photo.size_px[0] / max(_cell_px(photo, fit), 1.0)
     level = (
-        pitch_level(used, lines, pitch_mm=pitch_mm, cells_across=across)
+        pitch_level(used, lines, pitch_mm=pitch_mm, cells_across=across, faint_between=times > 1)
         if found.kind == "lines"
         else Level(step=1, first=(lines[0][0], lines[1][0]))
     )
@@ -146,8 +161,13 @@ def _find_dots(photo: Photo) -> _Found | None:
     height, width = grey.shape
     spots, prominence = find_spots(grey)
     seeds = find_dot_seeds(spots, prominence, width, height)[:_DOT_SEEDS_TRIED]
-    tried = sorted((grow_spots(seed, spots, width, height) for seed in seeds), key=lambda one: -one[1])
-    if not tried or tried[0][1] < _FEWEST_SPOTS:
+    tried: list[tuple[Sketch, float]] = []
+    for seed in seeds:
+        tried.append(grow_spots(seed, spots, width, height))
+        if tried[-1][1] > _SURE_SPOT_SHARE * len(spots):
+            break
+    tried.sort(key=lambda one: -one[1])
+    if not tried or tried[0][1] < max(_FEWEST_SPOTS, _SPOT_SHARE * len(spots)):
         return None
     sketch = tried[0][0]
     cells = sketch.to_cells(spots)
@@ -181,6 +201,27 @@ def _measure(grey: npt.NDArray[np.uint8], found: _Found) -> LineCentres:
     if found.kind == "dots":
         return measure_spots(grey, found.to_px, found.lines)
     return measure_centres(grey, found.to_px, found.lines, light=found.light)
+
+
+def _finer(grey: npt.NDArray[np.uint8], found: _Found, centres: LineCentres) -> int:
+    """How many fine lines there are to each line found: 1, or more where faint ones lie evenly between them."""
+    if found.kind == "dots":
+        return 1
+    usual = np.bincount(centres.family, minlength=2)
+    few = max(last - first for first, last in found.lines) <= _FEW_LINES
+    for times in (2, 5, 10) if few else (2,):
+        shares = np.arange(1, times) / times
+        seen = [np.zeros(2)]
+        for share in shares if times == 2 else shares[[0, times // 2]]:
+
+            def between(cells: Points, share: float = share) -> Points:
+                return found.to_px(cells + share)
+
+            here = measure_centres(grey, between, found.lines, light=found.light, faint=False)
+            seen.append(np.bincount(here.family, minlength=2) / np.maximum(usual, 1))
+        if np.min(seen[1:]) > _BETWEEN_SHARE:
+            return times
+    return 1
 
 
 def _fit_cells(photo: Photo, found: _Found, centres: LineCentres) -> LineFit:
@@ -368,7 +409,7 @@ def _notes(photo: Photo, lattice: Lattice, level: Level, shared_mm: float) -> tu
 
 
 def _heavy_step_doubt(lattice: Lattice) -> str:
-    """What the step between heavier lines says against the pitch told: tens are centimetres, fours and dozens inches."""
+    """What the step between heavier lines says against the pitch told: tens are centimetres, dozens inches."""
     inches = lattice.pitch_mm / (MM_PER_INCH / 4)
     told_inches = abs(inches - round(inches)) < 1e-3 * inches
     if told_inches and lattice.heavy_every in _DECIMAL_STEPS:

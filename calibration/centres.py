@@ -71,6 +71,7 @@ def measure_centres(
     lines: tuple[tuple[int, int], tuple[int, int]],
     *,
     light: bool,
+    faint: bool = True,
 ) -> LineCentres:
     """Look across every lattice line between its crossings.
 
@@ -83,6 +84,8 @@ def measure_centres(
         First and last line of each family.
     light
         Whether the lines are lighter than the mat.
+    faint
+        Whether lines that hardly stand out count where hardly any stands out clearly.
     """
     cells, family = _stations(lines)
     at = to_px(cells)
@@ -98,7 +101,7 @@ def measure_centres(
     offset, response, curvature, noise = _look_across(grey, at, along, across, reach, light=light)
     found_near = np.abs(offset) < reach - _STEP_PX
     clear = found_near & (response > _CLEAR * noise)
-    if clear.mean() < _FEW_CLEAR:  # finer printing between the lines passes for noise
+    if faint and clear.mean() < _FEW_CLEAR:  # finer printing between the lines passes for noise
         clear = found_near & (response > _FAINT * noise)
     own = np.where(family == 0, cells[:, 0], cells[:, 1])
     other = np.where(family == 0, cells[:, 1], cells[:, 0])

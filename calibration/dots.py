@@ -14,6 +14,8 @@ _FEWEST_IN_TILE = 12
 _GOOD_SCORE = 6.0
 _BIN_PX = 4.0
 _LONGEST_FREQUENCY = 1 / 12.0  # cycles per px of the reduced picture
+_SURELY_DOTS = 120  # of the most prominent spots a sheet shows
+_ALIKE = 0.4
 _ROUNDNESS = 0.35  # smaller curvature over larger
 
 
@@ -34,7 +36,13 @@ def find_spots(grey: npt.NDArray[np.float32]) -> tuple[Points, npt.NDArray[np.fl
         y, x = np.nonzero(top & (response > 4 * noise))
         places.append(np.column_stack([x, y]).astype(float))
         prominences.append((response / noise)[y, x].astype(float))
-    return np.vstack(places), np.concatenate(prominences)
+    at, prominence = np.vstack(places), np.concatenate(prominences)
+    if not len(at):
+        return at, prominence
+    # dots are printed alike, grain and fibres are not: what stands out far less than the best is none
+    usual = float(np.median(np.sort(prominence)[-_SURELY_DOTS:]))
+    alike = prominence > _ALIKE * usual
+    return at[alike], prominence[alike]
 
 
 def find_dot_seeds(spots: Points, prominence: npt.NDArray[np.float64], width: int, height: int) -> list[Seed]:

@@ -125,7 +125,7 @@ def squared(sketch: Sketch) -> Sketch:
 
     A camera with square pixels that looks at a square lattice from any focal length in reach leaves only one n.
     """
-    columns = np.linalg.inv(sketch.matrix)[:, :2].copy()
+    columns = np.asarray(np.linalg.inv(sketch.matrix)[:, :2], np.float64)
     best = min(
         ((_unsquareness(columns * ratio), max(ratio), ratio) for ratio in _ratios()),
         key=lambda one: one[0] + _PLAIN * (one[1] > 1),

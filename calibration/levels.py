@@ -41,7 +41,9 @@ class _Pattern:
     first: tuple[int, int]
 
 
-def pitch_level(centres: LineCentres, lines: Lines, *, pitch_mm: float, cells_across: float) -> Level:
+def pitch_level(
+    centres: LineCentres, lines: Lines, *, pitch_mm: float, cells_across: float, faint_between: bool = False
+) -> Level:
     """Decide which lines are meant by the pitch told.
 
     Half lines are stepped over when the pitch is a whole unit. A pitch that would make the picture wider than any
@@ -51,14 +53,16 @@ def pitch_level(centres: LineCentres, lines: Lines, *, pitch_mm: float, cells_ac
     ----------
     cells_across : float
         How many lines fit across the picture.
+    faint_between
+        Whether the finest lines were only found by looking for them between the others.
     """
     step, first, doubt = 1, (lines[0][0], lines[1][0]), False
-    every_other = _pattern(centres, lines, first, 1, (2,))
-    if every_other is not None and any(abs(pitch_mm - unit) < 0.02 * unit for unit in _WHOLE_UNITS_MM):
-        step, first, doubt = 2, every_other.first, every_other.excess < _SURE
     coarser = _pattern(centres, lines, first, step, (2, 4, 5, 10))
-    if coarser is not None and cells_across / step * pitch_mm > _WIDEST_VIEW_MM:
-        step, first, doubt = step * coarser.step, coarser.first, True
+    if coarser is not None and cells_across * pitch_mm > _WIDEST_VIEW_MM:
+        step, first, doubt = coarser.step, coarser.first, True
+    every_other = _pattern(centres, lines, first, step, (2,))
+    if every_other is not None and any(abs(pitch_mm - unit) < 0.02 * unit for unit in _WHOLE_UNITS_MM):
+        step, first, doubt = 2 * step, every_other.first, doubt or (every_other.excess < _SURE and not faint_between)
     heavy = _pattern(centres, lines, first, step, _HEAVY_STEPS)
     if heavy is None:
         return Level(step=step, first=first, doubt=doubt)
