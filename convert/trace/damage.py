@@ -8,6 +8,7 @@ import numpy.typing as npt
 
 from calibration.points import Points, lengths_along
 from convert.trace.raster import WorkRaster
+from convert.trace.ring import STEP_MM, turns
 
 Mask = npt.NDArray[np.bool_]
 
@@ -15,6 +16,9 @@ _MOUTH_MM = 26.0  # a tear is narrower than this at the edge
 _DEEP_MM, _DEEPEST_MM = 9.5, 45.0  # deeper than any notch, shallower than a dart that is cut out
 _LEAST_MM2 = 25.0
 _RAGGED = 5  # corners close together that no cutter makes
+_FEW = 4  # or these, where together they turn as far as one corner
+_CORNER_DEG = 40.0
+_MORE_MM = 6.0  # beyond the last corners of a torn stretch
 _CLOSE_MM = 15.0
 _SPAN_MM = 70.0
 
@@ -63,7 +67,7 @@ def _tears(ring: Points, mask: Mask, work: WorkRaster) -> list[Mask]:
 
 def _ragged(ring: Points, corners: npt.NDArray[np.int64]) -> list[Mask]:
     """Stretches with corner upon corner."""
-    if len(corners) < _RAGGED:
+    if len(corners) < _FEW:
         return []
     along = lengths_along(np.vstack([ring, ring[:1]]))
     at = along[corners]
@@ -77,10 +81,24 @@ def _ragged(ring: Points, corners: npt.NDArray[np.int64]) -> list[Mask]:
             cluster.append(here)
             continue
         span = (at[cluster[-1]] - at[cluster[0]]) % along[-1]
-        if len(cluster) >= _RAGGED and span < _SPAN_MM:
+        if span < _SPAN_MM and _no_cut(ring, corners, cluster):
             stretch = np.zeros(len(ring), bool)
             first, last = int(corners[cluster[0]]), int(corners[cluster[-1]])
-            stretch[np.arange(first, first + (last - first) % len(ring) + 1) % len(ring)] = True
+            more = round(_MORE_MM / STEP_MM)
+            stretch[np.arange(first - more, first + (last - first) % len(ring) + 1 + more) % len(ring)] = True
             found.append(stretch)
         cluster = [here]
     return found
+
+
+def _no_cut(ring: Points, corners: npt.NDArray[np.int64], cluster: list[int]) -> bool:
+    """Whether corners so close together are torn: too many, or a true corner's turn spread over several."""
+    if len(cluster) < _FEW:
+        return False
+    turn = turns(ring, round(2.0 / STEP_MM))[corners[cluster]]
+    near, far = round(6.0 / STEP_MM), round(16.0 / STEP_MM)
+    first, last, n = int(corners[cluster[0]]), int(corners[cluster[-1]]), len(ring)
+    before, after = ring[first - near] - ring[first - far], ring[(last + far) % n] - ring[(last + near) % n]
+    cross = before[0] * after[1] - before[1] * after[0]
+    net = float(np.degrees(np.arctan2(cross, before @ after)))
+    return len(cluster) >= _RAGGED or (net > _CORNER_DEG and float(turn.max()) < 0.8 * net)
