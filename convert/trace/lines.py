@@ -13,6 +13,7 @@ from convert.trace.arrows import Arrow, find_arrows
 from convert.trace.border import Border, border_of
 from convert.trace.chains import Chain
 from convert.trace.darts import PrintedDart, find_darts, set_leg_ends
+from convert.trace.double_darts import find_double_darts
 from convert.trace.fitting import angle_between_deg, fit_straight
 from convert.trace.fold_bracket import bracket_points, find_fold_bracket
 from convert.trace.ink import Ink
@@ -63,8 +64,9 @@ def read_print(
     -------
     Print
         Lines: stitching in runs from corner to corner; two "dart" lines per dart, each from its leg end on the seam
-        line to the apex; the grain arrow from tail to head; the fold bracket from tick to tick; lines to lengthen or
-        shorten at; others. Marks: dots at the darts' ends.
+        line to the apex (four for a double-pointed dart, from its widest points to either apex); the grain arrow from
+        tail to head; the fold bracket from tick to tick; lines to lengthen or shorten at; others. Marks: dots at the
+        darts' ends.
     """
     border = border_of(outline)
     printing = printing or find_printing(sheet, paper & _filled(sheet, outline))
@@ -74,6 +76,8 @@ def read_print(
     arrows = _grain_arrows(find_arrows(ink, chains))
     fold = find_fold_bracket(chains, border)
     known = frozenset(a.chain for a in arrows) | frozenset(fold)
+    double = find_double_darts(chains, border, ignore=known) if nest is None else ()
+    known |= frozenset(k for d in double for k in d.chains)
     if nest is not None:
         legs = broken_alike(chains, nest)
         darts = find_darts(legs, border, dots, short_mm=_MERGED_MM)
@@ -91,6 +95,12 @@ def read_print(
     ]
     lines += [line for dart in darts for line in _dart_lines(dart, legs)]
     lines += [
+        TracedLine(kind="dart", points=np.array([wide, apex]), dashed=chains[d.chains[0]].dashed, confidence=0.85)
+        for d in double
+        for apex in d.apexes
+        for wide in d.widest
+    ]
+    lines += [
         TracedLine(kind="grainline", points=np.array([a.tail, a.head]), confidence=0.97 if a.heads == 2 else 0.85)
         for a in arrows
     ]
@@ -107,7 +117,7 @@ def _other_lines(chains: tuple[Chain, ...], known: frozenset[int], ink: Ink) -> 
     return [
         TracedLine(kind="other", points=smooth_line(chain), dashed=chain.dashed, confidence=0.5)
         for k, chain in enumerate(chains)
-        if k not in known and chain.length >= _OTHER_MM and chain.drawn and _alone(chain, ink)
+        if k not in known and chain.length >= _OTHER_MM and chain.drawn and _regular(chain) and _alone(chain, ink)
     ]
 
 
@@ -154,6 +164,12 @@ def _inside(chains: tuple[Chain, ...], border: Border, outline: Points) -> tuple
         if within and np.median(border.distance(points)) > _CUT_MM:
             kept.append(chain)
     return tuple(kept)
+
+
+def _regular(chain: Chain) -> bool:
+    """Whether a short broken line is broken evenly, as letters in a row are not."""
+    spans = np.array([np.hypot(*(s[-1] - s[0])) for s in chain.strokes])
+    return not chain.dashed or chain.length > 2.5 * _OTHER_MM or float(np.std(spans[1:-1])) < 0.3 * spans.mean()
 
 
 def _alone(chain: Chain, ink: Ink) -> bool:

@@ -107,6 +107,19 @@ def test_fold_bracket_and_lines_to_lengthen_at() -> None:
     assert np.hypot(*(kinds["fold"].points[1] - kinds["fold"].points[2])) == pytest.approx(80, abs=1.0)
 
 
+def test_double_pointed_dart_is_four_lines_from_its_widest_points_to_its_apexes() -> None:
+    apexes, widest = np.array([[40.0, 72], [140, 74]]), np.array([[88.0, 67.0], [88.0, 80.0]])
+    drawing = Drawing(180, 140)
+    drawing.line(inset(), 0.7, DASHES)
+    for wide in widest:
+        drawing.line([apexes[0], wide, apexes[1]], 0.6, DASHES)
+    sheet = drawing.sheet()
+    legs = lines_of(read_print(sheet, paper_of(sheet, CUT), CUT), "dart")
+    assert len(legs) == 4
+    assert cKDTree(np.array([leg[0] for leg in legs])).query(widest)[0].max() < 0.6
+    assert cKDTree(np.array([leg[1] for leg in legs])).query(apexes)[0].max() < 0.6
+
+
 def test_nothing_is_invented_on_bare_paper() -> None:
     drawing = Drawing(180, 140)
     drawing.word("CUT 1 ON FOLD", [40, 60], 3.0)
