@@ -238,7 +238,7 @@ def told_of(piece: PieceJob, read: SheetRead) -> Told:
     told = Told(
         fold=piece.fold,
         allowance_mm=seam.mm,
-        allowances=dict(seam.edges),
+        allowances={str(name): mm for name, mm in seam.edges.items()},
         face_down=piece.face_down,
         year=piece.year,
     )

@@ -1,0 +1,47 @@
+"""``ownblock print``: a block on paper."""
+
+from pathlib import Path
+
+import click
+
+from convert.cli.options import LENGTH, Voice, may_write, overwrite_option, quiet_option
+
+SCALES = {"full": 1.0, "half": 0.5, "quarter": 0.25}
+
+
+@click.command("print")
+@click.argument("block", type=click.Path(path_type=Path), metavar="BLOCK")
+@click.option("--out", type=click.Path(path_type=Path), required=True, metavar="FILE.pdf", help="Where the PDF goes.")
+@click.option(
+    "--paper", default="A4", show_default=True, metavar="PAPER", help="A4, A3, Letter, Tabloid, A0, roll 914."
+)
+@click.option("--scale", type=click.Choice(list(SCALES)), default="full", show_default=True)
+@click.option(
+    "--piece", "kinds", multiple=True, metavar="KIND", help='Only this piece, such as "sleeve"; repeat at will.'
+)
+@click.option("--allowance", type=LENGTH, metavar="LENGTH", help="Add seam allowance, for a toile: 15mm.")
+@click.option("--square", metavar="MM[,MM]", help="What the 100 mm square measured, across and up: 98.5 or 98.5,99.")
+@overwrite_option
+@quiet_option
+def command(
+    block: Path,
+    out: Path,
+    paper: str,
+    scale: str,
+    kinds: tuple[str, ...],
+    allowance: float | None,
+    square: str | None,
+    overwrite: bool,
+    quiet: bool,
+) -> None:
+    """Print BLOCK, the block.json of a job or the job's folder.
+
+    \b
+    Example:
+      ownblock print sample_scans/wardrobe --scale quarter --out practice.pdf
+    """
+    from convert.cli.printing import print_block
+
+    may_write(out, overwrite=overwrite)
+    said = print_block(block, out, paper=paper, scale=SCALES[scale], kinds=kinds, allowance_mm=allowance, square=square)
+    Voice(quiet=quiet).done(said)

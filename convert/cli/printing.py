@@ -1,0 +1,85 @@
+"""What ``ownblock print`` does; imported only then."""
+
+import datetime
+import json
+from collections.abc import Iterable
+from dataclasses import replace
+from pathlib import Path
+
+from calibration.errors import InputError, WordsError
+from calibration.files import write_atomically
+from convert.block.block import Block
+from convert.block.record import from_record
+from convert.cli.making import in_words
+from convert.cli.options import known
+from convert.paper.output import print_sheets
+from convert.paper.papers import paper_named
+from convert.paper.printer import Printer
+
+
+def print_block(
+    place: Path,
+    out: Path,
+    *,
+    paper: str,
+    scale: float,
+    kinds: tuple[str, ...],
+    allowance_mm: float | None,
+    square: str | None,
+) -> str:
+    """Write the PDF; what was made, in one line."""
+    block = only(read_block(place), kinds)
+    data = print_sheets(
+        block,
+        date=in_words(datetime.date.today()),
+        paper=paper_named(paper),
+        scale=scale,
+        printer=printer_of(square),
+        outward_mm=allowance_mm,
+    )
+    write_atomically(out, data)
+    return f"The block of {block.maker.name}: {out}. Print it at 100 % and measure the test square on the first sheet."
+
+
+def read_block(place: Path) -> Block:
+    """The block of a job folder, or of a block.json.
+
+    Raises
+    ------
+    InputError
+        If there is none, or it can't be read.
+    """
+    file = place / "out" / "block.json" if place.is_dir() else place
+    if not file.is_file():
+        raise InputError(f"There is no block at {file}.", f"Make one first: ownblock make {place}")
+    try:
+        record = json.loads(file.read_text())
+    except (ValueError, OSError) as err:
+        raise InputError(f"{file} is not a block that can be read.", "Make it again with ownblock make.") from err
+    return from_record(record)
+
+
+def only(block: Block, kinds: Iterable[str]) -> Block:
+    """The block with some of its pieces."""
+    there = [piece.kind for piece in block.pieces]
+    wanted = [known(kind, there, "piece of this block") for kind in kinds]
+    return replace(block, pieces=tuple(piece for piece in block.pieces if not wanted or piece.kind in wanted))
+
+
+def printer_of(square: str | None) -> Printer:
+    """What the test square measured, as ``98.5`` or ``98.5,99``.
+
+    Raises
+    ------
+    WordsError
+        If that is not one or two numbers.
+    """
+    if square is None:
+        return Printer()
+    try:
+        numbers = [float(part) for part in square.replace("mm", "").split(",")]
+    except ValueError:
+        numbers = []
+    if len(numbers) not in (1, 2):
+        raise WordsError(f"“{square}” is not what a square can measure.", "Write --square 98.5, or --square 98.5,99.")
+    return Printer(square_x=numbers[0], square_y=numbers[-1])
