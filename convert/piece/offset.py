@@ -16,7 +16,7 @@ from convert.piece.piece import Allowance, EdgeName, Piece
 APART_STRAIGHT_MM, APART_CURVED_MM = 0.5, 0.25
 STRAIGHT_MM = 0.03
 TANGENT_MM = 6.0  # an edge is made longer straight on, in the direction of its last bit
-KINK_SINE = 0.06  # an edge that turns more than this between two points has a kink
+ASTRAY_MM, ASTRAY_SHARE = 6.0, 0.5  # a crossing farther from where straight edges would meet is another one
 QUAD_SEGMENTS = 32
 MITRE_LIMIT = 8.0
 
@@ -71,7 +71,7 @@ def outward(line: Points, outward_mm: float) -> Points:
 
 
 def _moved(line: Points, to_left_mm: float) -> Points:
-    """Every point moved square to the line, which keeps a smooth edge exact; kinks and loops are the engine's work."""
+    """Every point moved square to the line, which keeps a smooth edge exact; loops are the engine's work."""
     far = abs(to_left_mm)
     if far < 1e-9:
         return line
@@ -79,8 +79,8 @@ def _moved(line: Points, to_left_mm: float) -> Points:
     way = np.gradient(even, axis=0)
     way = way / np.maximum(np.hypot(*way.T), 1e-12)[:, None]
     points = even + to_left_mm * np.column_stack([-way[:, 1], way[:, 0]])
-    bend = np.abs(way[:-1, 0] * way[1:, 1] - way[:-1, 1] * way[1:, 0])
-    if bend.max() < KINK_SINE and ((np.diff(points, axis=0) * np.diff(even, axis=0)).sum(1) > 0).all():
+    onward = (np.diff(points, axis=0) * np.diff(even, axis=0)).sum(1) > 0
+    if onward.all():
         return points
     curve = offset_curve(
         LineString(even), to_left_mm, quad_segs=QUAD_SEGMENTS, join_style="mitre", mitre_limit=MITRE_LIMIT
@@ -88,7 +88,6 @@ def _moved(line: Points, to_left_mm: float) -> Points:
     joined = _in_one(curve, LineString(even), points[0])
     if len(joined) > 1 and np.hypot(*(joined[[0, -1]] - points[[0, -1]]).T).max() < 0.5 * far:
         return joined
-    onward = (np.diff(points, axis=0) * np.diff(even, axis=0)).sum(1) > 0
     if onward.mean() < 0.5:
         raise InputError(
             f"An allowance of {far / 10:.1f} cm leaves nothing of an edge {lengths_along(line)[-1] / 10:.1f} cm long.",
@@ -178,7 +177,8 @@ def _corner(one: Points, other: Points, cut: Points, next_cut: Points, widths: t
     crossings = _crossings(a, b)
     if len(crossings):
         near: Points = crossings[np.argmin(np.hypot(*(crossings - guess).T))]
-        return near
+        if np.hypot(*(near - guess)) < ASTRAY_MM + ASTRAY_SHARE * max(abs(width) for width in widths):
+            return near
     return guess
 
 
@@ -189,7 +189,7 @@ def _guess(cut: Points, next_cut: Points, widths: tuple[float, float]) -> Points
     p = cut[-1] + widths[0] * np.array([-u[1], u[0]])
     q = next_cut[0] + widths[1] * np.array([-v[1], v[0]])
     at = meet(p, u, q, v)
-    return (p + q) / 2 if at is None or np.hypot(*(at - cut[-1])) > 8 * max(*widths, 1.0) else at
+    return (p + q) / 2 if at is None or np.hypot(*(at - cut[-1])) > 8 * max(abs(widths[0]), abs(widths[1]), 1.0) else at
 
 
 def _crossings(a: LineString, b: LineString) -> Points:

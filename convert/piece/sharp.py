@@ -4,14 +4,15 @@ from dataclasses import replace
 
 import numpy as np
 
-from calibration.points import Points, lengths_along
+from calibration.points import Points, lengths_along, resample
 from convert.piece.meeting import meet, stretch
 from convert.piece.naming import NamedEdge
 
-DULL_MM = 0.8
+STEP_MM = 0.4
+DULL_MM = 1.6
 """So near a corner a traced outline may be rounded, or its points belong to the other edge."""
-TAKEN_FROM_MM = 7.0
-MOST_MM = 1.5
+TAKEN_FROM_MM = 9.0
+MOST_MM = 2.5
 """A corner is moved at most so far; farther off it is rounded on purpose."""
 
 
@@ -29,7 +30,9 @@ def sharpened(edges: tuple[NamedEdge, ...]) -> tuple[NamedEdge, ...]:
     for k, edge in enumerate(edges):
         size = lengths_along(edge.points)[-1]
         inner = stretch(edge.points, min(DULL_MM, 0.2 * size), max(size - DULL_MM, 0.8 * size))
-        out.append(replace(edge, points=np.vstack([corners[k - 1][None], inner, corners[k][None]])))
+        head, tail = np.array([corners[k - 1], inner[0]]), np.array([inner[-1], corners[k]])
+        points = [resample(head, STEP_MM), inner[1:-1], resample(tail, STEP_MM)]
+        out.append(replace(edge, points=np.vstack(points)))
     return tuple(out)
 
 
