@@ -15,6 +15,8 @@ from convert.block.moves.shape import Indices, Shape, ramp
 
 REACH_MM = 8.0  # direction of an edge at its end is taken over this length, its bend allowed for
 BLEND_MM = 60.0  # an end is turned over at most this length
+_NEAR = 48  # points that reach far enough, as a rule
+_WHOLE_MM = 1e6
 _TURNED = 1e-5  # radians: an end that needs less is left
 
 Corner = tuple[str, str]
@@ -107,8 +109,13 @@ def _blended(shape: Shape, run: Indices, name: str, dart: int, shifts: Points) -
 def direction_at(line: Points, reach: float = REACH_MM) -> Points:
     """Unit direction (2,) in which a polyline leaves its first point.
 
-    Taken from the chords to half the reach and to the whole, carried back to no reach at all.
+    Taken from the chords to half the reach and to the whole, carried back to no reach at all; the chord of the whole
+    line where the reach has no end.
     """
+    if reach > _WHOLE_MM:
+        chord = line[-1] - line[0]
+        return np.asarray(chord / max(float(np.hypot(*chord)), 1e-12))
+    line = line[:_NEAR] if np.hypot(*(line[min(_NEAR, len(line)) - 1] - line[0])) > reach else line
     along = lengths_along(line)
     at = np.minimum([reach / 2, reach], along[-1])
     ways = np.column_stack([np.interp(at, along, line[:, axis]) for axis in (0, 1)]) - line[0]
