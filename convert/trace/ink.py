@@ -74,6 +74,9 @@ def find_ink(sheet: FlatSheet, paper: npt.NDArray[np.bool_], *, rim_mm: float = 
     Ink swallows a share of the light that the bare paper round it sends back; the shares of red, green and blue tell
     its colour, and each pixel is weighed by how much of that colour's shadow lies on it.
     """
+    paper = paper & sheet.seen
+    if not paper.any():
+        raise ValueError("the paper covers no pixel that the picture shows")
     x, y, w, h = cv2.boundingRect(paper.astype(np.uint8))
     pixels = sheet.pixels[y : y + h, x : x + w]
     mask = paper[y : y + h, x : x + w].astype(np.uint8)
