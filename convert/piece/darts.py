@@ -1,10 +1,10 @@
 """Darts on a named piece: told, printed, punched, or only shown by the peak of the folded cut line."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from calibration.points import Points, as_points, lengths_along, nearest_on_line
+from calibration.points import Points, as_points, lengths_along
 from convert.piece.caps import Cap, find_caps
 from convert.piece.kinds import DART_EDGES
 from convert.piece.meeting import meet, point_at, ray_crossings, stretch, unit
@@ -253,16 +253,3 @@ def _way(line: Points, start: float, end: float) -> Points:
     part = stretch(line, max(start, 0.0), min(end, lengths_along(line)[-1]))
     ends = straightened(part)
     return unit(ends[1] - ends[0])
-
-
-def with_apex(dart: CutDart, apex: Points) -> CutDart:
-    """The same dart with a told apex."""
-    return replace(dart, apexes=as_points(apex), evidence="told", apex_uncertainty_mm=0.5)
-
-
-def edge_of(piece: NamedPiece, point: Points) -> tuple[EdgeName, float, float]:
-    """The edge nearest to a point, the arc length of its foot there, and the distance."""
-    best = min(
-        ((edge.name, *nearest_on_line(edge.points, point)[1:]) for edge in piece.edges), key=lambda found: found[2]
-    )
-    return best

@@ -1,6 +1,6 @@
 """What the holes of unprinted tissue mean: grain, fold, darts and seam line, by size and place."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from itertools import combinations
 
 import numpy as np
@@ -255,8 +255,3 @@ def _seam_rows(piece: NamedPiece, at: Points, meaning: list[str]) -> dict[EdgeNa
             meaning[k] = f"seam line of the {edge.name}"
             free.remove(k)
     return seams
-
-
-def remark(mark: Mark, meaning: str) -> Mark:
-    """The mark with a told meaning."""
-    return replace(mark, meaning=meaning, confidence=1.0)

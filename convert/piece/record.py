@@ -9,7 +9,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from calibration.errors import InputError, Note
 from calibration.points import Points, lengths_along
 from convert.piece.fit import fit_path
-from convert.piece.path import Line, Path
+from convert.piece.path import Path
 from convert.piece.piece import Allowance, Dart, Edge, EdgeName, Evidence, Mark, Piece, PieceKind
 from convert.piece.placement import Placement
 
@@ -265,11 +265,3 @@ def _check_joined(model: _PieceModel) -> None:
                 f"The {name} and the {after} of this piece don't join: their ends lie {gap:.2f} mm apart.",
                 "Take a piece.json that ownblock trace has written, or mend those points.",
             )
-
-
-def is_line(segment: list[list[float]]) -> bool:
-    """Whether a written segment is a straight line (two points) rather than a cubic (four)."""
-    return len(segment) == 2
-
-
-__all__ = ["FORMAT", "VERSION", "Line", "edge_path", "from_record", "is_line", "to_record"]
