@@ -129,7 +129,8 @@ def remove_allowance(edges: Sequence[CutEdge]) -> tuple[SeamEdge, ...]:
     for k, edge in enumerate(edges):
         after = (k + 1) % len(edges)
         widths = (edge.allowance.mm, edges[after].allowance.mm)
-        corners.append(_corner(moved[k][-1], moved[after][0], edge.points, edges[after].points, widths))
+        told = edge.seam is not None or edges[after].seam is not None
+        corners.append(_corner(moved[k][-1], moved[after][0], edge.points, edges[after].points, widths, far=told))
     out = []
     for k, edge in enumerate(edges):
         out.append(_assembled(edge, moved[k], corners[k - 1], corners[k]))
@@ -170,14 +171,19 @@ def end_way(line: Points) -> Points:
     return unit(slope)
 
 
-def _corner(one: Points, other: Points, cut: Points, next_cut: Points, widths: tuple[float, float]) -> Points:
-    """Where two neighbouring seam lines meet: the crossing nearest to where their ends point."""
+def _corner(
+    one: Points, other: Points, cut: Points, next_cut: Points, widths: tuple[float, float], *, far: bool = False
+) -> Points:
+    """Where two neighbouring seam lines meet: the crossing nearest to where their ends point.
+
+    ``far`` takes it however far that is, as where a neckline runs on over a wrap to the centre line.
+    """
     a, b = LineString(one), LineString(other)
     guess = _guess(cut, next_cut, widths)
     crossings = _crossings(a, b)
     if len(crossings):
         near: Points = crossings[np.argmin(np.hypot(*(crossings - guess).T))]
-        if np.hypot(*(near - guess)) < ASTRAY_MM + ASTRAY_SHARE * max(abs(width) for width in widths):
+        if far or np.hypot(*(near - guess)) < ASTRAY_MM + ASTRAY_SHARE * max(abs(width) for width in widths):
             return near
     return guess
 
