@@ -20,6 +20,7 @@ TILE_MM = 12.0  # the mat's colour is taken as constant over this
 _STEP_MM = 1.5  # between samples along a lattice line
 _ASIDE_MM = 1.6  # a line's contrast is taken against the mat this far to both sides
 _FULL_CONTRAST = 0.65  # share of a line's own contrast above which nothing can lie on it
+_NARROWING = (0.3, 0.15, 0.08, 0.05, 0.05)  # log colour: what lies plain underneath is all of one colour
 _RIM_MM = 12.0  # of the picture's edge that shows what lies underneath, where nothing is printed on it
 _DENSE = 0.25  # share of the lattice in a tile that must be bare before the tile is believed
 _ODD_TINT = 0.3  # a mat's tint (log colour less its mean) varies less than this in any light
@@ -67,10 +68,10 @@ def rim_field(work: WorkRaster, colour: Field) -> tuple[Field, Points]:
     pick = np.linspace(0, len(rows) - 1, min(len(rows), 40000)).astype(int)
     rows, columns = rows[pick], columns[pick]
     found = colour[rows, columns]
-    middle = np.median(found, axis=0)
-    for _ in range(5):
-        middle = np.median(found[np.abs(found - middle).max(1) < _ODD_TINT], axis=0)
-    plain = np.abs(found - middle).max(1) < _ODD_TINT
+    middle, plain = np.median(found, axis=0), np.ones(len(found), bool)
+    for within in _NARROWING:
+        plain = np.abs(found - middle).max(1) < within
+        middle = np.median(found[plain], axis=0)
     if plain.mean() < 0.25:
         raise InputError(
             "What lies under the paper has no one colour along the picture's edges.",

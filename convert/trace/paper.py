@@ -18,6 +18,7 @@ Mask = npt.NDArray[np.bool_]
 SMALLEST_MM2 = 3000.0  # a piece of paper smaller than this (55 mm square) is no pattern piece
 _MEDIAN_PX = 5  # of the median filter that takes out thin print
 _SHADE = 0.04  # light and shade shift log colour by this much (standard deviation) where nothing was measured
+_EVEN_SHADE = 0.01  # and by this under a scanner's lid, or where a sheet was put together on one colour
 _NOISE = 0.008  # of log colour that is always reckoned with
 _DIFFERENT = 16.0  # squared Mahalanobis distance beyond which a pixel is not mat
 _PAPER_TINT = 0.25  # pixels within this of the commonest colour on the mat are surely paper
@@ -73,7 +74,7 @@ def find_paper(sheet: FlatSheet) -> Paper:
     colour = log_colour(cv2.medianBlur(without_lattice(work, lattice) if lattice else work.pixels, _MEDIAN_PX))
     mat, bare_at = mat_field(work, lattice) if lattice else rim_field(work, colour)
     region = lattice_region(work, lattice) if lattice else work.seen
-    scatter = _scatter(colour - mat, work, bare_at)
+    scatter = _scatter(colour - mat, work, bare_at, shade=_SHADE if lattice else _EVEN_SHADE)
     odd = _mahalanobis(colour - mat, scatter) > _DIFFERENT
     sure = _sure_paper(colour, odd & region & work.seen, work)
     rows, columns = np.nonzero(sure)
@@ -157,7 +158,7 @@ def _paint_over(view: Field, work: WorkRaster, lattice: Lattice, axis: int, inde
         view[:, column] = (1 - share) * view[:, low] + share * view[:, high]
 
 
-def _scatter(off: Field, work: WorkRaster, bare_at: Points) -> npt.NDArray[np.float64]:
+def _scatter(off: Field, work: WorkRaster, bare_at: Points, *, shade: float) -> npt.NDArray[np.float64]:
     """Covariance (3, 3) of the mat's log colour about its field, with light, shade and noise reckoned in."""
     px = np.rint(work.to_px(bare_at)).astype(int)
     height, width = work.seen.shape
@@ -165,7 +166,7 @@ def _scatter(off: Field, work: WorkRaster, bare_at: Points) -> npt.NDArray[np.fl
     rest = off[px[:, 1], px[:, 0]].astype(float)
     rest = rest[np.abs(rest).max(1) < 4 * np.median(np.abs(rest).max(1)) + 0.02]
     measured = np.cov(rest.T) if len(rest) > 20 else np.zeros((3, 3))
-    return np.asarray(measured + _SHADE**2 * np.ones((3, 3)) + _NOISE**2 * np.eye(3), float)
+    return np.asarray(measured + shade**2 * np.ones((3, 3)) + _NOISE**2 * np.eye(3), float)
 
 
 def _mahalanobis(off: Field, scatter: npt.NDArray[np.float64]) -> npt.NDArray[np.float32]:
