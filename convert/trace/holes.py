@@ -7,9 +7,9 @@ import numpy.typing as npt
 from convert.trace.paper import Paper
 from convert.trace.tracing import TracedMark
 
-SMALLEST_MM, LARGEST_MM = 1.5, 12.0  # diameter
+SMALLEST_MM, LARGEST_MM = 2.0, 12.0  # diameter
 _ROUND = 0.55  # least share of the smallest circle round a hole that it fills
-_SHADE = 0.65  # log colour by which a hole may be darker than the mat beside the paper
+_SHADE = 0.5  # log colour by which a hole may be darker than mat and paper; what is darker is print
 _TINT = 0.3  # and by which its tint may differ
 _FROM_EDGE_MM = 1.5
 
@@ -30,12 +30,12 @@ def find_holes(paper: Paper, mask: npt.NDArray[np.bool_]) -> tuple[TracedMark, .
         clear = float(np.min(np.abs(paper.share[rows, columns])))
         inner = paper.share[rows, columns] <= np.median(paper.share[rows, columns])
         off = np.median((paper.colour - paper.mat)[rows[inner], columns[inner]], axis=0)
-        if (
-            clear > 0.3
-            or abs(off.mean()) > _SHADE
-            or np.abs(off - off.mean()).max() > _TINT
-            or area < _ROUND * np.pi / 4 * max(width, height) ** 2
-        ):
+        box = np.s_[max(rows.min() - 3, 0) : rows.max() + 4, max(columns.min() - 3, 0) : columns.max() + 4]
+        darkest = float((paper.colour[box] - paper.mat[box]).mean(2).min())
+        print_beside = darkest < min(-_SHADE, float((paper.paper[box] - paper.mat[box]).mean()) - _SHADE)
+        if clear > 0.3 or print_beside or np.abs(off - off.mean()).max() > _TINT:
+            continue
+        if area < _ROUND * np.pi / 4 * max(width, height) ** 2:
             continue
         marks.append(
             TracedMark(

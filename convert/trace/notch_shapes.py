@@ -23,6 +23,7 @@ _REACH_MM = 10.0  # of the laid out strip to both sides
 _ROW_MM = 0.25
 _SHALLOWEST_MM = 1.8
 _LEAST_OUT_MM = 3.0  # lines of the mat that cross at the edge make smaller ones
+_BASE_MM = 3.0
 _DEEPEST_MM = 9.5
 _WIDEST_MM = 14.0
 _LINE_MM = 1.3  # print on the mat is thinner than this; what stands out is wider
@@ -49,7 +50,9 @@ def read_notches(sheet: FlatSheet, ring: FairRing, rim_mm: float) -> tuple[Trace
         thick = _thick(mask, _LINE_MM if outward else _SLIT_MM)
         clear = share if outward else 1 - share
         least = _LEAST_OUT_MM if outward else _SHALLOWEST_MM
-        for columns, depth in _components(thick, clear, rows, edge=0.4 if outward else rim_mm + 0.4, least=least):
+        for columns, depth in _components(
+            thick, clear, rows, edge=0.4 if outward else rim_mm + 0.4, least=least, outward=outward
+        ):
             marks.append(_mark(ring.points, at, rows, thick, columns, depth, outward=outward))
     return tuple(marks)
 
@@ -93,7 +96,7 @@ def _thick(mask: Mask, width_mm: float) -> Mask:
 
 
 def _components(
-    mask: Mask, clear: Values, rows: Values, *, edge: float, least: float
+    mask: Mask, clear: Values, rows: Values, *, edge: float, least: float, outward: bool
 ) -> Iterator[tuple[npt.NDArray[np.int64], float]]:
     """Columns and depth of each blob of a strip that begins at the outline and has the shape of a notch."""
     n = mask.shape[1]
@@ -112,9 +115,19 @@ def _components(
             continue
         if np.mean(np.roll(clear, -turn, axis=1)[labels == label]) < _CLEAR:
             continue
+        if outward and not _upright(labels == label, rows):
+            continue
         first = stats[label, cv2.CC_STAT_LEFT]
         columns = np.flatnonzero((labels[:, first : first + stats[label, cv2.CC_STAT_WIDTH]] == label).any(0)) + first
         yield (columns + turn) % n, depth
+
+
+def _upright(blob: Mask, rows: Values) -> bool:
+    """Whether what stands out is a triangle on its base, and no line of the mat that runs up to the edge aslant."""
+    base = np.flatnonzero(blob[np.abs(rows) <= 1.2].any(0))
+    tip = np.flatnonzero(blob[np.flatnonzero(blob.any(1)).max()])
+    wide = len(base) * STEP_MM
+    return wide >= _BASE_MM and abs(float(tip.mean() - base.mean())) * STEP_MM < 0.35 * wide + 0.5
 
 
 def _mark(

@@ -21,6 +21,7 @@ from convert.trace.notches import Notch, bridged, find_notches, mouth_mm
 from convert.trace.outline import EdgeSamples, measure_edge
 from convert.trace.paper import Paper, find_paper
 from convert.trace.ring import STEP_MM, even_ring, outward_normals, ring_of_mask, sharp_turns, smooth_ring
+from convert.trace.soundness import doubts
 from convert.trace.tracing import TracedMark, Tracing
 from convert.trace.weights import Weight, find_weights, under_weights
 
@@ -100,14 +101,15 @@ def _trace_piece(sheet: FlatSheet, paper: Paper, weights: tuple[Weight, ...], in
     damage = find_damage(ring.points, ring.corners, paper.masks[index], paper.work)
     outline, corners, inferred = _mended(ring, damage.torn & ~hidden, hidden)
     marks = read_notches(sheet, ring, edge.rim.width_mm) + find_holes(paper, paper.masks[index])
-    notes = _notes(paper, ring.points, weights, damage)
+    doubtful = doubts(outline, paper.masks[index], paper.work)
+    notes = _notes(paper, ring.points, weights, damage) + doubtful
     tracing = Tracing(
         outline=outline,
         corners=corners,
         inferred=inferred,
         marks=_in_the_open(marks, paper, weights),
         uncertainty_mm=_uncertainty_mm(edge, ring, weight),
-        complete=not cut_off.any(),
+        complete=not cut_off.any() and not doubtful,
         label=str(index + 1) if len(paper.masks) > 1 else "",
         notes=notes,
     )
