@@ -21,7 +21,7 @@ LEGS_MM = 0.2
 GIRTH_MM = 0.5
 SQUARE_DEG = 3.0
 SMOOTH_DEG = 5.0
-AS_IT_WAS_DEG = 0.5  # a join counts as the pattern had it within this
+AS_IT_WAS_DEG = 1.0  # a join counts as the pattern had it within this: what its traced ends are sure to
 SHOULDER_EASE_MM = 13.0
 CAP_EASE_MM = (10.0, 38.1)
 

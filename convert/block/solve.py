@@ -97,6 +97,8 @@ def _require_usable(pieces: Sequence[Piece]) -> None:
                 f"The {piece.kind} was not read whole, so no block is made of it.",
                 "Photograph it again with all of it in view.",
             )
+        if not outline_is_simple(piece):
+            _refuse_crossing(piece, ())
         if piece.kind.startswith("dress"):
             raise InputError(
                 f"A block is not yet made from a {piece.kind}.", "Use the bodice and the skirt of a separate pattern."
@@ -295,6 +297,12 @@ def _missed(problem: Problem, rows: Sequence[_Row], amounts: Amounts, card: Card
             continue
         off = float(value - row.mm)
         if not np.isfinite(off) or (abs(off) > _REFUSED_MM and row.weight >= 1.0):
+            if row.name not in PRIORITY:
+                raise InputError(
+                    f"No moves make these seams fit each other on this body ({row.name}): "
+                    f"{format_paper_mm(abs(off), card.unit)} are left over.",
+                    "Check the back waist length and the front waist length on the card against the tape.",
+                )
             raise InputError(
                 f"No moves lead from this pattern to the {row.name} wanted, {format_body_mm(row.mm, card.unit)}: "
                 f"the pattern reaches {format_body_mm(value, card.unit)}.",
