@@ -103,7 +103,7 @@ def _solve(values: Values, trust: Values, kernel: Values, offset: Values, degree
             matrix[:, row, column] = moment[row + column]
     for row in range(size):
         matrix[:, row, row] += 1e-9 if row < 2 else _STIFF
-    answer = np.linalg.solve(matrix, np.stack(right, axis=1))
+    answer = np.asarray(np.linalg.solve(matrix, np.stack(right, axis=1)), float)
     return answer[:, 0], answer[:, 1] / scale
 
 

@@ -26,10 +26,10 @@ _DENSE = 0.25  # share of the lattice in a tile that must be bare before the til
 _ODD_TINT = 0.3  # a mat's tint (log colour less its mean) varies less than this in any light
 
 
-def log_colour(pixels: npt.NDArray[np.uint8]) -> Field:
+def log_colour(pixels: npt.ArrayLike) -> Field:
     """Logarithm of pixel values: light and shade become a shift."""
     table = np.log(np.arange(256, dtype=np.float32) + LOG_OFFSET)
-    return np.asarray(cv2.LUT(pixels, table), np.float32)
+    return np.asarray(cv2.LUT(np.asarray(pixels, np.uint8), table), np.float32)
 
 
 def mat_field(work: WorkRaster, lattice: Lattice) -> tuple[Field, Points]:
@@ -120,7 +120,9 @@ def _line_samples(lattice: Lattice) -> tuple[Points, Points, npt.NDArray[np.int6
     pitch = lattice.pitch_mm
     low = np.array([lattice.first_x, lattice.first_y]) * pitch
     high = np.array([lattice.last_x, lattice.last_y]) * pitch
-    at, across, line = [], [], []
+    at: list[Points] = []
+    across: list[Points] = []
+    line: list[npt.NDArray[np.int64]] = []
     for axis, (first, last) in enumerate([(lattice.first_x, lattice.last_x), (lattice.first_y, lattice.last_y)]):
         along = np.arange(low[1 - axis] + 0.15 * pitch, high[1 - axis], _STEP_MM)
         for index in range(first, last + 1):

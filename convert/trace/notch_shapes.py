@@ -38,7 +38,7 @@ def read_notches(sheet: FlatSheet, ring: FairRing, rim_mm: float) -> tuple[Trace
 
     ``rim_mm`` is the width of the printed line's remainder along the edge, which looks like neither mat nor paper.
     """
-    rows = np.arange(-round(_REACH_MM / _ROW_MM), round(_REACH_MM / _ROW_MM) + 1) * _ROW_MM
+    rows = np.asarray(np.arange(-round(_REACH_MM / _ROW_MM), round(_REACH_MM / _ROW_MM) + 1) * _ROW_MM, float)
     normals = outward_normals(smooth_ring(ring.points, 3.0))
     at = ring.points[None] + rows[:, None, None] * normals[None]
     share, tint = _share(sheet, at, rows)

@@ -7,6 +7,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.ndimage import median_filter
 
+from calibration.errors import InputError
 from calibration.flatten import FlatSheet
 from calibration.mat import Lattice
 from calibration.points import Points
@@ -21,6 +22,7 @@ _MAT_MM = (1.0, 3.2)  # where along a profile the mat's colour is taken
 _PAPER_MM = (-3.2, -1.5)
 _ALONG_MM = 14.0  # colours beside the edge are medians over this much of it
 _BIN_MM = 0.1
+_FEWEST = 40  # profiles that show an edge at all
 _DISTURBED = 20.0  # by how much a profile's standard error grows where nothing beside the edge is plain mat
 _PLAIN_POWER = 1.6  # of pixel values at a plain edge: the lens blurs light, the camera's processing blurs the numbers
 _LINE_BLUR_MM = 0.2  # a lattice line shows this much wider to each side than it is printed
@@ -42,7 +44,7 @@ def measure_edge(sheet: FlatSheet, base: Points, *, like: Rim | None = None) -> 
     """
     normals = outward_normals(base)
     step = max(sheet.mm_per_px, 0.15)
-    x = np.arange(-round(REACH_MM / step), round(REACH_MM / step) + 1) * step
+    x = np.asarray(np.arange(-round(REACH_MM / step), round(REACH_MM / step) + 1) * step, float)
     at = base[:, None, :] + x[None, :, None] * normals[:, None, :]
     profiles = sample(sheet.pixels, sheet.to_px(at.reshape(-1, 2))).reshape(len(base), len(x), 3).astype(float)
     if like is not None and like.width_mm == 0:
@@ -132,6 +134,11 @@ def _typical_rim(
 ) -> tuple[Rim, float]:
     """The rim of the mean profile, all profiles laid with their inner crossings together; and its outer edge there."""
     use = clear & (np.abs(inner) < 1.5)
+    if use.sum() < _FEWEST:
+        raise InputError(
+            "The paper's edge can't be made out against what lies under it.",
+            "Lay the piece on a mat of another colour, in even light, and take the picture again.",
+        )
     u = x[None, :] - inner[use][:, None]
     number = np.floor(u / _BIN_MM + 0.5).astype(int)
     number[usable[use] == 0] = 10**6
@@ -139,11 +146,11 @@ def _typical_rim(
     bins = np.arange(-reach, reach + 1)
     flat = profiles[use].reshape(-1, 3)
     order = np.argsort(number.ravel(), kind="stable")
-    sorted_number = number.ravel()[order]
-    edges = np.searchsorted(sorted_number, np.r_[bins, bins[-1] + 1])
-    mean = np.array([_middle(flat[order[a:b]]) for a, b in pairwise(edges)])
-    rim, offset = fit_rim(bins * _BIN_MM, mean, mat[use].mean(0), paper[use].mean(0), noise=2.0, like=like)
-    return rim, offset
+    cuts = np.searchsorted(number.ravel()[order], np.append(bins, bins[-1] + 1)).tolist()
+    mean = np.array([_middle(flat[order[first:last]]) for first, last in pairwise(cuts)])
+    filled = np.array([last > first for first, last in pairwise(cuts)])
+    where = np.asarray(bins[filled] * _BIN_MM, float)
+    return fit_rim(where, mean[filled], mat[use].mean(0), paper[use].mean(0), noise=2.0, like=like)
 
 
 def _middle(values: Values) -> Values:

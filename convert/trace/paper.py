@@ -85,16 +85,16 @@ def find_paper(sheet: FlatSheet) -> Paper:
     axis = np.linalg.solve(scatter, gap)
     axis /= np.linalg.norm(axis)
     weights = axis.astype(np.float32)
-    share = ((colour - mat) @ weights) / np.maximum((paper - mat) @ weights, 1e-3)
+    share = np.asarray((colour - mat) @ weights / np.maximum((paper - mat) @ weights, 1e-3), np.float32)
     ground = (_with_border(work, lattice, odd) if lattice else region) & work.seen
     masks = _pieces((share > 0.5) & ground, sure & ground, work)
-    depth = cv2.distanceTransform(np.pad(ground.astype(np.uint8), 1), cv2.DIST_L2, 3)[1:-1, 1:-1] * work.mm_per_px
+    depth = cv2.distanceTransform(np.pad(ground.astype(np.uint8), 1), cv2.DIST_L2, 3)[1:-1, 1:-1]
     return Paper(
         work=work,
         share=share,
         masks=masks,
         ground=ground,
-        depth_mm=depth,
+        depth_mm=np.asarray(depth * work.mm_per_px, np.float32),
         colour=colour,
         mat=mat,
         paper=paper,

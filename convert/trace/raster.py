@@ -1,6 +1,7 @@
 """A coarser copy of a flat sheet to find things on, and sampling between pixels."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -63,6 +64,6 @@ def sample(pixels: npt.NDArray[np.generic], at_px: Points) -> npt.NDArray[np.flo
     padded = np.zeros((-(-count // _ROW) * _ROW, 2), np.float32)
     padded[:count] = at_px
     x, y = padded.reshape(-1, _ROW, 2).transpose(2, 0, 1)
-    source = pixels if pixels.dtype == np.uint8 else pixels.astype(np.float32, copy=False)
+    source: Any = pixels if pixels.dtype == np.uint8 else pixels.astype(np.float32)
     out = cv2.remap(source, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     return np.asarray(out, np.float32).reshape(len(padded), -1)[:count]

@@ -105,7 +105,7 @@ def _is_halo(rim: Rim, mat: Values, paper: Values) -> bool:
 
 
 def model(x: Values, edge: Values | float, rim: Rim, mat: Values, paper: Values) -> Values:
-    """Profiles (..., X, 3) in light and colour of an edge at ``edge``; ``mat`` and ``paper`` (..., 3) red, green, blue."""
+    """Profiles (..., X, 3) in light and colour of an edge at ``edge``; ``mat``, ``paper`` (..., 3) red, green, blue."""
     u = np.asarray(x - np.asarray(edge)[..., None])
     light = [as_light(c)[..., None, :] for c in (mat, paper, rim.tone * paper)]
     if rim.width_mm == 0:

@@ -22,8 +22,8 @@ def doubts(outline: Points, mask: npt.NDArray[np.bool_], work: WorkRaster) -> tu
         notes.append(
             Note(
                 "pieces-touch",
-                f"Two pieces of paper seem to touch or overlap near {neck[0] / 10:.0f} cm across, {neck[1] / 10:.0f} cm "
-                "up. Lay them a finger's breadth apart and take the picture again.",
+                f"Two pieces of paper seem to touch or overlap near {neck[0] / 10:.0f} cm across, "
+                f"{neck[1] / 10:.0f} cm up. Lay them a finger's breadth apart and take the picture again.",
             )
         )
     ring = LinearRing(outline)
@@ -42,7 +42,7 @@ def touching_at(mask: npt.NDArray[np.bool_], work: WorkRaster) -> Points | None:
     """Where (2,) two pieces that make one patch of paper hang together by a neck, or None."""
     pad = np.pad(mask.astype(np.uint8), 1)
     depth = cv2.distanceTransform(pad, cv2.DIST_L2, 5)[1:-1, 1:-1] * work.mm_per_px
-    count, labels, stats, _ = cv2.connectedComponentsWithStats((depth > _NECK_MM).astype(np.uint8), connectivity=8)
+    _, labels, stats, _ = cv2.connectedComponentsWithStats((depth > _NECK_MM).astype(np.uint8), connectivity=8)
     area = stats[1:, cv2.CC_STAT_AREA] * work.mm_per_px**2
     large = np.flatnonzero((area > _LEAST_MM2) & (area > _LEAST_SHARE * area.sum())) + 1
     if len(large) < 2:

@@ -1,0 +1,84 @@
+"""What a picture does not show of a piece: beyond the mat, out of the picture, under weights, torn off."""
+
+import numpy as np
+import numpy.typing as npt
+from scipy.spatial import cKDTree
+
+from calibration.errors import Note
+from calibration.points import Points, resample
+from convert.trace.carry_on import carried_on
+from convert.trace.damage import Damage
+from convert.trace.fairing import FairRing
+from convert.trace.paper import Paper
+from convert.trace.ring import STEP_MM, sharp_turns
+from convert.trace.tracing import TracedMark
+from convert.trace.weights import Weight, under_weights
+
+_RIM_MM = 1.6  # from where the mat or the picture ends
+
+
+def at_rim(paper: Paper, points: Points) -> npt.NDArray[np.bool_]:
+    """Which points (N, 2) lie where the mat or the picture ends: the paper goes on beyond, unseen."""
+    height, width = paper.depth_mm.shape
+    px = np.clip(np.rint(paper.work.to_px(points)).astype(int), 0, [width - 1, height - 1])
+    return np.asarray(paper.depth_mm[px[:, 1], px[:, 0]] < _RIM_MM)
+
+
+def mended(
+    ring: FairRing, torn: npt.NDArray[np.bool_], hidden: npt.NDArray[np.bool_]
+) -> tuple[Points, npt.NDArray[np.int64], npt.NDArray[np.bool_]]:
+    """Outline, corners and what is inferred of it, torn stretches drawn as they were before."""
+    if not torn.any():
+        return ring.points, ring.corners, hidden
+    loose, new = carried_on(ring.points, torn)
+    kept = ring.points[ring.corners][~torn[ring.corners]]
+    fresh = [place for place in sharp_turns(loose) if new[np.argmin(((loose - place) ** 2).sum(1))]]
+    places = np.vstack([kept, *[place[None] for place in fresh]])
+    order = np.unique(cKDTree(loose).query(places)[1])
+    pieces = np.split(np.roll(loose, -order[0], axis=0), order[1:] - order[0]) if len(order) else [loose]
+    runs = [
+        resample(np.vstack([a, b[:1]]), STEP_MM)[:-1] for a, b in zip(pieces, [*pieces[1:], pieces[0]], strict=True)
+    ]
+    outline = np.vstack(runs)
+    corners = np.cumsum([0, *[len(run) for run in runs[:-1]]]).astype(np.int64)
+    inferred = new[cKDTree(loose).query(outline)[1]] | hidden[cKDTree(ring.points).query(outline)[1]]
+    return outline, corners, inferred
+
+
+def in_the_open(marks: tuple[TracedMark, ...], paper: Paper, weights: tuple[Weight, ...]) -> tuple[TracedMark, ...]:
+    """The marks that lie neither by a weight nor where the picture or the mat ends."""
+    at = np.array([mark.at for mark in marks]).reshape(-1, 2)
+    hidden = under_weights(at, weights, around_mm=0.0) | at_rim(paper, at)
+    return tuple(mark for mark, out in zip(marks, hidden, strict=True) if not out)
+
+
+def notes_on(paper: Paper, ring: Points, weights: tuple[Weight, ...], damage: Damage) -> tuple[Note, ...]:
+    """What could not be seen of an outline, and where."""
+    notes = []
+    rim = ring[at_rim(paper, ring)]
+    if len(rim):
+        off = rim.mean(0) - ring.mean(0)
+        across = np.ptp(rim[:, 0]) < np.ptp(rim[:, 1])
+        side = ("left", "right")[int(off[0] > 0)] if across else ("bottom", "top")[int(off[1] > 0)]
+        notes.append(
+            Note(
+                "runs-off",
+                f"The paper runs off the mat or out of the picture on the {side}; what lies beyond was not read. "
+                "Lay the whole piece on the mat, or take overlapping pictures.",
+            )
+        )
+    for weight in weights:
+        if np.hypot(*(ring - weight.centre).T).min() < weight.radius_mm:
+            x, y = weight.centre / 10
+            notes.append(
+                Note(
+                    "under-weight",
+                    f"A weight hides the edge near {x:.0f} cm across, {y:.0f} cm up; it is inferred there.",
+                )
+            )
+    for place in damage.places:
+        x, y = place / 10
+        notes.append(
+            Note("torn", f"The paper is torn near {x:.0f} cm across, {y:.0f} cm up; the edge is inferred there.")
+        )
+    return tuple(notes)
