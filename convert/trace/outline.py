@@ -58,6 +58,7 @@ def measure_edge(sheet: FlatSheet, base: Points, *, like: Rim | None = None) -> 
     rim, offset = _typical_rim(profiles, usable, x, inner, clear, mat, paper, like)
     start = np.where(clear, inner + offset, 0.0)
     edge, error = locate(x, profiles, usable, start, rim, mat, paper, noise=noise)
+    error[~clear] = np.inf
     error *= 1 + _DISTURBED * _disturbed(profiles, usable, x, edge, mat, paper, noise)
     return EdgeSamples(points=base + edge[:, None] * normals, error=error, rim=rim)
 

@@ -16,6 +16,7 @@ Values = npt.NDArray[np.float64]
 
 HALO_WIDER = 2.5  # the halo of a sharpened picture reaches this many times further than its blur
 _ROUNDS = 6
+_BLIND_MM = 0.35  # standard error of an edge that lies somewhere under a line of the mat
 _TOLD = 0.5  # share of what a whole profile tells of its edge that must be usable
 _INK, _INK_SPREAD = 0.27, 0.08  # printer's ink in its darkest channel, as a share of the paper's pixel value
 _BLACKEST = 0.15
@@ -127,7 +128,8 @@ def locate(
 ) -> tuple[Values, Values]:
     """Edge (N,) in each of N profiles (N, X, 3) and its standard error (N,), by robust Gauss-Newton from ``start``.
 
-    ``usable`` (N, X) is 0 where a profile shows something else, such as a lattice line.
+    ``usable`` (N, X) is 0 where a profile shows something else, such as a lattice line. Where that leaves too little,
+    ``start`` stands.
     """
     edge = start.astype(float).copy()
     reach = rim.width_mm + 3 * rim.blur_mm[0] + 0.25
@@ -148,5 +150,5 @@ def locate(
         error = np.sqrt(spread / strength)
     whole = ((u > -reach) & (u < reach))[..., None] * slope**2
     told = (whole * usable[..., None]).sum((1, 2)) / np.maximum(whole.sum((1, 2)), 1e-12)
-    error[told < _TOLD] = np.inf
-    return edge, error
+    blind = told < _TOLD
+    return np.where(blind, start, edge), np.where(blind, np.maximum(error, _BLIND_MM), error)

@@ -11,7 +11,7 @@ from calibration.points import Points
 from convert.trace.raster import WorkRaster
 
 _NECK_MM = 10.0  # half as wide as the narrowest place inside a piece
-_LEAST_SHARE, _LEAST_MM2 = 0.2, 6000.0  # what each of two pieces has at least
+_LEAST_SHARE, _LEAST_MM2 = 0.2, 2500.0  # what each of two pieces has at least
 
 
 def doubts(outline: Points, mask: npt.NDArray[np.bool_], work: WorkRaster) -> tuple[Note, ...]:
