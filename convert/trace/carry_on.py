@@ -9,7 +9,7 @@ from convert.trace.ring import STEP_MM
 
 _LEARN_MM = (18.0, 12.0, 8.0, 5.0)  # of visible edge on each side that tells where the hidden one runs
 _CLEAR_MM = 1.0  # next to what is hidden, left out of that
-_CORNER_DEG = 30.0  # two sides that run towards each other at more than this meet in a corner
+_CORNER_DEG = 60.0  # two sides that run towards each other at more than this meet in a corner
 _KINK_DEG = 7.0  # two straight sides at more than this
 _STRAIGHT_MM = 0.08  # root mean square distance from a straight line
 
@@ -71,6 +71,8 @@ def _side(points: Points) -> tuple[Points, Points, bool]:
     The longest straight stretch next to what is hidden tells; without one a parabola does.
     """
     clear = round(_CLEAR_MM / STEP_MM)
+    if _curved(points):
+        return _parabola(points, clear)
     for learn in _LEARN_MM:
         part = points[: round(learn / STEP_MM)]
         middle = part.mean(0)
@@ -78,8 +80,23 @@ def _side(points: Points) -> tuple[Points, Points, bool]:
         if size[1] / np.sqrt(len(part)) < _STRAIGHT_MM:
             along = direction[0] * np.sign(direction[0] @ (part[-1] - part[0]))
             return middle + ((points[0] - middle) @ along - _CLEAR_MM) * along, along, True
-    part = points[: round(10.0 / STEP_MM)]
-    place, slope = end_fit(part, np.ones(len(part)), clear + np.arange(len(part), dtype=float))
+    return _parabola(points[: round(10.0 / STEP_MM)], clear)
+
+
+def _curved(points: Points) -> bool:
+    """Whether points lie on one smooth bend: a parabola fits them and a straight line does not."""
+    t = np.linspace(-1, 1, len(points))
+    line, bend = (
+        np.sqrt(
+            ((points - np.polynomial.polynomial.polyval(t, np.polyfit(t, points, degree)[::-1]).T) ** 2).sum(1).mean()
+        )
+        for degree in (1, 2)
+    )
+    return bool(line > _STRAIGHT_MM and bend < min(0.3 * line, _STRAIGHT_MM))
+
+
+def _parabola(points: Points, clear: int) -> tuple[Points, Points, bool]:
+    place, slope = end_fit(points, np.ones(len(points)), clear + np.arange(len(points), dtype=float))
     return place, slope / np.hypot(*slope), False
 
 

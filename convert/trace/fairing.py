@@ -17,6 +17,9 @@ _SIDE_MM = 10.0  # of edge on each side that decides whether there is a corner
 _CURVE_MM = 6.0  # half-width of the fit along a curve
 _APART_MM = 4.0  # between two corners
 _FEWEST = 7.0  # trusted samples on each side of a corner
+_SURE_DEG = 25.0  # a corner sharper than this is believed even where the edge is seen badly
+_NEAR_MM = 5.0
+_GOOD = 0.15  # weight of a sample that is seen well
 _TRUSTED = 0.02  # weight below which a sample is passed over
 _STIFFNESS = 600.0  # samples half a millimetre apart: lets a bend of 20 mm wavelength through by half
 _FAR_MM = 4.0  # a corner lies no further than this from the sample at which it is found
@@ -157,7 +160,8 @@ def _settled(
             leaving = _end(points, weight, _between(corner, after, len(points)), how)
             angle, place = _meet(arriving[0], -arriving[1], *leaving)
             far = float(np.hypot(*(place - points[corner]))) > _FAR_MM
-            known[before, after] = (0.0, points[corner]) if far else (abs(float(angle)), place)
+            vague = abs(float(angle)) < _SURE_DEG and not _well_seen(weight, corner)
+            known[before, after] = (0.0, points[corner]) if far or vague else (abs(float(angle)), place)
         return known[before, after]
 
     while len(corners):
@@ -168,6 +172,14 @@ def _settled(
             return corners, np.array([place for _, place in verdicts])
         corners = np.delete(corners, weakest)
     return corners, np.zeros((0, 2))
+
+
+def _well_seen(weight: Values, index: int) -> bool:
+    """Whether enough good samples lie on both sides of one."""
+    reach = round(_NEAR_MM / STEP_MM)
+    n = len(weight)
+    before, after = weight[np.arange(index - reach, index) % n], weight[np.arange(index + 1, index + reach + 1) % n]
+    return min((before > _GOOD).sum(), (after > _GOOD).sum()) >= reach // 2
 
 
 def _end(points: Points, weight: Values, index: npt.NDArray[np.int64], how: Fairness) -> tuple[Points, Points]:

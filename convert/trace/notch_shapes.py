@@ -42,9 +42,10 @@ def read_notches(sheet: FlatSheet, ring: FairRing, rim_mm: float) -> tuple[Trace
     normals = outward_normals(smooth_ring(ring.points, 3.0))
     at = ring.points[None] + rows[:, None, None] * normals[None]
     share, tint = _share(sheet, at, rows)
-    through = _joined((share < 0.5) & (tint < _INK))
+    through = _joined((share < 0.5) & (tint < _INK), 1.2, 1.5)
     cut_in = through & (rows < -rim_mm - 0.4)[:, None]
-    stands_out = (share > 0.5) & (rows > 0.4)[:, None]
+    beyond = (rows > 0.4)[:, None]
+    stands_out = _joined((share > 0.5) | ~beyond, 1.6, STEP_MM) & beyond
     marks = []
     for mask, outward in ((cut_in, False), (stands_out, True)):
         thick = _thick(mask, _LINE_MM if outward else _SLIT_MM)
@@ -79,11 +80,11 @@ def _share(sheet: FlatSheet, at: Values, rows: Values) -> tuple[Values, Values]:
     return np.asarray(share, float), np.asarray(tint, float)
 
 
-def _joined(mask: Mask) -> Mask:
-    """A mask closed over the mat's lines that show in a notch and part it."""
-    pad = 6
+def _joined(mask: Mask, across_mm: float, along_mm: float) -> Mask:
+    """A mask closed over the mat's lines that part a notch, ``across_mm`` and ``along_mm`` the edge wide."""
+    pad = 8
     wide = cv2.copyMakeBorder(mask.astype(np.uint8), pad, pad, pad, pad, cv2.BORDER_REPLICATE)
-    kernel = np.ones((round(1.2 / _ROW_MM), round(1.5 / STEP_MM)), np.uint8)
+    kernel = np.ones((round(across_mm / _ROW_MM), round(along_mm / STEP_MM)), np.uint8)
     return np.asarray(cv2.morphologyEx(wide, cv2.MORPH_CLOSE, kernel)[pad:-pad, pad:-pad] > 0)
 
 
