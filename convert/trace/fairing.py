@@ -17,7 +17,7 @@ _SIDE_MM = 10.0  # of edge on each side that decides whether there is a corner
 _CURVE_MM = 6.0  # half-width of the fit along a curve
 _APART_MM = 4.0  # between two corners
 _FEWEST = 7.0  # trusted samples on each side of a corner
-_SURE_DEG = 25.0  # a corner sharper than this is believed even where the edge is seen badly
+_VAGUE = ((0.3, 25.0), (0.5, 13.0))  # where less than this share of the edge is seen well, corners must be sharper
 _NEAR_MM = 5.0
 _GOOD = 0.15  # weight of a sample that is seen well
 _TRUSTED = 0.02  # weight below which a sample is passed over
@@ -160,7 +160,8 @@ def _settled(
             leaving = _end(points, weight, _between(corner, after, len(points)), how)
             angle, place = _meet(arriving[0], -arriving[1], *leaving)
             far = float(np.hypot(*(place - points[corner]))) > _FAR_MM
-            vague = abs(float(angle)) < _SURE_DEG and not _well_seen(weight, corner)
+            seen = _well_seen(weight, corner)
+            vague = any(abs(float(angle)) < least_deg and seen < share for share, least_deg in _VAGUE)
             known[before, after] = (0.0, points[corner]) if far or vague else (abs(float(angle)), place)
         return known[before, after]
 
@@ -174,12 +175,12 @@ def _settled(
     return corners, np.zeros((0, 2))
 
 
-def _well_seen(weight: Values, index: int) -> bool:
-    """Whether enough good samples lie on both sides of one."""
+def _well_seen(weight: Values, index: int) -> float:
+    """Share of good samples beside one, on the side that has fewer."""
     reach = round(_NEAR_MM / STEP_MM)
     n = len(weight)
     before, after = weight[np.arange(index - reach, index) % n], weight[np.arange(index + 1, index + reach + 1) % n]
-    return min((before > _GOOD).sum(), (after > _GOOD).sum()) >= reach // 2
+    return float(min((before > _GOOD).mean(), (after > _GOOD).mean()))
 
 
 def _end(points: Points, weight: Values, index: npt.NDArray[np.int64], how: Fairness) -> tuple[Points, Points]:
