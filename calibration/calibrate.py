@@ -157,7 +157,12 @@ def _best_growth(ridges: Ridges, width: int, height: int) -> tuple[Sketch | None
 
 
 def _find_dots(photo: Photo) -> _Found | None:
+    """Dark dots on light paper, or failing these light ones."""
     grey, factor = _reduced(photo, _REDUCTIONS[0][0])
+    return _dots_in(grey, factor, light=False) or _dots_in(-grey, factor, light=True)
+
+
+def _dots_in(grey: npt.NDArray[np.float32], factor: float, *, light: bool) -> _Found | None:
     height, width = grey.shape
     spots, prominence = find_spots(grey)
     seeds = find_dot_seeds(spots, prominence, width, height)[:_DOT_SEEDS_TRIED]
@@ -174,7 +179,7 @@ def _find_dots(photo: Photo) -> _Found | None:
     near = (np.abs(cells - np.round(cells)) < 0.05).all(1)
     counted = np.round(cells[near]).astype(int)
     return _Found(
-        sketch=sketch, factor=factor, kind="dots", light=False, lines=(_extent(counted[:, 0]), _extent(counted[:, 1]))
+        sketch=sketch, factor=factor, kind="dots", light=light, lines=(_extent(counted[:, 0]), _extent(counted[:, 1]))
     )
 
 
@@ -199,7 +204,7 @@ def _extent(counted: npt.NDArray[np.int64]) -> tuple[int, int]:
 
 def _measure(grey: npt.NDArray[np.uint8], found: _Found) -> LineCentres:
     if found.kind == "dots":
-        return measure_spots(grey, found.to_px, found.lines)
+        return measure_spots(255 - grey if found.light else grey, found.to_px, found.lines)
     return measure_centres(grey, found.to_px, found.lines, light=found.light)
 
 

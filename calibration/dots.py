@@ -20,7 +20,10 @@ _ROUNDNESS = 0.35  # smaller curvature over larger
 
 
 def find_spots(grey: npt.NDArray[np.float32]) -> tuple[Points, npt.NDArray[np.float64]]:
-    """Small dark spots of a grey picture (H, W): places (N, 2) px and how far each stands out from its surroundings."""
+    """Small dark spots of a grey picture (H, W): places (N, 2) px and how far each stands out from its surroundings.
+
+    Light spots are the dark ones of the negative.
+    """
     places, prominences = [], []
     for sigma in _SIGMAS_PX:
         smooth = cv2.GaussianBlur(grey, (0, 0), sigma)

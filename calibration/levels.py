@@ -12,6 +12,7 @@ _HEAVIER = np.log(1.15)  # of a line's strength over its neighbours': the least 
 _FEWEST_CELLS = 3  # compared along a line
 _AGREEING = 0.75  # of all lines, that a step must explain
 _SURE = np.log(1.7)  # above it a heavier line is not merely a wider one
+_PALE = np.log(4.0)  # above it the lines between are half lines even if no third kind of line is there
 # whole units of mats and papers: a second set of lines half as far apart is then a set of half lines (common practice)
 _WHOLE_UNITS_MM = (10.0, 20.0, 25.4, 50.0, 50.8, 100.0)
 _WIDEST_VIEW_MM = 1800.0  # across a picture of one mat on one table
@@ -57,15 +58,21 @@ def pitch_level(
         Whether the finest lines were only found by looking for them between the others.
     """
     step, first, doubt = 1, (lines[0][0], lines[1][0]), False
-    coarser = _pattern(centres, lines, first, step, (2, 4, 5, 10))
-    if coarser is not None and cells_across * pitch_mm > _WIDEST_VIEW_MM:
-        step, first, doubt = coarser.step, coarser.first, True
-    every_other = _pattern(centres, lines, first, step, (2,))
-    if every_other is not None and any(abs(pitch_mm - unit) < 0.02 * unit for unit in _WHOLE_UNITS_MM):
-        step, first, doubt = 2 * step, every_other.first, doubt or (every_other.excess < _SURE and not faint_between)
+    whole = any(abs(pitch_mm - unit) < 0.02 * unit for unit in _WHOLE_UNITS_MM)
+    every_other = _pattern(centres, lines, first, step, (2,)) if whole else None
+    if every_other is None:
+        coarser = _pattern(centres, lines, first, step, (4, 5, 10))
+        if coarser is not None and cells_across * pitch_mm > _WIDEST_VIEW_MM:
+            step, first, doubt = coarser.step, coarser.first, True
+            every_other = _pattern(centres, lines, first, step, (2,)) if whole else None
+    if every_other is not None:
+        step, first = 2 * step, every_other.first
+        doubt = doubt or (every_other.excess < _SURE and not faint_between)
     heavy = _pattern(centres, lines, first, step, _HEAVY_STEPS)
     if heavy is None:
-        return Level(step=step, first=first, doubt=doubt)
+        # two levels only: half and whole lines, or whole and heavier ones, unless the finer are very pale
+        unsure = step == 2 and every_other is not None and every_other.excess < _PALE and not faint_between
+        return Level(step=step, first=first, doubt=doubt or unsure)
     return Level(step=step, first=first, heavy_every=heavy.step, heavy=heavy.first, doubt=doubt)
 
 
