@@ -12,7 +12,9 @@ from calibration.centres import LineCentres, measure_centres, measure_spots
 from calibration.dots import find_dot_seeds, find_spots
 from calibration.errors import InputError, Note
 from calibration.fit import LineFit, fit_lines
+from calibration.flatten import flatten
 from calibration.growth import Sketch, grow, grow_spots, on_lines, squared
+from calibration.known_object import USUAL_PITCHES_MM, find_known_object, pitch_evidence
 from calibration.lens import Lens
 from calibration.levels import Level, pitch_level
 from calibration.mat import Lattice
@@ -42,6 +44,7 @@ _END_SHARE = 0.35  # of a usual line's points and strength, that the outermost l
 _BETWEEN_SHARE = 0.4  # of what is seen on the lines found, that must be seen between them if finer lines are there
 _FEW_LINES = 20  # fewer each way: perhaps only the heavy lines were found
 _WORST_RMS_CELLS = 0.06
+_KNOWN_LONGEST_PX = 1500  # of the picture: fine enough for a bank card's edges to a few tenths of a millimetre
 _NOT_EVEN_MM = 0.25
 _CENTRE_BIAS_PX = 0.012  # left in the centre of a line by sharpening and compression; measured on rendered pictures
 
@@ -122,7 +125,8 @@ def calibrate(photo: Photo, *, pitch_mm: float) -> MatView:
         if found.kind == "lines"
         else Level(step=1, first=(lines[0][0], lines[1][0]))
     )
-    return _in_mm(photo, found, centres, fit, lines, level, pitch_mm)
+    view = _in_mm(photo, found, centres, fit, lines, level, pitch_mm)
+    return replace(view, notes=(*view.notes, *_known_object_doubt(photo, view)))
 
 
 def _find_lattice(photo: Photo) -> _Found:
@@ -411,6 +415,16 @@ def _notes(photo: Photo, lattice: Lattice, level: Level, shared_mm: float) -> tu
             )
         )
     return tuple(notes)
+
+
+def _known_object_doubt(photo: Photo, view: MatView) -> tuple[Note, ...]:
+    """What a bank card, an A4 or a Letter sheet lying by itself on the mat says against the pitch told."""
+    scale = max(photo.size_px) / _KNOWN_LONGEST_PX * float(np.median(view.mm_per_px(view.seen_px[::50])))
+    known = find_known_object(flatten(photo, view, mm_per_px=scale), usual_pitches_mm=USUAL_PITCHES_MM)
+    if known is None:
+        return ()
+    note = pitch_evidence(known, view.lattice.pitch_mm)
+    return (note,) if note.code == "pitch-doubtful" else ()
 
 
 def _heavy_step_doubt(lattice: Lattice) -> str:

@@ -18,6 +18,9 @@ from calibration.view import MatView
 Mask = npt.NDArray[np.bool_]
 
 
+_OUTLINE_PX = 400  # longer side of a mask whose rough outline is drawn
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Standard:
     """A thing whose size a standard fixes: long and short side, mm."""
@@ -198,12 +201,19 @@ def _outlines(sheet: FlatSheet) -> Iterator[Points]:
         left, top, width, height, area = (int(value) for value in stats[k])
         if area < 30 * 30:
             continue
-        own = np.pad((labels[top : top + height, left : left + width] == k).astype(np.uint8), 1)
-        own = cv2.morphologyEx(own, cv2.MORPH_OPEN, _disc(_ATTACHED * np.sqrt(area)))
+        part = (labels[top : top + height, left : left + width] == k).astype(np.uint8) * 255
+        shrink = min(
+            1.0, _OUTLINE_PX / max(width, height)
+        )  # a wide disc on a wide mask is slow, and its place is refined
+        small = cv2.resize(part, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA) if shrink < 1 else part
+        across, down = small.shape[1] / width, small.shape[0] / height
+        own = np.pad((small > 127).astype(np.uint8), 1)
+        own = cv2.morphologyEx(own, cv2.MORPH_OPEN, _disc(_ATTACHED * np.sqrt(area) * shrink))
         rings, _ = cv2.findContours(own, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
         for ring in rings:
             if len(ring) > 60:
-                yield origin + (np.asarray(ring, float).reshape(-1, 2) + [left - 1, top - 1]) * [scale, -scale]
+                at = (np.asarray(ring, float).reshape(-1, 2) - 1 + 0.5) / [across, down] - 0.5
+                yield origin + (at + [left, top]) * [scale, -scale]
 
 
 def _disc(diameter_px: float) -> npt.NDArray[np.uint8]:

@@ -90,7 +90,8 @@ def _peaks(angle_deg: npt.NDArray[np.float64]) -> list[float]:
     """Directions (degrees, mod 180) in which many normals point, at most six."""
     counts = np.bincount((angle_deg * _BINS / 180).astype(int) % _BINS, minlength=_BINS).astype(float)
     smooth = np.sum([np.roll(counts, k) * w for k, w in ((-2, 1), (-1, 2), (0, 3), (1, 2), (2, 1))], axis=0)
-    top = [i for i in range(_BINS) if smooth[i] == smooth[[(i + k) % _BINS for k in range(-4, 5)]].max() > 0]
+    around = np.max([np.roll(smooth, k) for k in range(-4, 5)], axis=0)
+    top = [int(i) for i in np.flatnonzero((smooth == around) & (smooth > 0))]
     top.sort(key=lambda i: -smooth[i])
     return [(i + 0.5) * 180 / _BINS for i in top[:6]]
 

@@ -26,7 +26,7 @@ from convert.piece.piece import Piece, PieceKind
 from convert.piece.read import piece_from
 from convert.piece.told import NOTHING_TOLD, Told, ToldDart, ToldEdge
 from convert.trace.trace import trace
-from convert.trace.tracing import Tracing
+from convert.trace.tracing import Tracing, scaled
 from convert.trace.with_print import with_print
 
 Progress = Callable[[str], None]
@@ -103,7 +103,7 @@ def read_sheet(pictures: Pictures, *, progress: Progress = silent) -> SheetRead:
 
 
 def pitch_notes(read: SheetRead) -> tuple[Note, ...]:
-    """What a bank card, an A4 or a Letter sheet lying by itself on the mat says of the grid's pitch."""
+    """What a known object lying by itself on the mat says of the grid's pitch, for it or against it."""
     if read.sheet.lattice is None:
         return ()
     known = find_known_object(coarser(read.sheet, _KNOWN_LONGEST_PX), usual_pitches_mm=USUAL_PITCHES_MM)
@@ -113,9 +113,34 @@ def pitch_notes(read: SheetRead) -> tuple[Note, ...]:
 def trace_sheet(read: SheetRead, *, size: int | str | None = None, progress: Progress = silent) -> tuple[Tracing, ...]:
     """Every piece on the sheet, from left to right, with what is printed on it."""
     progress("tracing the paper")
-    tracings = trace(read.sheet, size=size)
+    sheet, reads = _at_likely_scale(read)
+    tracings = trace(sheet, size=size)
     progress("reading what is printed")
-    return tuple(with_print(read.sheet, tracing) for tracing in tracings)
+    return tuple(scaled(with_print(sheet, tracing), reads) for tracing in tracings)
+
+
+def _at_likely_scale(read: SheetRead) -> tuple[FlatSheet, float]:
+    """The sheet as large as it most likely is, and by what factor lengths told differ from that.
+
+    Notches, holes and stitching are known by their size. Where a known object contradicts the pitch told, they are
+    looked for at the scale that it gives; what comes out is kept at the scale that was told.
+    """
+    lattice = read.sheet.lattice
+    if lattice is None or not any(note.code == "pitch-doubtful" for note in read.notes):
+        return read.sheet, 1.0
+    known = find_known_object(coarser(read.sheet, _KNOWN_LONGEST_PX), usual_pitches_mm=USUAL_PITCHES_MM)
+    if known is None:
+        return read.sheet, 1.0
+    return (
+        replace(
+            read.sheet,
+            mm_per_px=read.sheet.mm_per_px / known.reads,
+            origin_mm=read.sheet.origin_mm / known.reads,
+            lattice=replace(lattice, pitch_mm=lattice.pitch_mm / known.reads),
+            views=(),
+        ),
+        known.reads,
+    )
 
 
 def choose(tracings: tuple[Tracing, ...], at: str | int | None, where: str) -> Tracing:
@@ -198,7 +223,7 @@ def make(job: Job, *, progress: Progress = silent) -> Made:
     )
     asked = [Note("card-question", one.sentence) for one in questions(job.maker)]
     notes = [*job.notes, *asked, *(note for one in reads for note in one.piece.notes)]
-    notes += [note for one in reads for note in (*one.read.notes, *pitch_notes(one.read))]
+    notes += [note for one in reads for note in one.read.notes]
     return Made(job=job, reads=reads, block=block, notes=tuple(dict.fromkeys([*notes, *block.notes])))
 
 

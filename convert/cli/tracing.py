@@ -115,7 +115,7 @@ def _place(text: str) -> str | int:
 
 def _all_notes(read: SheetRead, pieces: list[PieceRead], check: str | None) -> tuple[Note, ...]:
     """Doubts from the pictures, the pieces, and the known object on the mat."""
-    evidence = pitch_notes(read)
+    evidence = pitch_notes(read) if check is not None else ()
     if check is not None and not evidence:
         evidence = (
             Note("no-known-object", f"No {check} lies by itself on the mat: the grid's pitch stays unchecked."),

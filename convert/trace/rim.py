@@ -12,6 +12,8 @@ import numpy.typing as npt
 from scipy.optimize import least_squares
 from scipy.special import ndtr
 
+from calibration.errors import InputError
+
 Values = npt.NDArray[np.float64]
 
 HALO_WIDER = 2.5  # the halo of a sharpened picture reaches this many times further than its blur
@@ -71,7 +73,11 @@ def fit_rim(
             cost = float(found.cost) * (1.15 if width else 1.0) + (3.0 if width else 0.0)
             if best is None or cost < best[0]:
                 best = (cost, rim, float(found.x[0]))
-    assert best is not None
+    if best is None:
+        raise InputError(
+            "The edge of the paper can't be made out against the mat.",
+            "Check that the grid's pitch was said right; else use a mat of another colour, or more light.",
+        )
     return best[1], best[2]
 
 

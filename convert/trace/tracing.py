@@ -1,6 +1,6 @@
 """What was read off one piece of paper, before anybody says what it means."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
@@ -82,3 +82,26 @@ class Tracing:
         object.__setattr__(self, "inferred", frozen(self.inferred, np.bool_))
         if len(self.inferred) != len(self.outline):
             raise ValueError("inferred must have one entry for each outline point")
+
+
+def scaled(tracing: Tracing, factor: float) -> Tracing:
+    """The tracing with every length multiplied by a factor."""
+    if factor == 1.0:
+        return tracing
+    lines = tuple(replace(line, points=line.points * factor) for line in tracing.lines)
+    marks = tuple(
+        replace(
+            mark,
+            at=mark.at * factor,
+            tip=None if mark.tip is None else mark.tip * factor,
+            size_mm=mark.size_mm * factor,
+        )
+        for mark in tracing.marks
+    )
+    return replace(
+        tracing,
+        outline=tracing.outline * factor,
+        lines=lines,
+        marks=marks,
+        uncertainty_mm=tracing.uncertainty_mm * factor,
+    )
