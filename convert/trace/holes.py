@@ -1,5 +1,7 @@
 """Holes punched in the paper: small round places where the mat shows through."""
 
+from dataclasses import replace
+
 import cv2
 import numpy as np
 import numpy.typing as npt
@@ -12,6 +14,7 @@ _ROUND = 0.55  # least share of the smallest circle round a hole that it fills
 _SHADE = 0.5  # log colour by which a hole may be darker than mat and paper; what is darker is print
 _TINT = 0.3  # and by which its tint may differ
 _FROM_EDGE_MM = 1.5
+_LINE_MM = 1.2  # width of the widest line of a mat
 
 
 def find_holes(paper: Paper, mask: npt.NDArray[np.bool_]) -> tuple[TracedMark, ...]:
@@ -45,4 +48,25 @@ def find_holes(paper: Paper, mask: npt.NDArray[np.bool_]) -> tuple[TracedMark, .
                 confidence=float(np.clip(1.2 - 2 * clear, 0.3, 1.0)),
             )
         )
-    return tuple(marks)
+    return tuple(_whole(marks))
+
+
+def _whole(marks: list[TracedMark]) -> list[TracedMark]:
+    """Holes that a line of the mat, seen through them, cut in two are made one again."""
+    out: list[TracedMark] = []
+    for mark in sorted(marks, key=lambda one: -one.size_mm):
+        near = next((k for k, one in enumerate(out) if _touch(one, mark)), None)
+        if near is None:
+            out.append(mark)
+            continue
+        other = out[near]
+        share = mark.size_mm**2 / (mark.size_mm**2 + other.size_mm**2)
+        at = other.at + share * (mark.at - other.at)
+        reach = float(np.hypot(*(mark.at - other.at))) + (mark.size_mm + other.size_mm) / 2
+        out[near] = replace(other, at=at, size_mm=min(reach, LARGEST_MM))
+    return out
+
+
+def _touch(one: TracedMark, other: TracedMark) -> bool:
+    gap = float(np.hypot(*(one.at - other.at))) - (one.size_mm + other.size_mm) / 2
+    return gap < _LINE_MM
