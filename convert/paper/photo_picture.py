@@ -29,7 +29,7 @@ def outline_on_photo(photo: Photo, view: MatView, lines: dict[str, list[Points]]
         dashed, so that they are told apart without colour.
     """
     share = min(1.0, LONGEST_PX / max(photo.size_px))
-    picture = cv2.resize(photo.pixels, None, fx=share, fy=share, interpolation=cv2.INTER_AREA)
+    picture = np.asarray(cv2.resize(photo.pixels, None, fx=share, fy=share, interpolation=cv2.INTER_AREA), np.uint8)
     for kind, (colour, width) in _STYLES.items():
         for line in lines.get(kind, []):
             at = (view.to_px(line) + 0.5) * share - 0.5
@@ -42,7 +42,7 @@ def outline_on_photo(photo: Photo, view: MatView, lines: dict[str, list[Points]]
     return code.tobytes()
 
 
-def _draw(picture: npt.NDArray[np.generic], line: Points, colour: tuple[int, int, int], width: int) -> None:
+def _draw(picture: npt.NDArray[np.uint8], line: Points, colour: tuple[int, int, int], width: int) -> None:
     fixed = np.round(line * 16).astype(np.int32)
     cv2.polylines(picture, [fixed], False, colour, width, cv2.LINE_AA, 4)
 

@@ -15,4 +15,7 @@ def with_print(sheet: FlatSheet, tracing: Tracing) -> Tracing:
         return tracing
     everywhere = np.ones(sheet.pixels.shape[:2], bool)  # read_print looks inside the outline only
     found = read_print(sheet, everywhere, tracing.outline)
-    return replace(tracing, lines=(*tracing.lines, *found.lines), marks=(*tracing.marks, *found.marks))
+    # punched holes stand in place of printing: on a printed piece, a hole is a stain or a worn spot
+    punched = not any(line.kind == "stitching" for line in found.lines)
+    marks = tuple(mark for mark in tracing.marks if punched or mark.kind != "hole")
+    return replace(tracing, lines=found.lines, marks=(*marks, *found.marks))

@@ -1,7 +1,7 @@
 """Random views of random mats: is any one wrong in silence?  python -m tests.bench.views [COUNT] [FIRST_SEED]
 
-Prints one line for each view that was refused or flagged, or is worse than 0.1 mm over the middle of the mat, and at the
-end how many were right, refused, flagged and silently wrong, and how often the 95 % radius held the truth.
+Prints one line for each view that was refused or flagged, or is worse than 0.1 mm over the middle of the mat, and at
+the end how many were right, refused, flagged and silently wrong, and how often the 95 % radius held the truth.
 """
 
 import sys
@@ -132,7 +132,8 @@ def main(count: int, first: int) -> None:
         print(
             seed,
             kind,
-            f"max {off.max():.2f} told {told} true {scene.pitch_mm} div {view.lattice.divisions} {scene.kind} heavy {scene.heavy_every} half {scene.half_lines} tilt {scene.tilt_deg:.0f}",
+            f"max {off.max():.2f} told {told} true {scene.pitch_mm} div {view.lattice.divisions} {scene.kind}",
+            f"heavy {scene.heavy_every} half {scene.half_lines} tilt {scene.tilt_deg:.0f}",
             [n.code for n in view.notes],
             flush=True,
         )

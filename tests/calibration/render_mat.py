@@ -1,6 +1,7 @@
 """Photographs of a gridded mat drawn from known numbers: lattice, pose, lens, cover, light, noise."""
 
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import cv2
 import numpy as np
@@ -19,7 +20,7 @@ Rgb = tuple[float, float, float]
 class Scene:
     """A mat on a table, seen by a camera. Lengths in mm, angles in degrees, the mat's lower left line at (0, 0).
 
-    ``half_lines`` draws fainter lines half-way; ``covers`` are polygons (K, 2) on the mat with their colour and opacity.
+    ``half_lines`` draws fainter lines half-way; ``covers`` are polygons (K, 2) on the mat with colour and opacity.
     """
 
     size_px: tuple[int, int] = (2000, 1500)
@@ -136,7 +137,7 @@ def _paint(
 
 def _dense(ring: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
     ends = np.vstack([ring, ring[:1]])
-    return np.vstack([np.linspace(a, b, 60, endpoint=False) for a, b in zip(ends[:-1], ends[1:], strict=True)])
+    return np.vstack([np.linspace(a, b, 60, endpoint=False) for a, b in pairwise(ends)])
 
 
 def _coverage(

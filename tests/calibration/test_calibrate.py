@@ -15,7 +15,7 @@ CARD = (196.0, 150.0, 96.0)
 
 
 def error_mm(found: MatView, true: MatView, scene: Scene) -> tuple[float, float]:
-    """Largest distance over the mat's middle after the best turn and shift, and the scale's error; nothing is scaled."""
+    """Largest distance over the mat's middle after the best turn and shift, and the scale's error."""
     size = np.array(scene.cells) * scene.pitch_mm
     grid = np.stack(np.meshgrid(*(np.linspace(0.15, 0.85, 7) * size[k] for k in (0, 1))), -1).reshape(-1, 2)
     px = true.to_px(grid)
@@ -73,7 +73,7 @@ def test_view_is_recovered(name: str) -> None:
 
 
 def test_there_and_back() -> None:
-    photo, true = render(BASE)
+    photo, _ = render(BASE)
     view = calibrate(photo, pitch_mm=10.0)
     px = np.array([[300.0, 200.0], [1800.0, 1400.0], [1000.0, 20.0]])
     assert np.abs(view.to_px(view.to_mm(px)) - px).max() < 1e-4

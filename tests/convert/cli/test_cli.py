@@ -33,7 +33,9 @@ def command_of(name: str) -> click.Command:
 
 def test_help_answers_in_a_blink() -> None:
     start = time.perf_counter()
-    done = subprocess.run([sys.executable, "-m", "convert.cli.main", "--help"], capture_output=True, text=True, cwd=ROOT)
+    done = subprocess.run(
+        [sys.executable, "-m", "convert.cli.main", "--help"], capture_output=True, text=True, cwd=ROOT
+    )
     assert done.returncode == 0, done.stderr
     assert "make" in done.stdout
     assert time.perf_counter() - start < 2.0  # 0.1 s here; a loaded machine gets its time
@@ -137,7 +139,11 @@ def test_no_connection_is_ever_opened() -> None:
     """Measurements stay on the maker's machine: nothing in the program imports a way out."""
     for package in ("calibration", "convert"):
         for path in (ROOT / package).rglob("*.py"):
-            found = re.findall(r"^\s*(?:import|from)\s+(socket|urllib\.request|http\.client|requests|httpx|ftplib)\b", path.read_text(), re.M)
+            found = re.findall(
+                r"^\s*(?:import|from)\s+(socket|urllib\.request|http\.client|requests|httpx|ftplib)\b",
+                path.read_text(),
+                re.M,
+            )
             assert not found, path
 
 
