@@ -51,18 +51,18 @@ class Cover:
         return np.asarray(cv2.warpAffine(values.astype(np.uint8), affine, size, flags=way | cv2.WARP_INVERSE_MAP))
 
 
-def find_cover(sheet: FlatSheet) -> Cover:
+def find_cover(sheet: FlatSheet, *, most_px: float = np.inf) -> Cover:
     """Where the mat is bare and where something lies on it.
 
     The lattice itself tells: where its lines stand out at their usual contrast, nothing is on them. The colour between
-    those lines is the mat's; what clearly has another colour is cover.
+    those lines is the mat's; what clearly has another colour is cover. ``most_px`` bounds the raster it is told on.
 
     Raises
     ------
     ValueError
         If the sheet has no lattice, or no bare mat can be found on it.
     """
-    grid = _grid_of(sheet)
+    grid = _grid_of(sheet, most_px)
     pixels, seen = _on_grid(sheet, grid)
     between = np.asarray(
         cv2.medianBlur(pixels, int(0.24 * grid.cell_px) | 1), np.uint8
@@ -104,7 +104,7 @@ class _Grid:
     lattice: Lattice
 
 
-def _grid_of(sheet: FlatSheet) -> _Grid:
+def _grid_of(sheet: FlatSheet, most_px: float) -> _Grid:
     """The working raster for a sheet: the lattice and a margin."""
     lattice = sheet.lattice
     if lattice is None:
@@ -120,7 +120,8 @@ def _grid_of(sheet: FlatSheet) -> _Grid:
     if (last - first < 2).any():
         raise ValueError("the sheet shows too little of its lattice")
     margin = int(np.ceil(_MARGIN_MM / pitch))
-    cell = int(np.clip(round(pitch / _PIXEL_MM), *_CELL_PX))
+    pixel_mm = max(_PIXEL_MM, float(np.sqrt(size.prod() / most_px)))
+    cell = int(np.clip(round(pitch / pixel_mm), *_CELL_PX))
     columns, rows = (int(n) + 2 * margin for n in last - first)
     ruled = np.zeros((rows, columns), bool)
     ruled[margin:-margin, margin:-margin] = True

@@ -18,6 +18,7 @@ from calibration.view import MatView
 Mask = npt.NDArray[np.bool_]
 
 
+_MOST_PX = 1.2e6  # of the raster on which things are told from the mat; their edges are measured on the sheet
 _OUTLINE_PX = 400  # longer side of a mask whose rough outline is drawn
 
 
@@ -225,7 +226,7 @@ def _covered(sheet: FlatSheet) -> tuple[npt.NDArray[np.uint8] | None, float, Poi
     """What is not background: a mask, its mm per pixel, its origin, and how thin printing is, mm."""
     if sheet.lattice is not None:
         try:
-            cover = find_cover(sheet)
+            cover = find_cover(sheet, most_px=_MOST_PX)
         except ValueError:
             return None, 1.0, np.zeros(2), 0.0
         return cover.covered.astype(np.uint8), cover.mm_per_px, cover.origin_mm, _PRINTING * sheet.lattice.pitch_mm

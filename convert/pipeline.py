@@ -172,7 +172,16 @@ def choose(tracings: tuple[Tracing, ...], at: str | int | None, where: str) -> T
 
 
 def read_piece(tracing: Tracing, read: SheetRead, kind: PieceKind, told: Told = NOTHING_TOLD) -> PieceRead:
-    """Name the edges, find the seam line, and say how far the whole can be trusted."""
+    """Name the edges, find the seam line, and say how far the whole can be trusted.
+
+    Raises
+    ------
+    InputError
+        If the piece was not seen whole, or its edges can't be named.
+    """
+    if not tracing.complete:
+        said = next((note.text for note in tracing.notes), "It can't be seen whole.")
+        raise InputError(f"The {kind}: {said}", "Photograph it again with all of it on the mat and in the picture.")
     piece = piece_from(
         tracing,
         kind,

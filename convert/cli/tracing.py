@@ -12,7 +12,7 @@ from convert.cli.options import Voice, known
 from convert.job_told import edge_name
 from convert.paper.tracing_svg import tracing_svg
 from convert.piece.piece import PieceKind
-from convert.piece.record import to_record
+from convert.piece.record import outline_record, to_record
 from convert.piece.told import Told
 from convert.pipeline import (
     Pictures,
@@ -26,6 +26,7 @@ from convert.pipeline import (
     seam_on_mat,
     trace_sheet,
 )
+from convert.trace.tracing import Tracing
 
 _PLACES = ("left", "right", "top", "bottom")
 
@@ -54,6 +55,8 @@ def trace_to_files(
     if said["at"] is not None:
         tracings = (choose(tracings, _place(said["at"]), pictures[0].name),)
     voice.progress("naming the edges, finding the seam line")
+    if not all(tracing.complete for tracing in tracings):
+        return _write_incomplete(read, tracings, kind, out, voice)
     pieces = [read_piece(tracing, read, kind, told) for tracing in tracings]
     notes = _all_notes(read, pieces, said["check"])
     write_atomically(out, json.dumps(_record(pieces, notes), ensure_ascii=False))
@@ -61,6 +64,18 @@ def trace_to_files(
         write_atomically(svg, _drawing(read, pieces))
     voice.notes(notes)
     voice.done(_last_line(out, pieces))
+    return notes
+
+
+def _write_incomplete(
+    read: SheetRead, tracings: tuple[Tracing, ...], kind: PieceKind, out: Path, voice: Voice
+) -> tuple[Note, ...]:
+    """What was read of a piece that can't be read whole: outline and marks on the mat, never passed off as whole."""
+    notes = tuple(dict.fromkeys([*read.notes, *(note for one in tracings for note in one.notes)]))
+    records = [outline_record(one, kind, notes) for one in tracings]
+    write_atomically(out, json.dumps(records[0] if len(records) == 1 else {"pieces": records}, ensure_ascii=False))
+    voice.notes(notes)
+    voice.done(f"{kind}, not whole: {out} holds what can be seen of it. No block is made from it.")
     return notes
 
 

@@ -12,6 +12,7 @@ from convert.piece.fit import fit_path
 from convert.piece.path import Path
 from convert.piece.piece import Allowance, Dart, Edge, EdgeName, Evidence, Mark, Piece, PieceKind
 from convert.piece.placement import Placement
+from convert.trace.tracing import Tracing
 
 FORMAT, VERSION = "ownblock-piece", 1
 CURVE_TOLERANCE_MM = 0.15
@@ -100,6 +101,29 @@ def _curves(piece: Piece, *, cut: bool) -> list[dict[str, Any]]:
         path = edge_path(points, kinks=None if cut else legs)
         out.append({"edge": edge.name, "segments": [_pairs(segment.nodes) for segment in path.segments]})
     return out
+
+
+def outline_record(tracing: Tracing, kind: PieceKind, notes: Iterable[Note]) -> dict[str, Any]:
+    """What was traced of a piece that is not whole: its outline and marks in mat mm, no edges, ``complete`` false."""
+    return {
+        "format": FORMAT,
+        "version": VERSION,
+        "piece": kind,
+        "y": "up",
+        "complete": False,
+        "cut_line": _pairs(tracing.outline),
+        "seam_line": [],
+        "grainline": None,
+        "edges": [],
+        "darts": [],
+        "marks": [
+            {"kind": mark.kind, "at": _pairs(mark.at[None])[0]}
+            for mark in tracing.marks
+            if mark.kind in ("notch", "hole")
+        ],
+        "measurements": [],
+        "notes": [{"code": note.code, "text": note.text} for note in notes],
+    }
 
 
 def edge_path(points: Points, *, kinks: list[Points] | None = None, tolerance_mm: float = CURVE_TOLERANCE_MM) -> Path:

@@ -6,13 +6,13 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 from scipy.interpolate import CubicHermiteSpline
-from scipy.signal import savgol_filter
 from scipy.spatial import cKDTree
 from shapely.geometry import LineString, Point
 
 from calibration.points import Points, length, lengths_along, resample, signed_area
 from convert.trace.border import Border
 from convert.trace.fitting import angle_between_deg
+from convert.trace.running_parabola import running_parabola
 from convert.trace.strokes import end_direction
 
 _REACH_MM = 16.0  # a line is carried on so far to meet the next at a corner
@@ -146,7 +146,7 @@ def _smooth(points: Points) -> Points:
     window = min(len(even) - 1 + len(even) % 2, round(_WINDOW_MM / _STEP_MM * 2) | 1)
     if window < 5:
         return even[[0, -1]]
-    return np.asarray(savgol_filter(even, window, 2, axis=0)[::2])
+    return running_parabola(even, window)[::2]
 
 
 def _without_repeats(run: list[Part]) -> list[Part]:

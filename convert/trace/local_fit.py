@@ -2,7 +2,6 @@
 
 import numpy as np
 import numpy.typing as npt
-from scipy.signal import fftconvolve
 
 Values = npt.NDArray[np.float64]
 
@@ -120,7 +119,9 @@ def _gather(values: Values, kernel: Values, offset: Values) -> Values:
     full = np.zeros(before + after + 1)
     full[np.rint(offset).astype(int) + before] = kernel
     if len(full) > 96:
-        return np.asarray(fftconvolve(padded, full[::-1], mode="valid"), float)
+        size = len(padded) + len(full) - 1
+        both = np.fft.rfft(padded, size) * np.fft.rfft(full[::-1], size)
+        return np.fft.irfft(both, size)[len(full) - 1 : len(padded)]
     return np.convolve(padded, full[::-1], mode="valid")
 
 

@@ -3,12 +3,12 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.signal import savgol_filter
 
 from calibration.points import Points, as_points, length, resample
 from convert.trace.border import Border
 from convert.trace.chains import Chain
 from convert.trace.fitting import angle_between_deg, fit_straight, meeting
+from convert.trace.running_parabola import running_parabola
 from convert.trace.strokes import end_direction
 
 _LEAST_MM, _MOST_MM = 3.0, 90.0  # from the outline: a narrow allowance, a deep hem
@@ -89,7 +89,7 @@ def _smooth_stroke(points: Points) -> Points:
     per_mm = len(points) / max(span, 1e-3)
     window = min(len(points), max(7, round(_WINDOW_MM * per_mm)))
     window -= 1 - window % 2
-    smooth = savgol_filter(points, window, 2, axis=0)
+    smooth = running_parabola(points, window)
     pick = np.unique(np.linspace(0, len(points) - 1, max(3, round(span / _STEP_MM) + 1)).astype(int))
     return np.asarray(smooth[pick])
 

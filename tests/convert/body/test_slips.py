@@ -54,6 +54,9 @@ def card(rows: dict[str, float], *, unit: str = "cm", answered: tuple[str, ...] 
     )
 
 
+_INVENTED = 2000  # a share of 97 in 100 is then known to 0.4: with fewer, chance alone would decide
+
+
 def women(seed: int) -> tuple[Statistics, np.ndarray, bool]:
     """Statistics of one half; the other half's cards (N, 11) in half centimetres, mm; whether they are the survey's."""
     random = np.random.default_rng(seed)
@@ -61,7 +64,7 @@ def women(seed: int) -> tuple[Statistics, np.ndarray, bool]:
         every = random.permutation(read_survey(SURVEY))
         return with_own_rules(survey_statistics(every[:993])), np.floor(every[993:] / 5 + 0.5) * 5, True
     stored = stored_statistics()
-    invented = np.exp(random.multivariate_normal(stored.mean, stored.covariance, 400))
+    invented = np.exp(random.multivariate_normal(stored.mean, stored.covariance, _INVENTED))
     return with_own_rules(stored), np.floor(invented / 5 + 0.5) * 5, False
 
 
