@@ -18,7 +18,7 @@ arm length            from the top of the cap to the wrist
 cap ease              cap less both armholes
 ====================  ==========================================================================================
 
-Source of the definitions: design.md of the project for bust; ISO 8559-1 names and levels elsewhere; the distance of a
+Source of the definitions: common practice for bust; ISO 8559-1 names and levels elsewhere; the distance of a
 dart's apex from the bust point is common practice.
 """
 

@@ -19,7 +19,8 @@ HEM_MM, SLEEVE_HEM_MM, HEM_DOUBT_MM = 40.0, 30.0, 20.0
 FOLD_DOUBT_MM = 16.0
 """A centre edge that is taken for a fold and is a seam is wrong by a seam allowance."""
 ERAS: tuple[tuple[int, float, float, str], ...] = (
-    # from year, most edges, side seams, what is known (published_sources: seam allowances by era)
+    # from year, most edges, side seams, what is known
+    # Source: threadsmagazine.com item 4669; blacktulipsewing.blogspot.com 2019/04
     (1945, 15.0, 15.0, "printed home-sewing patterns since the middle 1940s mostly have 15 mm (5/8 inch)"),
     (1940, 12.7, 19.05, "patterns of the early 1940s mostly have 1/2 inch, and 3/4 inch at the side"),
     (1936, 12.7, 12.7, "patterns of the late 1930s mostly have 1/2 inch"),
@@ -38,7 +39,7 @@ OLD_EDGES: Mapping[str, tuple[float, str]] = {
     "underarm seam back": (19.05, "3/4 inch at the underarm, to let out"),
     "neckline": (9.525, "3/8 inch at the neck"),
 }
-"""Edges that differ from the rest on perforated tissue (published_sources: seam allowances by era, 1923 and 1942)."""
+"""Edges that differ from the rest on perforated tissue (blacktulipsewing.blogspot.com 2019/04: 1923 and 1942)."""
 
 
 def estimate_allowances(
