@@ -41,6 +41,7 @@ _FEWEST_LINES = 4  # each way
 _FEWEST_POINTS = 60
 _LINE_SHARE = 0.12  # of a usual line's ridge points, that make a line worth looking at
 _END_SHARE = 0.35  # of a usual line's points and strength, that the outermost line must have
+_ALL_SHARE = 0.9  # of all points seen on lines: then nothing is printed at the other places
 _BETWEEN_SHARE = 0.4  # of what is seen on the lines found, that must be seen between them if finer lines are there
 _FEW_LINES = 20  # fewer each way: perhaps only the heavy lines were found
 _WORST_RMS_CELLS = 0.06
@@ -73,6 +74,16 @@ class _Found:
     def to_px(self, cells: Points) -> Points:
         """Cells -> full-size photo pixels."""
         return (self.sketch.to_px(cells) + 0.5) / self.factor - 0.5
+
+    def coarser(self, every: int, first: tuple[int, int]) -> "_Found":
+        """The same lattice with every so-manieth line only, from ``first`` of each family on."""
+        shift = np.array([[1.0, 0.0, -first[0]], [0.0, 1.0, -first[1]], [0.0, 0.0, every]]) / every
+        (u0, u1), (v0, v1) = self.lines
+        lines = (
+            ((u0 - first[0]) // every, -((first[0] - u1) // every)),
+            ((v0 - first[1]) // every, -((first[1] - v1) // every)),
+        )
+        return replace(self, sketch=replace(self.sketch, matrix=shift @ self.sketch.matrix), lines=lines)
 
     def finer(self, times: int) -> "_Found":
         """The same lattice with ``times`` as many lines."""
@@ -112,6 +123,10 @@ def calibrate(photo: Photo, *, pitch_mm: float) -> MatView:
     found = _find_lattice(photo)
     grey = cv2.cvtColor(photo.pixels, cv2.COLOR_RGB2GRAY).astype(np.uint8, copy=False)
     centres = _measure(grey, found)
+    every, first = _only_every(centres)
+    if every > 1:
+        found = found.coarser(every, first)
+        centres = _measure(grey, found)
     times = _finer(grey, found, centres)
     if times > 1:
         found = found.finer(times)
@@ -210,6 +225,15 @@ def _measure(grey: npt.NDArray[np.uint8], found: _Found) -> LineCentres:
     if found.kind == "dots":
         return measure_spots(255 - grey if found.light else grey, found.to_px, found.lines)
     return measure_centres(grey, found.to_px, found.lines, light=found.light)
+
+
+def _only_every(centres: LineCentres) -> tuple[int, tuple[int, int]]:
+    """At every how many of the places counted a line is printed (1: at all), and one such line of each family."""
+    for every in (5, 3, 2):
+        shares = [np.bincount(centres.line[centres.family == k] % every, minlength=every) for k in (0, 1)]
+        if all(len(one) and one.max() >= _ALL_SHARE * one.sum() > 0 for one in shares):
+            return every, (int(shares[0].argmax()), int(shares[1].argmax()))
+    return 1, (0, 0)
 
 
 def _finer(grey: npt.NDArray[np.uint8], found: _Found, centres: LineCentres) -> int:

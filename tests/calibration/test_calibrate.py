@@ -167,6 +167,31 @@ def test_lines_missed_one_way_are_counted_all_the_same() -> None:
     assert worst < 0.1
 
 
+def test_places_without_a_line_are_not_counted() -> None:
+    """A 2 cm mat, turned and steep, whose lines were once counted at every centimetre."""
+    scene = Scene(
+        size_px=(2400, 1800),
+        focal_px=2000.0,
+        tilt_deg=27.0,
+        turn_deg=44.0,
+        fill=0.98,
+        pitch_mm=20.0,
+        cells=(28, 20),
+        line_mm=0.26,
+        heavy_mm=0.91,
+        mat=(170.0, 60.0, 55.0),
+        ink=(250.0, 183.0, 178.0),
+        blur_px=1.32,
+        noise=2.2,
+        covers=((PIECE, CARD, 1.0),),
+        seed=41,
+    )
+    photo, true = render(scene)
+    view = calibrate(photo, pitch_mm=20.0)
+    assert error_mm(view, true, scene)[0] < 0.1
+    assert view.lattice.heavy_every == 5
+
+
 def test_flattened_lines_lie_where_they_should() -> None:
     photo, true = render(BASE)
     view = calibrate(photo, pitch_mm=10.0)
