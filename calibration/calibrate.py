@@ -41,8 +41,9 @@ _FEWEST_LINES = 4  # each way
 _FEWEST_POINTS = 60
 _LINE_SHARE = 0.12  # of a usual line's ridge points, that make a line worth looking at
 _END_SHARE = 0.35  # of a usual line's points and strength, that the outermost line must have
+_LIES_CELLS = 0.05
 _ALL_SHARE = 0.9  # of all points seen on lines: then nothing is printed at the other places
-_BETWEEN_SHARE = 0.4  # of what is seen on the lines found, that must be seen between them if finer lines are there
+_BETWEEN_SHARE = 0.25  # of what is seen on the lines found, that must be seen between them if finer lines are there
 _FEW_LINES = 20  # fewer each way: perhaps only the heavy lines were found
 _WORST_RMS_CELLS = 0.06
 _KNOWN_LONGEST_PX = 1500  # of the picture: fine enough for a bank card's edges to a few tenths of a millimetre
@@ -251,7 +252,11 @@ def _finer(grey: npt.NDArray[np.uint8], found: _Found, centres: LineCentres) -> 
                 return found.to_px(cells + share)
 
             here = measure_centres(grey, between, found.lines, light=found.light, faint=False)
-            seen.append(np.bincount(here.family, minlength=2) / np.maximum(usual, 1))
+            # a line lies where it is looked for; what noise and texture pass for one lies anywhere near
+            cells = found.sketch.to_cells((here.at_px + 0.5) * found.factor - 0.5)
+            off = cells[np.arange(len(cells)), here.family] - here.line - share
+            lies = here.family[np.abs(off) < _LIES_CELLS]
+            seen.append(np.bincount(lies, minlength=2) / np.maximum(usual, 1))
         if np.min(seen[1:]) > _BETWEEN_SHARE:
             return times
     return 1
