@@ -119,6 +119,12 @@ def calibrate(photo: Photo, *, pitch_mm: float) -> MatView:
     >>> view = calibrate(read_photo("photo.jpg"), pitch_mm=10.0)  # doctest: +SKIP
     >>> view.to_mm([[2000.0, 1500.0]])  # doctest: +SKIP
     """
+    view = fit_view(photo, pitch_mm=pitch_mm)
+    return replace(view, notes=(*view.notes, *known_object_doubt(photo, view)))
+
+
+def fit_view(photo: Photo, *, pitch_mm: float) -> MatView:
+    """:func:`calibrate` without the look for a known object, which can go on beside other work."""
     if not pitch_mm > 0:
         raise ValueError("pitch_mm must be positive")
     found = _find_lattice(photo)
@@ -141,8 +147,7 @@ def calibrate(photo: Photo, *, pitch_mm: float) -> MatView:
         if found.kind == "lines"
         else Level(step=1, first=(lines[0][0], lines[1][0]))
     )
-    view = _in_mm(photo, found, centres, fit, lines, level, pitch_mm)
-    return replace(view, notes=(*view.notes, *_known_object_doubt(photo, view)))
+    return _in_mm(photo, found, centres, fit, lines, level, pitch_mm)
 
 
 def _find_lattice(photo: Photo) -> _Found:
@@ -446,7 +451,7 @@ def _notes(photo: Photo, lattice: Lattice, level: Level, shared_mm: float) -> tu
     return tuple(notes)
 
 
-def _known_object_doubt(photo: Photo, view: MatView) -> tuple[Note, ...]:
+def known_object_doubt(photo: Photo, view: MatView) -> tuple[Note, ...]:
     """What a bank card, an A4 or a Letter sheet lying by itself on the mat says against the pitch told."""
     scale = max(photo.size_px) / _KNOWN_LONGEST_PX * float(np.median(view.mm_per_px(view.seen_px[::50])))
     known = find_known_object(flatten(photo, view, mm_per_px=scale), usual_pitches_mm=USUAL_PITCHES_MM)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
-from calibration.calibrate import calibrate
+from calibration.calibrate import fit_view, known_object_doubt
 from calibration.errors import InputError, Note
 from calibration.flatten import FlatSheet, coarser, flatten
 from calibration.join import join
@@ -92,8 +92,12 @@ def read_sheet(pictures: Pictures, *, progress: Progress = silent) -> SheetRead:
             sheets.append(flatten_scan(photos[-1], dpi=pictures.dpi))
             continue
         progress(f"finding the mat's lines{which}")
-        views.append(calibrate(photos[-1], pitch_mm=pictures.pitch_mm))
-        sheets.append(flatten(photos[-1], views[-1]))
+        view = fit_view(photos[-1], pitch_mm=pictures.pitch_mm)
+        with ThreadPoolExecutor(max_workers=1) as beside:
+            doubt = beside.submit(known_object_doubt, photos[-1], view)
+            sheet = flatten(photos[-1], view)
+        views.append(replace(view, notes=(*view.notes, *doubt.result())))
+        sheets.append(replace(sheet, views=(views[-1],)))
     if len(sheets) > 1:
         progress("joining the pictures")
     sheet = join(sheets)
