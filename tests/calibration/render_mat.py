@@ -1,6 +1,6 @@
 """Photographs of a gridded mat drawn from known numbers: lattice, pose, lens, cover, light, noise."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import pairwise
 
 import cv2
@@ -12,15 +12,22 @@ from calibration.lens import Lens
 from calibration.mat import Lattice
 from calibration.photo import Photo
 from calibration.view import MatView
+from tests.calibration.mat_print import printed, printed_extras
 
 Rgb = tuple[float, float, float]
+Cover = tuple[tuple[tuple[float, float], ...], Rgb, float]
+
+_COARSE_PX = 4  # the map is worked out this far apart and drawn straight between: less than 0.001 mm off
+_STRIPE_PX = 600  # rows drawn at once, so that fifty megapixels fit in memory
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scene:
     """A mat on a table, seen by a camera. Lengths in mm, angles in degrees, the mat's lower left line at (0, 0).
 
-    ``half_lines`` draws fainter lines half-way; ``covers`` are polygons (K, 2) on the mat with colour and opacity.
+    ``half_lines`` draws fainter lines half-way; ``ticks`` counts the marks to a pitch along the border; ``covers`` are
+    polygons (K, 2) on the mat with colour and opacity; ``missing`` is the share of lines worn off altogether, ``wear``
+    how much the others fade in places; ``supersample`` draws each pixel from so many by so many.
     """
 
     size_px: tuple[int, int] = (2000, 1500)
@@ -38,24 +45,31 @@ class Scene:
     heavy_mm: float = 0.8
     heavy_every: int = 5
     half_lines: bool = False
+    dashed: bool = False
     diagonals: bool = True
+    ticks: int = 0
+    numerals: bool = False
+    scratches: int = 0
     mat: Rgb = (30.0, 120.0, 105.0)
     ink: Rgb = (230.0, 235.0, 200.0)
     table: Rgb = (170.0, 140.0, 110.0)
-    covers: tuple[tuple[tuple[tuple[float, float], ...], Rgb, float], ...] = ()
+    covers: tuple[Cover, ...] = ()
     missing: float = 0.0
+    wear: float = 0.0
     shadow: float = 0.25
+    glare: float = 0.0
+    warm: float = 0.0
     blur_px: float = 0.6
     noise: float = 3.0
     jpeg: int = 88
     bend_mm: float = 0.0
-    seed: int = field(default=1)
+    supersample: int = 1
+    seed: int = 1
 
 
 def camera_view(scene: Scene) -> MatView:
     """The view that a perfect calibration would give."""
     width, height = scene.size_px
-    matrix = _homography(scene)
     k1, k2, p1, p2 = scene.lens
     centre = np.array([(width - 1) / 2 + scene.centre_off_px[0], (height - 1) / 2 + scene.centre_off_px[1]])
     lens = Lens(centre_px=centre, scale_px=scene.focal_px, k1=k1, k2=k2, p1=p1, p2=p2)
@@ -67,7 +81,7 @@ def camera_view(scene: Scene) -> MatView:
     )
     seen = np.array([[0.0, 0.0], [scene.cells[0] * scene.pitch_mm, scene.cells[1] * scene.pitch_mm]])
     return MatView(
-        to_straight=matrix,
+        to_straight=_homography(scene),
         lens=lens,
         lattice=lattice,
         size_px=scene.size_px,
@@ -97,88 +111,107 @@ def _homography(scene: Scene) -> npt.NDArray[np.float64]:
 
 def render(scene: Scene) -> tuple[Photo, MatView]:
     """The photograph and its true view."""
+    code, view = render_jpeg(scene)
+    pixels = cv2.imdecode(code, cv2.IMREAD_COLOR)
+    assert pixels is not None
+    return Photo(pixels=np.ascontiguousarray(pixels[..., ::-1]).astype(np.uint8, copy=False), name="a drawn mat"), view
+
+
+def render_jpeg(scene: Scene) -> tuple[npt.NDArray[np.uint8], MatView]:
+    """The photograph as a JPEG file's bytes, and its true view."""
     view = camera_view(scene)
     rng = np.random.default_rng(scene.seed)
     width, height = scene.size_px
-    step = 8
-    columns, rows = np.arange(0, width + step, step), np.arange(0, height + step, step)
-    coarse = view.to_mm(np.stack(np.meshgrid(columns, rows), -1).reshape(-1, 2).astype(float))
-    coarse = coarse.reshape(len(rows), len(columns), 2).astype(np.float32)
-    at_x, at_y = np.meshgrid(np.arange(width, dtype=np.float32) / step, np.arange(height, dtype=np.float32) / step)
-    mm = cv2.remap(coarse, at_x, at_y, cv2.INTER_CUBIC)
-    if scene.bend_mm:
-        mm = mm + scene.bend_mm * np.stack([np.sin(mm[..., 1] / 90.0), np.sin(mm[..., 0] / 110.0)], -1)
-    picture = _paint(scene, mm, view, rng)
-    picture *= (1 - scene.shadow * (np.linspace(0, 1, width)[None, :, None] ** 2)).astype(np.float32)
-    if scene.blur_px:
-        picture = cv2.GaussianBlur(picture, (0, 0), scene.blur_px)
-    picture += rng.normal(0.0, scene.noise, picture.shape).astype(np.float32)
-    pixels = np.clip(picture, 0, 255).astype(np.uint8)
-    code = cv2.imencode(".jpg", pixels[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, scene.jpeg])[1]
-    return Photo(pixels=cv2.imdecode(code, cv2.IMREAD_COLOR)[..., ::-1].copy(), name="a drawn mat"), view
-
-
-def _paint(
-    scene: Scene, mm: npt.NDArray[np.float32], view: MatView, rng: np.random.Generator
-) -> npt.NDArray[np.float32]:
-    per_px = float(view.mm_per_px(np.array([[scene.size_px[0] / 2, scene.size_px[1] / 2]]))[0])
-    size = np.array(scene.cells) * scene.pitch_mm
-    on_mat = ((mm > -15) & (mm < size + 15)).all(-1)
-    picture = np.where(on_mat[..., None], np.float32(scene.mat), np.float32(scene.table))
-    inked = _dots(scene, mm, per_px) if scene.kind == "dots" else _lines(scene, mm, per_px, rng)
-    inside = ((mm > -0.5) & (mm < size + 0.5)).all(-1)
-    picture += (inked * inside)[..., None] * (np.float32(scene.ink) - picture)
+    picture = np.empty((height, width, 3), np.float32)
+    worn = (rng.random(scene.cells[0] + 1) < scene.missing, rng.random(scene.cells[1] + 1) < scene.missing)
+    fading = cv2.GaussianBlur(rng.standard_normal((60, 80), np.float32), (0, 0), 2.0)
+    scratches = rng.uniform(0, 1, (scene.scratches, 2, 2)) * np.array(scene.cells) * scene.pitch_mm
+    for top in range(0, height, _STRIPE_PX):
+        picture[top : top + _STRIPE_PX] = _stripe(scene, view, top, worn, fading)
+    printed_extras(picture, scene, view, scratches)
     for ring, colour, opacity in scene.covers:
-        mask = np.zeros(mm.shape[:2], np.uint8)
-        cv2.fillPoly(mask, [np.round(view.to_px(_dense(np.array(ring))) * 16).astype(np.int32)], 255, cv2.LINE_AA, 4)
-        picture += (mask / 255.0 * opacity)[..., None].astype(np.float32) * (np.float32(colour) - picture)
-    return picture.astype(np.float32)
+        _lay(picture, view, np.array(ring), colour, opacity)
+    _light(picture, scene, rng)
+    pixels = np.clip(picture, 0, 255, out=picture).astype(np.uint8)
+    return cv2.imencode(".jpg", pixels[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, scene.jpeg])[1].ravel(), view
 
 
-def _dense(ring: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+def mat_map(
+    scene: Scene, view: MatView, top: int, rows: int, fine: int = 1
+) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.float32]]:
+    """Mat mm (rows * fine, W * fine, 2) at the pixels of a stripe, and the mm that a pixel spans each way."""
+    width, step = scene.size_px[0], _COARSE_PX
+    x, y = np.arange(-step, width + 2 * step, step), np.arange(top - step, top + rows + 2 * step, step)
+    at = np.stack(np.meshgrid(x, y), -1).reshape(-1, 2).astype(float)
+    here = view.to_mm(at)
+    if scene.bend_mm:
+        here = here + scene.bend_mm * np.sin(here[:, ::-1] / [90.0, 110.0])
+    coarse = here.reshape(len(y), len(x), 2)
+    spans = np.hypot(np.gradient(coarse, axis=1), np.gradient(coarse, axis=0)) / step / fine
+    within = (np.arange(fine, dtype=np.float32) + 0.5) / fine - 0.5
+    columns = ((np.arange(width, dtype=np.float32)[:, None] + within).ravel() + step) / step
+    lines = ((np.arange(rows, dtype=np.float32)[:, None] + within).ravel() + step) / step
+    at_x, at_y = np.meshgrid(columns, lines)
+    both = np.concatenate([coarse, spans], -1)
+    # single precision to a thousandth of a mm over two metres; cv2.remap's weights are exact at quarters, eighths
+    drawn = cv2.remap(both.astype(np.float32), at_x, at_y, cv2.INTER_LINEAR)
+    return drawn[..., :2], drawn[..., 2:]
+
+
+def _stripe(
+    scene: Scene,
+    view: MatView,
+    top: int,
+    worn: tuple[npt.NDArray[np.bool_], npt.NDArray[np.bool_]],
+    fading: npt.NDArray[np.float32],
+) -> npt.NDArray[np.float32]:
+    rows, fine = min(_STRIPE_PX, scene.size_px[1] - top), scene.supersample
+    mm, span = mat_map(scene, view, top, rows, fine)
+    size = np.array(scene.cells, np.float32) * np.float32(scene.pitch_mm)
+    inked = printed(scene, mm, span, worn)
+    if scene.wear:
+        where = (mm / size * [78, 58]).astype(np.float32)
+        faded = cv2.remap(fading, where[..., 0], where[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT)
+        inked = inked * np.clip(1 - scene.wear * (0.5 + 4 * faded), 0, 1)
+    on_mat = ((mm > -15) & (mm < size + 15)).all(-1)
+    ground = np.where(on_mat[..., None], np.float32(scene.mat), np.float32(scene.table))
+    ground += inked[..., None] * (np.float32(scene.ink) - ground)
+    if fine > 1:
+        ground = cv2.resize(ground, (scene.size_px[0], rows), interpolation=cv2.INTER_AREA)
+    return ground
+
+
+def _lay(
+    picture: npt.NDArray[np.float32], view: MatView, ring: npt.NDArray[np.float64], colour: Rgb, opacity: float
+) -> None:
+    """A sheet of paper over the mat."""
     ends = np.vstack([ring, ring[:1]])
-    return np.vstack([np.linspace(a, b, 60, endpoint=False) for a, b in pairwise(ends)])
+    dense = np.vstack([np.linspace(a, b, 60, endpoint=False) for a, b in pairwise(ends)])
+    mask = np.zeros(picture.shape[:2], np.uint8)
+    cv2.fillPoly(mask, [np.round(view.to_px(dense) * 16).astype(np.int32)], 255, cv2.LINE_AA, 4)
+    rows = np.flatnonzero(mask.any(1))
+    if len(rows):
+        part = slice(int(rows[0]), int(rows[-1]) + 1)
+        share = mask[part, :, None] * np.float32(opacity / 255)
+        picture[part] += share * (np.float32(colour) - picture[part])
 
 
-def _coverage(
-    distance: npt.NDArray[np.float32], width: npt.NDArray[np.float32] | float, per_px: float
-) -> npt.NDArray[np.float32]:
-    """How much of a pixel a line covers, for its distance from the line's middle."""
-    half = np.asarray(width) / 2
-    return np.clip((half - distance) / per_px + 0.5, 0, np.minimum(1.0, 2 * half / per_px)).astype(np.float32)
-
-
-def _lines(
-    scene: Scene, mm: npt.NDArray[np.float32], per_px: float, rng: np.random.Generator
-) -> npt.NDArray[np.float32]:
-    inked = np.zeros(mm.shape[:2], np.float32)
-    worn = [rng.random(cells + 1) < scene.missing for cells in scene.cells]
-    for axis in (0, 1):
-        cell = mm[..., axis] / scene.pitch_mm
-        number = np.round(cell).astype(int)
-        distance = np.abs(cell - number) * scene.pitch_mm
-        heavy = (number % scene.heavy_every == 0) if scene.heavy_every else np.zeros(number.shape, bool)
-        width = np.where(heavy, scene.heavy_mm, scene.line_mm).astype(np.float32)
-        shown = ~worn[axis][number.clip(0, scene.cells[axis])]
-        inked = np.maximum(inked, _coverage(distance, width, per_px) * shown)
-        if scene.half_lines:
-            off = np.abs(np.abs(cell - np.floor(cell)) - 0.5) * scene.pitch_mm
-            inked = np.maximum(inked, 0.5 * _coverage(off, scene.line_mm * 0.7, per_px))
-    if scene.diagonals:
-        for slope in (1.0, 1.7):
-            off = np.abs(mm[..., 1] - slope * mm[..., 0]) / np.hypot(1, slope)
-            inked = np.maximum(inked, _coverage(off, scene.line_mm, per_px))
-    return inked
-
-
-def _dots(scene: Scene, mm: npt.NDArray[np.float32], per_px: float) -> npt.NDArray[np.float32]:
-    cell = mm / scene.pitch_mm
-    number = np.round(cell)
-    off = np.abs(cell - number) * scene.pitch_mm
-    spot = _coverage(np.hypot(off[..., 0], off[..., 1]), 3 * scene.line_mm, per_px)
-    cross = (number % scene.heavy_every == 0).all(-1) if scene.heavy_every else np.zeros(spot.shape, bool)
-    arm = np.maximum(
-        _coverage(off[..., 0], scene.line_mm, per_px) * (off[..., 1] < 2.5),
-        _coverage(off[..., 1], scene.line_mm, per_px) * (off[..., 0] < 2.5),
-    )
-    return np.where(cross, np.maximum(spot, arm), spot)
+def _light(picture: npt.NDArray[np.float32], scene: Scene, rng: np.random.Generator) -> None:
+    """Shadow, glare and warm light; the lens's blur; the sensor's noise."""
+    height, width = picture.shape[:2]
+    across, down = np.linspace(0, 1, width, dtype=np.float32), np.linspace(0, 1, height, dtype=np.float32)
+    colour = np.float32([1.0, 1 - 0.25 * scene.warm, 1 - 0.6 * scene.warm])
+    if scene.glare:
+        place = rng.uniform(0.15, 0.85, 2)
+    for top in range(0, height, _STRIPE_PX):
+        part = picture[top : top + _STRIPE_PX]
+        part *= (1 - scene.shadow * across[None, :, None] ** 2) * colour
+        if scene.glare:
+            y = down[top : top + len(part), None]
+            spot = np.exp(-((across[None] - place[0]) ** 2 + (0.75 * (y - place[1])) ** 2) / 0.025)
+            part += scene.glare * spot[..., None].astype(np.float32) * (255 - part)
+    if scene.blur_px:
+        cv2.GaussianBlur(picture, (0, 0), scene.blur_px, dst=picture)
+    for top in range(0, height, _STRIPE_PX):
+        part = picture[top : top + _STRIPE_PX]
+        part += np.float32(scene.noise) * rng.standard_normal(part.shape, np.float32)
