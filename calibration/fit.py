@@ -47,6 +47,16 @@ class LineFit:
         for name in ("to_straight", "covariance", "residual_px", "on_line_mm"):
             object.__setattr__(self, name, frozen(getattr(self, name)))
 
+    def to_px(self, mm: Points) -> Points:
+        """Mat mm (N, 2) -> photo pixels (N, 2)."""
+        return self.lens.bend(project(self.to_straight, mm))
+
+    def cell_px(self) -> float:
+        """Pixels that one unit of length on the mat covers in the middle of what was used."""
+        centre = np.median(self.on_line_mm[self.used], axis=0)[None]
+        step = project(self.to_straight, centre + [0.5, 0.5]) - project(self.to_straight, centre - [0.5, 0.5])
+        return float(np.hypot(*step[0])) / np.sqrt(2)
+
 
 def fit_lines(
     at_px: Points,

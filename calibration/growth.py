@@ -83,30 +83,36 @@ def grow(seed: Seed, ridges: Ridges, width: int, height: int) -> tuple[Sketch, f
 
     Returns the map and the number of ridge points within 1.5 px of a line beyond what chance would put there.
     """
-    sketch = sketch_from(seed, width, height)
+    return grow_from(sketch_from(seed, width, height), seed.centre, seed.size_px * 0.6, ridges)
+
+
+def grow_from(sketch: Sketch, centre: Points, reach: float, ridges: Ridges) -> tuple[Sketch, float]:
+    """As :func:`grow`, from a map that holds within ``reach`` pixels of ``centre``."""
     some = ridges.only(np.arange(0, len(ridges), len(ridges) // _MOST_RIDGES + 1))
-    distance = np.hypot(*(some.at - seed.centre).T)
-    reach = seed.size_px * 0.6
+    distance = np.hypot(*(some.at - centre).T)
     while True:
         inside = some.only(distance <= reach)
         for _ in range(_ROUNDS):
             sketch, support = _improve(sketch, inside, bends=reach > _BEND_FROM * sketch.half_diagonal_px)
-        if reach > distance.max():
-            return sketch, support * len(ridges) / len(some)
+        if reach > distance.max(initial=0.0):
+            return sketch, support * len(ridges) / max(len(some), 1)
         reach *= _GROWTH
 
 
 def grow_spots(seed: Seed, spots: Points, width: int, height: int) -> tuple[Sketch, float]:
     """As :func:`grow`, from spots (N, 2) that stand on the crossings: each lies on a line of both families."""
-    sketch = sketch_from(seed, width, height)
-    distance = np.hypot(*(spots - seed.centre).T)
-    reach = seed.size_px * 0.6
+    return grow_spots_from(sketch_from(seed, width, height), seed.centre, seed.size_px * 0.6, spots)
+
+
+def grow_spots_from(sketch: Sketch, centre: Points, reach: float, spots: Points) -> tuple[Sketch, float]:
+    """As :func:`grow_spots`, from a map that holds within ``reach`` pixels of ``centre``."""
+    distance = np.hypot(*(spots - centre).T)
     while True:
         inside = spots[distance <= reach]
         for _ in range(2 * _ROUNDS):
             crossed = _as_ridges(sketch, inside)
             sketch, support = _improve(sketch, crossed, bends=reach > _BEND_FROM * sketch.half_diagonal_px)
-        if reach > distance.max():
+        if reach > distance.max(initial=0.0):
             return sketch, support / 2
         reach *= _GROWTH
 

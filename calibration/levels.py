@@ -1,6 +1,6 @@
 """Which of the printed lines are a pitch apart: half lines between them, heavier ones among them."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -15,7 +15,7 @@ _SURE = np.log(1.7)  # above it a heavier line is not merely a wider one
 _PALE = np.log(4.0)  # above it the lines between are half lines even if no third kind of line is there
 # whole units of mats and papers: a second set of lines half as far apart is then a set of half lines (common practice)
 _WHOLE_UNITS_MM = (10.0, 20.0, 25.4, 50.0, 50.8, 100.0)
-_WIDEST_VIEW_MM = 1800.0  # across a picture of one mat on one table
+WIDEST_VIEW_MM = 1800.0  # across a picture of one mat on one table
 
 Lines = tuple[tuple[int, int], tuple[int, int]]
 
@@ -62,18 +62,27 @@ def pitch_level(
     every_other = _pattern(centres, lines, first, step, (2,)) if whole else None
     if every_other is None:
         coarser = _pattern(centres, lines, first, step, (4, 5, 10))
-        if coarser is not None and cells_across * pitch_mm > _WIDEST_VIEW_MM:
+        if coarser is not None and cells_across * pitch_mm > WIDEST_VIEW_MM:
             step, first, doubt = coarser.step, coarser.first, True
             every_other = _pattern(centres, lines, first, step, (2,)) if whole else None
     if every_other is not None:
         step, first = 2 * step, every_other.first
         doubt = doubt or (every_other.excess < _SURE and not faint_between)
-    heavy = _pattern(centres, lines, first, step, _HEAVY_STEPS)
-    if heavy is None:
+    level = heavy_level(centres, lines, step=step, first=first)
+    if not level.heavy_every:
         # two levels only: half and whole lines, or whole and heavier ones, unless the finer are very pale
         unsure = step == 2 and every_other is not None and every_other.excess < _PALE and not faint_between
-        return Level(step=step, first=first, doubt=doubt or unsure)
-    return Level(step=step, first=first, heavy_every=heavy.step, heavy=heavy.first, doubt=doubt)
+        return replace(level, doubt=doubt or unsure)
+    return replace(level, doubt=doubt)
+
+
+def heavy_level(centres: LineCentres, lines: Lines, *, step: int, first: tuple[int, int]) -> Level:
+    """Which lines are heavier where every ``step``-th, from ``first`` of each family, is known to be a pitch line."""
+    start = (lines[0][0] + (first[0] - lines[0][0]) % step, lines[1][0] + (first[1] - lines[1][0]) % step)
+    heavy = _pattern(centres, lines, start, step, _HEAVY_STEPS)
+    if heavy is None:
+        return Level(step=step, first=first)
+    return Level(step=step, first=first, heavy_every=heavy.step, heavy=heavy.first)
 
 
 def _pattern(

@@ -8,9 +8,10 @@ from typing import Literal
 class Lattice:
     """A printed lattice in the mat frame (mm, x right, y up, origin at a lattice crossing).
 
-    Line (or dot) ``i`` lies at ``i * pitch_mm``. ``heavy_every`` is the step between heavier lines (0: none seen) and
-    ``heavy_x``, ``heavy_y`` the index of one heavy line each way. ``ink_is_light`` tells printing lighter than the mat.
-    ``divisions`` counts the parts that finer printed lines cut a pitch into (1: no finer lines).
+    Line (or dot) ``i`` lies at ``i * pitch_mm``; along y at ``i * pitch_y_mm`` where a steel rule found that to differ
+    (None: as along x). ``heavy_every`` is the step between heavier lines (0: none seen) and ``heavy_x``, ``heavy_y``
+    the index of one heavy line each way. ``ink_is_light`` tells printing lighter than the mat. ``divisions`` counts the
+    parts that finer printed lines cut a pitch into (1: no finer lines).
     """
 
     kind: Literal["lines", "dots"]
@@ -26,3 +27,9 @@ class Lattice:
     first_y: int = 0
     last_y: int = 0
     divisions: int = 1
+    pitch_y_mm: float | None = None
+
+    @property
+    def pitches_mm(self) -> tuple[float, float]:
+        """The pitch along x and along y."""
+        return self.pitch_mm, self.pitch_mm if self.pitch_y_mm is None else self.pitch_y_mm

@@ -56,6 +56,7 @@ SCENES = {
     ),
     "strong barrel": replace(BASE, lens=(-0.12, 0.03, 0.0006, -0.0005)),
     "blur and noise": replace(BASE, blur_px=1.6, noise=9.0, jpeg=70),
+    "thin lines nearly drowned, heavy ones found first": replace(BASE, blur_px=2.0, noise=9.0, jpeg=70),
     "black mat": replace(BASE, mat=(28.0, 28.0, 30.0), ink=(120.0, 120.0, 120.0), heavy_every=10),
     "mat partly outside": replace(BASE, fill=1.3),
     "dots and crosses": replace(
