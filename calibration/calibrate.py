@@ -24,6 +24,7 @@ from calibration.view import MatView
 
 _FEWEST_LINES = 4  # each way
 _FEWEST_POINTS = 60
+_NEAR_CELLS = 0.1
 _END_SHARE = 0.35  # of a usual line's points and strength, that the outermost line must have
 _ALL_SHARE = 0.9  # of all points seen on lines: then nothing is printed at the other places
 _WORST_RMS_CELLS = 0.06
@@ -96,7 +97,7 @@ def fit_view(
     lines = _lines_present(centres, fit, found.lines)
     level = _level(photo, found, centres.only(fit.used), fit, lines, pitch_mm, faint=faint)
     view, shared_mm = in_mat_frame(photo, found, centres, fit, lines, level, pitch_mm=pitch_mm, mat_scale=mat_scale)
-    return replace(view, notes=doubts(photo, view, level, shared_mm))
+    return replace(view, notes=doubts(photo, grey, view, level, pitch_mm=pitch_mm, shared_mm=shared_mm))
 
 
 def _evenly_spaced(
@@ -202,9 +203,11 @@ def _fit_cells(photo: Photo, found: FoundLattice, centres: LineCentres) -> LineF
 
 def _lines_present(centres: LineCentres, fit: LineFit, lines: Lines) -> Lines:
     """First and last line of each family; at the ends, what is seen or printed too little is no line of the lattice."""
+    # the border's marks pull the centre of the outermost line aside: the fit leaves it out, but it is there
+    near = np.abs(fit.residual_px) < _NEAR_CELLS * fit.cell_px()
     out = []
     for family, (first, last) in enumerate(lines):
-        own = fit.used & (centres.family == family)
+        own = near & (centres.family == family)
         often = np.bincount(centres.line[own] - first, minlength=last - first + 1)
         seen = np.flatnonzero(often >= _END_SHARE * np.median(often[often > 0]))
         usual = float(np.median(centres.strength[own]))

@@ -1,8 +1,11 @@
 """What a calibrated picture says against itself: the pitch told, the mat's evenness."""
 
+import numpy as np
+import numpy.typing as npt
+
+from calibration.border_marks import border_marks
 from calibration.errors import Note
 from calibration.levels import Level
-from calibration.mat import Lattice
 from calibration.photo import Photo
 from calibration.units import MM_PER_INCH
 from calibration.view import MatView
@@ -11,22 +14,38 @@ _NOT_EVEN_MM = 0.25
 # heavier lines stand by fives and tens of centimetres, by fours, sixes and dozens of inches: common practice
 _DECIMAL_STEPS = (5, 10)
 _INCH_STEPS = (4, 6, 8, 12)
+# marks along a border stand a millimetre, or a quarter, an eighth or a sixteenth of an inch apart: common practice
+_MARKS_APART_MM = (1.0, MM_PER_INCH / 4, MM_PER_INCH / 8, MM_PER_INCH / 16)
+_SURE_MARKS_MM = (1.0, MM_PER_INCH / 8)  # half or twice as far apart they would be odd
+_MARKS_USUAL = {
+    4: "1 inch or half an inch",
+    5: "5 mm",
+    8: "1 inch or half an inch",
+    10: "1 cm",
+    16: "1 inch",
+    20: "2 cm",
+}
+_SAME = 0.01
 
 
-def doubts(photo: Photo, view: MatView, level: Level, shared_mm: float) -> tuple[Note, ...]:
-    """Notes on the pitch and on the mat; ``shared_mm`` is what neighbouring residuals have in common."""
-    notes, lattice = [], view.lattice
-    if level.doubt:
+def doubts(
+    photo: Photo, grey: npt.NDArray[np.uint8], view: MatView, level: Level, *, pitch_mm: float, shared_mm: float
+) -> tuple[Note, ...]:
+    """Notes on the pitch told and on the mat; ``shared_mm`` is what neighbouring residuals have in common."""
+    lattice = view.lattice
+    marks = border_marks(grey, view) if lattice.kind == "lines" else 0
+    notes = []
+    if level.doubt and not (marks and _near(pitch_mm / marks, _SURE_MARKS_MM)):
         notes.append(
             Note(
                 "pitch-doubtful",
                 f"{photo.name} shows lines of more than one spacing. "
-                f"Neighbouring lines were taken to be {lattice.pitch_mm:g} mm apart: check the size of the piece.",
+                f"Neighbouring lines were taken to be {pitch_mm:g} mm apart: check the size of the piece.",
             )
         )
-    unlike = _heavy_step_doubt(lattice)
-    if unlike:
-        notes.append(Note("pitch-doubtful", f"In {photo.name} {unlike}"))
+    for unlike in (_heavy_step_doubt(lattice.heavy_every, pitch_mm), _marks_doubt(marks, pitch_mm)):
+        if unlike:
+            notes.append(Note("pitch-doubtful", f"In {photo.name} {unlike}"))
     if shared_mm > _NOT_EVEN_MM:
         notes.append(
             Note(
@@ -38,17 +57,32 @@ def doubts(photo: Photo, view: MatView, level: Level, shared_mm: float) -> tuple
     return tuple(notes)
 
 
-def _heavy_step_doubt(lattice: Lattice) -> str:
+def _near(value: float, usual: tuple[float, ...]) -> bool:
+    return any(abs(value / one - 1) < _SAME for one in usual)
+
+
+def _heavy_step_doubt(heavy_every: int, pitch_mm: float) -> str:
     """What the step between heavier lines says against the pitch told: tens are centimetres, dozens inches."""
-    inches = lattice.pitch_mm / (MM_PER_INCH / 4)
+    inches = pitch_mm / (MM_PER_INCH / 4)
     told_inches = abs(inches - round(inches)) < 1e-3 * inches
-    if told_inches and lattice.heavy_every in _DECIMAL_STEPS:
+    if told_inches and heavy_every in _DECIMAL_STEPS:
         kind, other = "a centimetre mat", "1 cm"
-    elif not told_inches and lattice.heavy_every in _INCH_STEPS:
+    elif not told_inches and heavy_every in _INCH_STEPS:
         kind, other = "an inch mat", "1 inch"
     else:
         return ""
     return (
-        f"every {lattice.heavy_every}th line is heavier, which is usual on {kind}, but the grid was said to be "
-        f"{lattice.pitch_mm:g} mm. Measure it with a rule: is it {other}?"
+        f"every {heavy_every}th line is heavier, which is usual on {kind}, but the grid was said to be "
+        f"{pitch_mm:g} mm. Measure it with a rule: is it {other}?"
+    )
+
+
+def _marks_doubt(marks: int, pitch_mm: float) -> str:
+    """What the marks along the border say against the pitch told."""
+    if not marks or _near(pitch_mm / marks, _MARKS_APART_MM):
+        return ""
+    usual = f": is it {_MARKS_USUAL[marks]}?" if marks in _MARKS_USUAL else "."
+    return (
+        f"the mat's border has {marks} small marks from line to line. If the grid is {pitch_mm:g} mm, as was said, "
+        f"they are {pitch_mm / marks:.2g} mm apart, which is unusual. Measure the grid with a rule{usual}"
     )

@@ -1,5 +1,6 @@
 """The printed lattice found and the view fitted, against mats drawn from known numbers."""
 
+import re
 from dataclasses import replace
 from functools import cache
 
@@ -160,6 +161,31 @@ def test_heavy_lines_contradict_a_wrong_pitch(scene: Scene, told_mm: float, doub
     view = calibrate(render(scene)[0], pitch_mm=told_mm)
     assert view.lattice.pitch_mm == told_mm  # what was told is kept
     assert ("pitch-doubtful" in [note.code for note in view.notes]) == doubted
+
+
+MARKED = replace(BASE, ticks=10, heavy_every=0, numerals=True)
+
+
+@pytest.mark.parametrize(
+    ("scene", "told_mm", "evidence"),
+    [
+        (MARKED, 10.0, ""),
+        (MARKED, 25.4, "10 small marks .* 1 cm"),
+        (MARKED, 20.0, "10 small marks .* 1 cm"),
+        (MARKED, 5.0, "10 small marks .* 1 cm"),
+        (replace(MARKED, pitch_mm=25.4, cells=(22, 16), ticks=8, half_lines=True), 25.4, ""),
+        (replace(MARKED, pitch_mm=25.4, cells=(22, 16), ticks=16), 10.0, "16 small marks .* 1 inch"),
+        (replace(MARKED, pitch_mm=5.0, cells=(70, 50), ticks=5), 12.7, "5 small marks .* 5 mm"),
+    ],
+)
+def test_border_marks_contradict_a_wrong_pitch(scene: Scene, told_mm: float, evidence: str) -> None:
+    """Marks stand a millimetre or an eighth or sixteenth of an inch apart: common practice."""
+    view = calibrate(render(scene)[0], pitch_mm=told_mm)
+    notes = [note.text for note in view.notes if note.code == "pitch-doubtful"]
+    assert view.lattice.pitch_mm == told_mm
+    assert bool(notes) == bool(evidence)
+    if evidence:
+        assert re.search(evidence, " ".join(notes))
 
 
 def test_lines_missed_one_way_are_counted_all_the_same() -> None:
