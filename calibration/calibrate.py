@@ -24,7 +24,9 @@ from calibration.view import MatView
 
 _FEWEST_LINES = 4  # each way
 _FEWEST_POINTS = 60
+_ENOUGH_POINTS = 600  # clear ones: then faint ones are not asked for
 _NEAR_CELLS = 0.1
+_LEAST_EXPLAINED = 0.4  # of all that is printed along the lattice, that must lie on its lines where few are seen
 _END_SHARE = 0.35  # of a usual line's points and strength, that the outermost line must have
 _ALL_SHARE = 0.9  # of all points seen on lines: then nothing is printed at the other places
 _WORST_RMS_CELLS = 0.06
@@ -104,34 +106,51 @@ def _evenly_spaced(
     photo: Photo, grey: npt.NDArray[np.uint8], found: FoundLattice, pitch_mm: float
 ) -> tuple[FoundLattice, LineCentres, LineFit, bool]:
     """The lattice with all its lines, no more and no fewer, and the fit; whether lines between others were missed."""
-    centres = _measure(grey, found)
     if found.kind == "dots":
+        centres = _measure(grey, found)
         every, first = _only_every(centres)
         if every > 1:
             found = found.respaced(every, first)
             centres = _measure(grey, found)
         return found, centres, _fit_cells(photo, found, centres), False
-    fit = None
     try:
-        fit = _fit_cells(photo, found, centres)
+        centres, fit = _measured_fit(photo, grey, found)
     except InputError:  # perhaps because what was counted is not what is printed
+        centres = _measure(grey, found, faint=True)
         spacing = line_spacing(grey, found.to_px, centres, found.lines, light=found.light)
-        if spacing.cells == 1.0:
+        if spacing.cells == 1.0 or found.told_step:
             raise
     else:
         spacing = line_spacing(grey, fit.to_px, centres.only(fit.used), found.lines, light=found.light)
+        if spacing.explained < _LEAST_EXPLAINED and fit.used.sum() < _ENOUGH_POINTS and not found.told_step:
+            raise InputError(f"What was found in {photo.name} does not repeat as the lines of a grid do.", NO_LATTICE)
+        times = 1 / spacing.cells
         cells_across = photo.size_px[0] / max(fit.cell_px(), 1.0)
-        too_fine = spacing.cells < 0.5 and cells_across / spacing.cells * pitch_mm > WIDEST_VIEW_MM
-        if spacing.cells == 1.0 or (too_fine and (1 / spacing.cells) % 1 == 0):
+        too_fine = times > 2 and cells_across * times * pitch_mm > WIDEST_VIEW_MM
+        if spacing.cells == 1.0 or (times % 1 == 0 and too_fine) or (times % 1 and found.told_step):
             return found, centres, fit, False
-    if found.told_step:
-        times = round(1 / spacing.cells)
-        if spacing.cells * times != 1.0:  # places told stay lines
-            return found, centres, fit or _fit_cells(photo, found, centres), False
-        spacing = replace(spacing, first=(0.0, 0.0))
+        if found.told_step:  # places told stay lines
+            spacing = replace(spacing, first=(0.0, 0.0))
     found = found.respaced(spacing.cells, spacing.first)
-    centres = _measure(grey, found)
-    return found, centres, _fit_cells(photo, found, centres), spacing.cells < 1
+    return found, *_measured_fit(photo, grey, found), spacing.cells < 1
+
+
+def _measured_fit(photo: Photo, grey: npt.NDArray[np.uint8], found: FoundLattice) -> tuple[LineCentres, LineFit]:
+    """Centres of the lines, the clear ones or, if these do not do, the faint ones as well; and the fit to them."""
+    clear = _measure(grey, found)
+    try:
+        fit = _fit_cells(photo, found, clear)
+        if len(clear) >= _ENOUGH_POINTS:
+            return clear, fit
+    except InputError:
+        fit = None
+    faint = _measure(grey, found, faint=True)
+    try:
+        return faint, _fit_cells(photo, found, faint)
+    except InputError:
+        if fit is None:
+            raise
+        return clear, fit
 
 
 def _level(
@@ -153,10 +172,10 @@ def _level(
     return pitch_level(used, lines, pitch_mm=pitch_mm, cells_across=across, faint_between=faint)
 
 
-def _measure(grey: npt.NDArray[np.uint8], found: FoundLattice) -> LineCentres:
+def _measure(grey: npt.NDArray[np.uint8], found: FoundLattice, *, faint: bool = False) -> LineCentres:
     if found.kind == "dots":
         return measure_spots(255 - grey if found.light else grey, found.to_px, found.lines)
-    return measure_centres(grey, found.to_px, found.lines, light=found.light)
+    return measure_centres(grey, found.to_px, found.lines, light=found.light, faint=faint)
 
 
 def _only_every(centres: LineCentres) -> tuple[int, tuple[int, int]]:

@@ -17,7 +17,6 @@ _SEARCH_CELLS = 0.22
 _MOST_SEARCH_PX = 14.0
 _CLEAR = 4.0  # times the noise a line's response must reach
 _FAINT = 2.0
-_FEW_CLEAR = 0.3
 _SPOT_SIGMAS_PX = (1.5, 2.2, 3.2, 4.6)
 
 
@@ -71,7 +70,7 @@ def measure_centres(
     lines: tuple[tuple[int, int], tuple[int, int]],
     *,
     light: bool,
-    faint: bool = True,
+    faint: bool = False,
 ) -> LineCentres:
     """Look across every lattice line between its crossings.
 
@@ -85,7 +84,7 @@ def measure_centres(
     light
         Whether the lines are lighter than the mat.
     faint
-        Whether lines that hardly stand out count where hardly any stands out clearly.
+        Whether lines that hardly stand out count as well: finer printing between the lines passes for noise.
     """
     cells, family = _stations(lines)
     at = to_px(cells)
@@ -100,9 +99,7 @@ def measure_centres(
     reach, cell_px = reach[inside], cell_px[inside]
     offset, response, curvature, noise = _look_across(grey, at, along, across, reach, light=light)
     found_near = np.abs(offset) < reach - _STEP_PX
-    clear = found_near & (response > _CLEAR * noise)
-    if faint and clear.mean() < _FEW_CLEAR:  # finer printing between the lines passes for noise
-        clear = found_near & (response > _FAINT * noise)
+    clear = found_near & (response > (_FAINT if faint else _CLEAR) * noise)
     own = np.where(family == 0, cells[:, 0], cells[:, 1])
     other = np.where(family == 0, cells[:, 1], cells[:, 0])
     found = LineCentres(

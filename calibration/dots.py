@@ -15,7 +15,7 @@ _GOOD_SCORE = 6.0
 _BIN_PX = 4.0
 _LONGEST_FREQUENCY = 1 / 12.0  # cycles per px of the reduced picture
 _SURELY_DOTS = 120  # of the most prominent spots a sheet shows
-_ALIKE = 0.4
+ALIKE = (0.4, 0.65)  # the second where the first leaves too much grain
 _ROUNDNESS = 0.35  # smaller curvature over larger
 
 
@@ -42,10 +42,13 @@ def find_spots(grey: npt.NDArray[np.float32]) -> tuple[Points, npt.NDArray[np.fl
     at, prominence = np.vstack(places), np.concatenate(prominences)
     if not len(at):
         return at, prominence
-    # dots are printed alike, grain and fibres are not: what stands out far less than the best is none
-    usual = float(np.median(np.sort(prominence)[-_SURELY_DOTS:]))
-    alike = prominence > _ALIKE * usual
-    return at[alike], prominence[alike]
+    same = like_the_best(prominence, ALIKE[0])
+    return at[same], prominence[same]
+
+
+def like_the_best(prominence: npt.NDArray[np.float64], share: float) -> npt.NDArray[np.bool_]:
+    """Which spots (N,) stand out at least that share of what the best do: dots are printed alike, grain is not."""
+    return np.asarray(prominence > share * float(np.median(np.sort(prominence)[-_SURELY_DOTS:])))
 
 
 def find_dot_seeds(spots: Points, prominence: npt.NDArray[np.float64], width: int, height: int) -> list[Seed]:

@@ -20,6 +20,9 @@ _PERSPECTIVE_PRIOR = 1.2  # per half diagonal: 45 degrees of tilt through a wide
 _BEND_PRIOR = 0.08
 _TIMES = (2, 3, 4, 5, 6, 8, 10)  # how many true cells may hide in a counted one
 _PLAIN = 0.02  # a plain square must be this much worse before lines are thought missed
+# ways to count the same crossings along other directions
+_SHEARS = [np.array(rows, float) for rows in (((1, 0), (0, 1)), ((1, 1), (0, 1)), ((1, -1), (0, 1)), ((1, 0), (1, 1)))]
+_SHEARS.append(np.array(((1.0, 0.0), (-1.0, 1.0))))
 _FOCAL = np.geomspace(0.8, 6.0, 40)  # focal lengths in half diagonals: from a phone's widest lens to a long tele
 _INVERSE_ROUNDS = 8  # of a fixed point: each gains a factor of twenty for a phone's lens
 _PRIOR_WEIGHT = 25.0  # a prior counts as much as this many ridge points one noise width off
@@ -139,6 +142,17 @@ def squared(sketch: Sketch) -> Sketch:
     first, second = best[2]
     matrix = sketch.matrix.copy()
     matrix[0], matrix[1] = matrix[0] / first, matrix[1] / second
+    return replace(sketch, matrix=matrix)
+
+
+def squared_dots(sketch: Sketch) -> Sketch:
+    """The sketch with square cells, where dots were counted along a diagonal of the lattice."""
+    columns = np.asarray(np.linalg.inv(sketch.matrix)[:, :2], np.float64)
+    best = min(
+        _SHEARS, key=lambda shear: _unsquareness(columns @ np.linalg.inv(shear)) + _PLAIN * (shear is not _SHEARS[0])
+    )
+    matrix = sketch.matrix.copy()
+    matrix[:2] = best @ matrix[:2]
     return replace(sketch, matrix=matrix)
 
 

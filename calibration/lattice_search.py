@@ -7,9 +7,9 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from calibration.dots import find_dot_seeds, find_spots
+from calibration.dots import ALIKE, find_dot_seeds, find_spots, like_the_best
 from calibration.errors import InputError
-from calibration.growth import Sketch, grow, grow_spots, on_lines, squared
+from calibration.growth import Sketch, grow, grow_spots, on_lines, squared, squared_dots
 from calibration.photo import Photo
 from calibration.points import Points
 from calibration.ridges import Ridges, find_ridges
@@ -109,18 +109,19 @@ def _find_dots(photo: Photo) -> FoundLattice | None:
 
 def _dots_in(grey: npt.NDArray[np.float32], factor: float, *, light: bool) -> FoundLattice | None:
     height, width = grey.shape
-    spots, prominence = find_spots(grey)
-    seeds = find_dot_seeds(spots, prominence, width, height)[:_DOT_SEEDS_TRIED]
-    tried: list[tuple[Sketch, float]] = []
-    for seed in seeds:
-        tried.append(grow_spots(seed, spots, width, height))
-        if tried[-1][1] > _SURE_SPOT_SHARE * len(spots):
-            break
-    tried.sort(key=lambda one: -one[1])
-    if not tried or tried[0][1] < max(_FEWEST_SPOTS, _SPOT_SHARE * len(spots)):
-        return None
-    sketch = tried[0][0]
-    return dots_found(sketch, spots, factor, light=light)
+    every, prominence = find_spots(grey)
+    for share in ALIKE:
+        same = like_the_best(prominence, share) if len(every) else np.zeros(0, bool)
+        spots = every[same]
+        tried: list[tuple[Sketch, float]] = []
+        for seed in find_dot_seeds(spots, prominence[same], width, height)[:_DOT_SEEDS_TRIED]:
+            tried.append(grow_spots(seed, spots, width, height))
+            if tried[-1][1] > _SURE_SPOT_SHARE * len(spots):
+                break
+        sketch, support = max(tried, key=lambda one: one[1], default=(None, 0.0))
+        if sketch is not None and support >= max(_FEWEST_SPOTS, _SPOT_SHARE * len(spots)):
+            return dots_found(squared_dots(sketch), every, factor, light=light)
+    return None
 
 
 def dots_found(sketch: Sketch, spots: Points, factor: float, *, light: bool) -> FoundLattice:

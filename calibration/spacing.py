@@ -31,10 +31,14 @@ Lines = tuple[tuple[int, int], tuple[int, int]]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spacing:
-    """Lines lie ``cells`` apart, in cells counted first, from ``first`` of each family on."""
+    """Lines lie ``cells`` apart, in cells counted first, from ``first`` of each family on.
+
+    ``explained`` is the share of all that is printed that lies on them, beyond chance, in the worse family.
+    """
 
     cells: float
     first: tuple[float, float]
+    explained: float
 
 
 def line_spacing(
@@ -61,12 +65,14 @@ def line_spacing(
     """
     peaks = [_peaks(grey, to_px, centres, lines, family, light=light) for family in (0, 1)]
     if min(len(at) for at, *_ in peaks) < _FEWEST_PEAKS:
-        return Spacing(cells=1.0, first=(0.0, 0.0))
+        return Spacing(cells=1.0, first=(0.0, 0.0), explained=0.0)
     for cells in _SPACINGS:
         combs = [_comb(at, seen, tolerance, cells) for at, seen, tolerance in peaks]
-        if min(comb[0] for comb in combs) >= _EXPLAINED and max(comb[1] for comb in combs) >= _FILLED:
-            return Spacing(cells=cells, first=(combs[0][2], combs[1][2]))
-    return Spacing(cells=1.0, first=(0.0, 0.0))
+        explained = min(comb[0] for comb in combs)
+        if explained >= _EXPLAINED and max(comb[1] for comb in combs) >= _FILLED:
+            return Spacing(cells=cells, first=(combs[0][2], combs[1][2]), explained=explained)
+    explained = min(_comb(at, seen, tolerance, 1.0)[0] for at, seen, tolerance in peaks)
+    return Spacing(cells=1.0, first=(0.0, 0.0), explained=explained)
 
 
 def _comb(
