@@ -24,11 +24,14 @@ from calibration.view import MatView
 
 _FEWEST_LINES = 4  # each way
 _FEWEST_POINTS = 60
-_ENOUGH_POINTS = 600  # clear ones: then faint ones are not asked for
+_FEW_POINTS = 600
+_ENOUGH_POINTS = 1500  # clear ones: then faint ones are not asked for
 _NEAR_CELLS = 0.1
 _LEAST_EXPLAINED = 0.4  # of all that is printed along the lattice, that must lie on its lines where few are seen
 _END_SHARE = 0.35  # of a usual line's points and strength, that the outermost line must have
 _ALL_SHARE = 0.9  # of all points seen on lines: then nothing is printed at the other places
+_BORDER_STRENGTH = 0.5  # of a usual line's, that one more line at the border must have
+_BORDER_SPREAD = 1.0  # of what the points used are off, that its points may be off one another
 _WORST_RMS_CELLS = 0.06
 _KNOWN_LONGEST_PX = 1500  # of the picture: fine enough for a bank card's edges to a few tenths of a millimetre
 _MAT_SCALES = (0.95, 1.05)  # a print off by more is no mat that was meant to be right
@@ -122,7 +125,7 @@ def _evenly_spaced(
             raise
     else:
         spacing = line_spacing(grey, fit.to_px, centres.only(fit.used), found.lines, light=found.light)
-        if spacing.explained < _LEAST_EXPLAINED and fit.used.sum() < _ENOUGH_POINTS and not found.told_step:
+        if spacing.explained < _LEAST_EXPLAINED and fit.used.sum() < _FEW_POINTS and not found.told_step:
             raise InputError(f"What was found in {photo.name} does not repeat as the lines of a grid do.", NO_LATTICE)
         times = 1 / spacing.cells
         cells_across = photo.size_px[0] / max(fit.cell_px(), 1.0)
@@ -137,20 +140,22 @@ def _evenly_spaced(
 
 def _measured_fit(photo: Photo, grey: npt.NDArray[np.uint8], found: FoundLattice) -> tuple[LineCentres, LineFit]:
     """Centres of the lines, the clear ones or, if these do not do, the faint ones as well; and the fit to them."""
-    clear = _measure(grey, found)
-    try:
-        fit = _fit_cells(photo, found, clear)
-        if len(clear) >= _ENOUGH_POINTS:
-            return clear, fit
-    except InputError:
-        fit = None
-    faint = _measure(grey, found, faint=True)
-    try:
-        return faint, _fit_cells(photo, found, faint)
-    except InputError:
-        if fit is None:
-            raise
-        return clear, fit
+    tried = []
+    problem: InputError | None = None
+    for faint in (False, True):
+        centres = _measure(grey, found, faint=faint)
+        try:
+            fit = _fit_cells(photo, found, centres)
+        except InputError as refusal:
+            problem = refusal
+            continue
+        tried.append((fit.spread_px / np.sqrt(fit.used.sum()), centres, fit))
+        if len(centres) >= _ENOUGH_POINTS:
+            break
+    if not tried:
+        assert problem is not None
+        raise problem
+    return min(tried, key=lambda one: one[0])[1:]
 
 
 def _level(
@@ -212,29 +217,39 @@ def _fit_cells(photo: Photo, found: FoundLattice, centres: LineCentres) -> LineF
         to_straight=to_photo @ np.linalg.inv(sketch.matrix),
         lens=lens,
     )
-    spread = float(np.sqrt(np.mean(fit.residual_px[fit.used] ** 2)))
-    if fit.used.sum() < _FEWEST_POINTS or spread > _WORST_RMS_CELLS * fit.cell_px():
+    if fit.used.sum() < _FEWEST_POINTS or fit.spread_px > _WORST_RMS_CELLS * fit.cell_px():
         raise InputError(
-            f"The lines found in {photo.name} do not make one even, flat grid ({spread:.1f} pixels off).", NO_LATTICE
+            f"The lines found in {photo.name} do not make one even, flat grid ({fit.spread_px:.1f} pixels off).",
+            NO_LATTICE,
         )
     return fit
 
 
 def _lines_present(centres: LineCentres, fit: LineFit, lines: Lines) -> Lines:
     """First and last line of each family; at the ends, what is seen or printed too little is no line of the lattice."""
-    # the border's marks pull the centre of the outermost line aside: the fit leaves it out, but it is there
-    near = np.abs(fit.residual_px) < _NEAR_CELLS * fit.cell_px()
     out = []
     for family, (first, last) in enumerate(lines):
-        own = near & (centres.family == family)
+        own = fit.used & (centres.family == family)
         often = np.bincount(centres.line[own] - first, minlength=last - first + 1)
-        seen = np.flatnonzero(often >= _END_SHARE * np.median(often[often > 0]))
-        usual = float(np.median(centres.strength[own]))
-        strong = [
-            k for k in seen if np.median(centres.strength[own & (centres.line == first + k)]) > _END_SHARE * usual
-        ]
-        out.append((first + int(min(strong)), first + int(max(strong))))
+        usual_count, usual = float(np.median(often[often > 0])), float(np.median(centres.strength[own]))
+        seen = first + np.flatnonzero(often >= _END_SHARE * usual_count)
+        strong = [k for k in seen if np.median(centres.strength[own & (centres.line == k)]) > _END_SHARE * usual]
+        low, high = int(min(strong)), int(max(strong))
+        near = (centres.family == family) & (np.abs(fit.residual_px) < _NEAR_CELLS * fit.cell_px())
+        low -= _is_border(centres, fit, near & (centres.line == low - 1), usual_count, usual)
+        high += _is_border(centres, fit, near & (centres.line == high + 1), usual_count, usual)
+        out.append((low, high))
     return out[0], out[1]
+
+
+def _is_border(
+    centres: LineCentres, fit: LineFit, own: npt.NDArray[np.bool_], usual_count: float, usual: float
+) -> bool:
+    """Whether points that the fit left out are one more line: marks that stand on it pull its centre aside, evenly."""
+    if own.sum() < _END_SHARE * usual_count or np.median(centres.strength[own]) < _BORDER_STRENGTH * usual:
+        return False
+    off = fit.residual_px[own]
+    return float(np.median(np.abs(off - np.median(off)))) < _BORDER_SPREAD * fit.spread_px
 
 
 def known_object_doubt(photo: Photo, view: MatView) -> tuple[Note, ...]:

@@ -51,6 +51,11 @@ class LineFit:
         """Mat mm (N, 2) -> photo pixels (N, 2)."""
         return self.lens.bend(project(self.to_straight, mm))
 
+    @property
+    def spread_px(self) -> float:
+        """Root mean square of the residuals used."""
+        return float(np.sqrt(np.mean(self.residual_px[self.used] ** 2)))
+
     def cell_px(self) -> float:
         """Pixels that one unit of length on the mat covers in the middle of what was used."""
         centre = np.median(self.on_line_mm[self.used], axis=0)[None]

@@ -12,6 +12,7 @@ from calibration.seed import Seed
 _GROWTH = 1.35
 _ROUNDS = 4
 _MOST_RIDGES = 9_000
+_HOPELESS = 0.03  # of the ridge points in reach: with fewer on lines, nothing will grow from here
 _ALIGNED = np.cos(np.radians(8.0))
 _GATE_CELLS = 0.3
 _NOISE_PX = 0.6
@@ -67,8 +68,25 @@ class Sketch:
 
     def gradients(self, px: Points) -> npt.NDArray[np.float64]:
         """Cells per pixel (N, 2, 2): row 0 the gradient of the first cell coordinate, row 1 of the second."""
-        steps = [(self.to_cells(px + step) - self.to_cells(px - step)) for step in ([0.5, 0.0], [0.0, 0.5])]
-        return np.stack(steps, axis=-1)
+        return self.cells_and_gradients(px)[1]
+
+    def cells_and_gradients(self, px: Points) -> tuple[Points, npt.NDArray[np.float64]]:
+        """Both at once."""
+        x, y = ((px - self.centre_px) / self.half_diagonal_px).T
+        r2 = x * x + y * y
+        radial = 1 + r2 * (self.bend[0] + self.bend[1] * r2)
+        rise = 2 * (self.bend[0] + 2 * self.bend[1] * r2)
+        bent_x, bent_y = x * radial, y * radial
+        m = self.matrix
+        under = m[2, 0] * bent_x + m[2, 1] * bent_y + m[2, 2]
+        cells, out = np.empty((len(x), 2)), np.empty((len(x), 2, 2))
+        for k in (0, 1):
+            cells[:, k] = (m[k, 0] * bent_x + m[k, 1] * bent_y + m[k, 2]) / under
+            by_x, by_y = (m[k, 0] - cells[:, k] * m[2, 0]) / under, (m[k, 1] - cells[:, k] * m[2, 1]) / under
+            radially = rise * (by_x * x + by_y * y)
+            out[:, k, 0] = (by_x * radial + radially * x) / self.half_diagonal_px
+            out[:, k, 1] = (by_y * radial + radially * y) / self.half_diagonal_px
+        return cells, out
 
 
 def sketch_from(seed: Seed, width: int, height: int) -> Sketch:
@@ -92,12 +110,12 @@ def grow(seed: Seed, ridges: Ridges, width: int, height: int) -> tuple[Sketch, f
 def grow_from(sketch: Sketch, centre: Points, reach: float, ridges: Ridges) -> tuple[Sketch, float]:
     """As :func:`grow`, from a map that holds within ``reach`` pixels of ``centre``."""
     some = ridges.only(np.arange(0, len(ridges), len(ridges) // _MOST_RIDGES + 1))
-    distance = np.hypot(*(some.at - centre).T)
+    distance, hopeless = np.hypot(*(some.at - centre).T), 2.5 * reach
     while True:
         inside = some.only(distance <= reach)
         for _ in range(_ROUNDS):
             sketch, support = _improve(sketch, inside, bends=reach > _BEND_FROM * sketch.half_diagonal_px)
-        if reach > distance.max(initial=0.0):
+        if reach > distance.max(initial=0.0) or (reach > hopeless and support < _HOPELESS * len(inside)):
             return sketch, support * len(ridges) / max(len(some), 1)
         reach *= _GROWTH
 
@@ -172,20 +190,26 @@ def _unsquareness(columns: npt.NDArray[np.float64]) -> float:
 
 def on_lines(sketch: Sketch, ridges: Ridges) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.float64], Points]:
     """Family (N,) along which each ridge lies (-1: neither), signed distance in px (N,), cells (N, 2)."""
-    cells, gradients = sketch.to_cells(ridges.at), sketch.gradients(ridges.at)
+    return _on_lines(sketch, ridges)[:3]
+
+
+def _on_lines(
+    sketch: Sketch, ridges: Ridges
+) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.float64], Points, npt.NDArray[np.float64]]:
+    """As :func:`on_lines`, and cells per pixel across either family (N, 2)."""
+    cells, gradients = sketch.cells_and_gradients(ridges.at)
     size = np.maximum(np.hypot(gradients[..., 0], gradients[..., 1]), 1e-9)
     aligned = np.abs((gradients * ridges.normal[:, None, :]).sum(2)) / size
     family = np.where(aligned.max(1) > _ALIGNED, aligned.argmax(1), -1)
     own = family.clip(0)
     index = np.arange(len(own))
     miss = cells[index, own] - np.round(cells[index, own])
-    return family, miss / size[index, own], cells
+    return family, miss / size[index, own], cells, size
 
 
 def _improve(sketch: Sketch, ridges: Ridges, *, bends: bool) -> tuple[Sketch, float]:
     """One robust Gauss-Newton step on the distances of ridge points from their nearest line."""
-    family, miss_px, cells = on_lines(sketch, ridges)
-    size = np.hypot(*np.moveaxis(sketch.gradients(ridges.at), 2, 0))
+    family, miss_px, cells, size = _on_lines(sketch, ridges)
     own = np.flatnonzero((family >= 0) & (np.abs(miss_px) * size[np.arange(len(size)), family.clip(0)] < _GATE_CELLS))
     if len(own) < 30:
         return sketch, 0.0
