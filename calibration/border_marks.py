@@ -9,23 +9,14 @@ import numpy.typing as npt
 from calibration.view import MatView
 
 MARKS = (4, 5, 8, 10, 16, 20, 32, 40)  # to a pitch: quarters to 32nds of an inch, millimetres; common practice
-_OUT_CELLS = (
-    0.025,
-    0.04,
-    0.06,
-    0.09,
-    0.13,
-    0.19,
-    0.28,
-    0.9,
-    1.15,
-)  # how far outside the outermost line to look, in pitches
+_OUT_CELLS = (0.025, 0.04, 0.06, 0.09, 0.13, 0.19, 0.28)  # how far outside the outermost line to look, in pitches
+_BEYOND = 1  # the marks may hide the border's own line: look outside the next one as well
 _FEWEST_CELLS = 6
 _SAMPLES_PER_PX = 1.25
 _MOST_SAMPLES = 160
 _CLIP = 3.0  # noise widths
-_LIKELY = 4.5  # standard errors by which marks stand out along one border
-_SURE = 7.0  # and along all of them, in some 1000 looks
+_LIKELY = 3.0  # standard errors by which marks stand out along one border
+_SURE = 5.0  # and along all of them, in some 1000 looks
 _EXPLAINED = 0.7  # of all that repeats from pitch to pitch, that even marks account for
 _PER_CYCLE = 2.2  # samples that a mark's cycle needs
 
@@ -80,7 +71,8 @@ def _strips(grey: npt.NDArray[np.uint8], view: MatView, axis: int, *, far: bool)
     if last - first < _FEWEST_CELLS or samples < 2 * _PER_CYCLE * MARKS[0] / 2:
         return []
     along = first + np.arange((last - first) * samples) / samples
-    out = np.array(_OUT_CELLS) * (1 if far else -1) + ends[1 - axis, int(far)]
+    away = np.add.outer(np.arange(_BEYOND + 1), _OUT_CELLS).ravel()
+    out = away * (1 if far else -1) + ends[1 - axis, int(far)]
     cells = np.empty((len(out), len(along), 2))
     cells[..., axis], cells[..., 1 - axis] = along, out[:, None]
     at = view.to_px(cells.reshape(-1, 2) * pitch).reshape(len(out), len(along), 2)

@@ -1,7 +1,7 @@
 """A picture of a mat becomes millimetres: the lattice found without clicks, homography and lens fitted together."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -34,7 +34,16 @@ _BORDER_STRENGTH = 0.5  # of a usual line's, that one more line at the border mu
 _BORDER_SPREAD = 1.0  # of what the points used are off, that its points may be off one another
 _WORST_RMS_CELLS = 0.06
 _KNOWN_LONGEST_PX = 1500  # of the picture: fine enough for a bank card's edges to a few tenths of a millimetre
+_LEAST_VIEW_MM = 300.0  # a picture of a pattern piece shows more
 _MAT_SCALES = (0.95, 1.05)  # a print off by more is no mat that was meant to be right
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Finer:
+    """Whether finer lines were seen between those found first, and whether either could be the ones told of."""
+
+    seen: bool = False
+    unsure: bool = False
 
 
 def calibrate(
@@ -96,31 +105,32 @@ def fit_view(
         )
     found = told_lattice(photo, told, pitch_mm=pitch_mm) if told else find_lattice(photo)
     grey = cv2.cvtColor(photo.pixels, cv2.COLOR_RGB2GRAY).astype(np.uint8, copy=False)
-    found, centres, fit, faint = _evenly_spaced(photo, grey, found, pitch_mm)
+    found, centres, fit, finer = _evenly_spaced(photo, grey, found, pitch_mm)
     if told:
         check_told(photo, told, fit, pitch_mm=pitch_mm / found.told_step)
     lines = _lines_present(centres, fit, found.lines)
-    level = _level(photo, found, centres.only(fit.used), fit, lines, pitch_mm, faint=faint)
+    level = _level(photo, found, centres.only(fit.used), fit, lines, pitch_mm, finer)
     view, shared_mm = in_mat_frame(photo, found, centres, fit, lines, level, pitch_mm=pitch_mm, mat_scale=mat_scale)
     return replace(view, notes=doubts(photo, grey, view, level, pitch_mm=pitch_mm, shared_mm=shared_mm))
 
 
 def _evenly_spaced(
     photo: Photo, grey: npt.NDArray[np.uint8], found: FoundLattice, pitch_mm: float
-) -> tuple[FoundLattice, LineCentres, LineFit, bool]:
-    """The lattice with all its lines, no more and no fewer, and the fit; whether lines between others were missed."""
+) -> tuple[FoundLattice, LineCentres, LineFit, _Finer]:
+    """The lattice with all its lines, no more and no fewer, the fit, and what lies between the lines found first."""
     if found.kind == "dots":
         centres = _measure(grey, found)
         every, first = _only_every(centres)
         if every > 1:
             found = found.respaced(every, first)
             centres = _measure(grey, found)
-        return found, centres, _fit_cells(photo, found, centres), False
+        return found, centres, _fit_cells(photo, found, centres), _Finer()
+    wide = False
     try:
         centres, fit = _measured_fit(photo, grey, found)
     except InputError:  # perhaps because what was counted is not what is printed
         centres = _measure(grey, found, faint=True)
-        spacing = line_spacing(grey, found.to_px, centres, found.lines, light=found.light)
+        spacing = line_spacing(grey, found.to_px, centres, found.lines, light=found.light, rough=True)
         if spacing.cells == 1.0 or found.told_step:
             raise
     else:
@@ -131,11 +141,12 @@ def _evenly_spaced(
         cells_across = photo.size_px[0] / max(fit.cell_px(), 1.0)
         too_fine = times > 2 and cells_across * times * pitch_mm > WIDEST_VIEW_MM
         if spacing.cells == 1.0 or (times % 1 == 0 and too_fine) or (times % 1 and found.told_step):
-            return found, centres, fit, False
+            return found, centres, fit, _Finer(seen=False, unsure=too_fine)
+        wide = times >= 4 and cells_across * pitch_mm > _LEAST_VIEW_MM
         if found.told_step:  # places told stay lines
             spacing = replace(spacing, first=(0.0, 0.0))
     found = found.respaced(spacing.cells, spacing.first)
-    return found, *_measured_fit(photo, grey, found), spacing.cells < 1
+    return found, *_measured_fit(photo, grey, found), _Finer(seen=spacing.cells < 1, unsure=wide)
 
 
 def _measured_fit(photo: Photo, grey: npt.NDArray[np.uint8], found: FoundLattice) -> tuple[LineCentres, LineFit]:
@@ -165,8 +176,7 @@ def _level(
     fit: LineFit,
     lines: Lines,
     pitch_mm: float,
-    *,
-    faint: bool,
+    finer: _Finer,
 ) -> Level:
     """Which of the lines found are a pitch apart, and which of these are heavier."""
     if found.kind == "dots":
@@ -174,7 +184,8 @@ def _level(
     if found.told_step:
         return heavy_level(used, lines, step=found.told_step, first=(0, 0))
     across = photo.size_px[0] / max(fit.cell_px(), 1.0)
-    return pitch_level(used, lines, pitch_mm=pitch_mm, cells_across=across, faint_between=faint)
+    level = pitch_level(used, lines, pitch_mm=pitch_mm, cells_across=across, faint_between=finer.seen)
+    return replace(level, doubt=level.doubt or finer.unsure)
 
 
 def _measure(grey: npt.NDArray[np.uint8], found: FoundLattice, *, faint: bool = False) -> LineCentres:

@@ -94,9 +94,15 @@ def measure_centres(
     across = np.column_stack([-along[:, 1], along[:, 0]])
     height, width = grey.shape
     reach = np.minimum(_SEARCH_CELLS * cell_px, _MOST_SEARCH_PX)
-    inside = ((at > reach.max() + 6) & (at < np.array([width, height]) - reach.max() - 7)).all(1) & (cell_px > 6)
+    margin = reach.max(initial=0.0) + 6
+    inside = ((at > margin) & (at < np.array([width, height]) - margin - 1)).all(1) & (cell_px > 6)
     at, along, across, cells, family = at[inside], along[inside], across[inside], cells[inside], family[inside]
     reach, cell_px = reach[inside], cell_px[inside]
+    if not len(at):  # nothing of what was counted lies in the picture
+        none, whole = np.zeros(0), np.zeros(0, np.int64)
+        return LineCentres(
+            at_px=at, across_px=across, family=family, line=whole, along=whole, strength=none, noise_px=none
+        )
     offset, response, curvature, noise = _look_across(grey, at, along, across, reach, light=light)
     found_near = np.abs(offset) < reach - _STEP_PX
     clear = found_near & (response > (_FAINT if faint else _CLEAR) * noise)

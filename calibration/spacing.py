@@ -14,13 +14,17 @@ _STEP_PX = 0.7
 _FEWEST_SAMPLES, _MOST_SAMPLES = 24, 240  # in a cell
 _ACROSS = (0.13, 0.37, 0.63, 0.87)  # where in a cell to look: beside its crossing lines and what lies evenly between
 _MOST_ROWS = 60  # of cells looked along
-_SIGMA_PX = 1.6
+_SIGMAS_PX = (1.6, 3.2)  # of the line filter; the second for blurred pictures
+_CONVINCING = 0.6
 _CLIP = 4.0  # noise widths: beyond, what is printed counts no more than that
 _MOST_NOISE = 0.8  # of a profile whose looks are in noise widths
 _PEAK = 6.0  # noise widths that a line stands out in the profile of many looks
-_TOLERANCE_PX, _TOLERANCE_CELLS = 1.6, 0.03
+_TOLERANCE_PX, _TOLERANCE_CELLS = 1.6, 0.012
+_ROUGH_CELLS = 0.03  # where the map is but a first one
 _EXPLAINED = 0.85  # of all peaks, beyond chance, that the right spacing puts on a line
-_FILLED = 0.55  # of all its lines, that must be peaks, one way at least
+_FILLED = 0.35  # of all places of such lines, that must show one, one way at least
+_UNLIKELY = 4.0  # standard deviations beyond chance
+_MOST_CHANCE = 0.5
 _FEWEST_PEAKS = 4
 _APART_PX = 4.0  # of two lines that can be told apart
 # Spacings looked for, in cells counted first: only every so-manieth place printed, or so many lines to a place.
@@ -48,6 +52,7 @@ def line_spacing(
     lines: Lines,
     *,
     light: bool,
+    rough: bool = False,
 ) -> Spacing:
     """The widest even spacing that puts a line on nearly everything printed.
 
@@ -62,37 +67,48 @@ def line_spacing(
         First and last line of each family.
     light
         Whether the lines are lighter than the mat.
+    rough
+        Whether ``to_px`` is but a first map.
     """
-    peaks = [_peaks(grey, to_px, centres, lines, family, light=light) for family in (0, 1)]
+    tried = []
+    for sigma_px in _SIGMAS_PX:
+        peaks = [_peaks(grey, to_px, centres, lines, family, sigma_px, light=light, rough=rough) for family in (0, 1)]
+        tried.append(_spacing(peaks))
+        if tried[-1].explained >= _CONVINCING:
+            break
+    return max(tried, key=lambda one: one.explained)
+
+
+def _spacing(peaks: list[tuple[npt.NDArray[np.float64], float, float]]) -> Spacing:
+    """The widest spacing that explains the peaks of both families; that of the lines counted if none does."""
     if min(len(at) for at, *_ in peaks) < _FEWEST_PEAKS:
         return Spacing(cells=1.0, first=(0.0, 0.0), explained=0.0)
     for cells in _SPACINGS:
-        combs = [_comb(at, seen, tolerance, cells) for at, seen, tolerance in peaks]
+        combs = [_comb(at, tolerance, cells) for at, tolerance, _ in peaks]
         explained = min(comb[0] for comb in combs)
-        if explained >= _EXPLAINED and max(comb[1] for comb in combs) >= _FILLED:
+        filled = max(comb[0] * len(at) * cells / seen for comb, (at, _, seen) in zip(combs, peaks, strict=True))
+        unlikely = min(comb[1] for comb in combs)
+        if explained >= _EXPLAINED and unlikely >= _UNLIKELY and filled >= _FILLED:
             return Spacing(cells=cells, first=(combs[0][2], combs[1][2]), explained=explained)
-    explained = min(_comb(at, seen, tolerance, 1.0)[0] for at, seen, tolerance in peaks)
+    explained = min(_comb(at, tolerance, 1.0)[0] for at, tolerance, _ in peaks)
     return Spacing(cells=1.0, first=(0.0, 0.0), explained=explained)
 
 
-def _comb(
-    at: npt.NDArray[np.float64], seen: npt.NDArray[np.float64], tolerance: float, cells: float
-) -> tuple[float, float, float]:
-    """Share of peaks explained beyond chance, share of lines that are peaks, and one line, for the best phase."""
+def _comb(at: npt.NDArray[np.float64], tolerance: float, cells: float) -> tuple[float, float, float]:
+    """For the best phase: share of peaks on a line beyond chance, by how many standard deviations, and one line."""
     best = (0.0, 0.0, 0.0)
-    chance = min(2 * tolerance / cells, 1.0)
-    if chance > 0.5:
+    chance = 2 * tolerance / cells
+    if chance > _MOST_CHANCE:
         return best
-    for start in np.unique(np.mod(np.round(at[:40] * 40) / 40, cells)):
-        off = np.abs((at - start + cells / 2) % cells - cells / 2)
-        explained = (float(np.mean(off <= tolerance)) - chance) / (1 - chance)
-        if explained > best[0]:
-            line = np.round((seen - start) / cells)
-            visible = np.unique(line[np.abs(seen - start - line * cells) < tolerance])
-            hit = np.unique(np.round((at - start) / cells)[off <= tolerance])
-            filled = float(np.isin(visible, hit).mean()) if len(visible) else 0.0
-            shift = float(np.median(((at - start + cells / 2) % cells - cells / 2)[off <= tolerance]))
-            best = (explained, filled, float(start + shift))
+    deviation = np.sqrt(chance * (1 - chance) / len(at))
+    for start in np.unique(np.mod(np.round(at[:40] * 80) / 80, cells)):
+        off = (at - start + cells / 2) % cells - cells / 2
+        off -= np.median(off[np.abs(off) <= 2 * tolerance]) if (np.abs(off) <= 2 * tolerance).any() else 0.0
+        hit = np.abs(off) <= tolerance
+        beyond = float(hit.mean()) - chance
+        if beyond / (1 - chance) > best[0]:
+            line = at[hit] - np.round((at[hit] - start) / cells) * cells
+            best = (beyond / (1 - chance), beyond / deviation, float(np.median(line)))
     return best
 
 
@@ -102,24 +118,28 @@ def _peaks(
     centres: LineCentres,
     lines: Lines,
     family: int,
+    sigma_px: float,
     *,
     light: bool,
-) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64], float]:
-    """Where something is printed along the family's own cell coordinate, where one could see it, and how exactly."""
-    profile, seen, cell_px = _profile(grey, to_px, centres, lines, family, light=light)
+    rough: bool,
+) -> tuple[npt.NDArray[np.float64], float, float]:
+    """Where something is printed along the family's own coordinate, how exactly that is known, and cells looked at."""
+    profile, seen, cell_px = _profile(grey, to_px, centres, lines, family, sigma_px, light=light)
     per_cell = profile.shape[1]
     flat = np.where(seen[:, None], profile, np.nan).ravel()
     known = np.isfinite(flat)
     at = lines[family][0] + (np.arange(len(flat)) + 0.5) / per_cell
     if known.sum() < 3 * per_cell:
-        return np.zeros(0), at[known], 0.5
+        return np.zeros(0), 0.5, 1.0
     # where lines stand close they fill the profile: its spread is then no measure of noise
     noise = min(1.4826 * float(np.median(np.abs(flat[known] - np.median(flat[known])))) + 1e-9, _MOST_NOISE)
     height = np.where(known, (flat - np.median(flat[known])) / noise, -np.inf)
     wide = max(3, round(max(0.04, _APART_PX / cell_px) * per_cell)) | 1
     around = cv2.dilate(np.nan_to_num(height, neginf=-1e9).astype(np.float32)[None], np.ones((1, wide), np.uint8))[0]
-    top = (height >= around - 1e-6) & (height > _PEAK)
-    return at[top], at[known], max(_TOLERANCE_PX / cell_px, _TOLERANCE_CELLS)
+    top = at[(height >= around - 1e-6) & (height > _PEAK)]
+    alone = np.diff(top, prepend=-np.inf) > wide / 2 / per_cell  # what is clipped makes a flat top
+    tolerance = max(_TOLERANCE_PX / cell_px, _ROUGH_CELLS if rough else _TOLERANCE_CELLS)
+    return top[alone], tolerance, float(seen.sum())
 
 
 def _profile(
@@ -128,6 +148,7 @@ def _profile(
     centres: LineCentres,
     lines: Lines,
     family: int,
+    sigma_px: float,
     *,
     light: bool,
 ) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.bool_], float]:
@@ -148,7 +169,7 @@ def _profile(
         cells = np.stack(np.meshgrid(u, across), -1).reshape(-1, 2).astype(np.float64)
         at = to_px(cells[:, [family, 1 - family]]).reshape(len(across), len(u), 2).astype(np.float32)
         seen = cv2.remap(grey, at[..., 0], at[..., 1], cv2.INTER_LINEAR).astype(np.float32)
-        answer = _line_answer(seen if light else -seen, _SIGMA_PX / cell_px * samples)
+        answer = _line_answer(seen if light else -seen, sigma_px / cell_px * samples)
         noise = 1.4826 * np.median(np.abs(answer)) + 1e-3
         answer = np.clip(answer / noise, -_CLIP, _CLIP).mean(0).reshape(last - first, samples)
         total += answer * table[:, row, None]

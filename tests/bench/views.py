@@ -102,14 +102,30 @@ def _cover(rng: np.random.Generator, wide: float, tall: float) -> tuple[Cover, .
     return ((ring, (200.0, 165.0, 110.0), float(rng.choice([1.0, 1.0, 0.8]))),)
 
 
-def speaks_against(scene: Scene, told_mm: float) -> bool:
-    """Whether something printed on the mat contradicts the pitch told."""
+def speaks_against(scene: Scene, true: MatView, told_mm: float) -> bool:
+    """Whether something printed on the mat, and to be seen in the picture, contradicts the pitch told."""
     tick = told_mm / scene.ticks if scene.ticks else 0.0
-    known = (1.0, 25.4 / 8, 25.4 / 16)
-    ticks = bool(scene.ticks) and min(abs(tick / one - 1) for one in known) > 0.01
+    known = (1.0, 25.4 / 4, 25.4 / 8, 25.4 / 16)
+    ticks = bool(scene.ticks) and min(abs(tick / one - 1) for one in known) > 0.01 and marks_show(scene, true)
     inch = told_mm in (25.4, 12.7)
-    heavy = scene.heavy_every in ((5, 10) if inch else (4, 6, 8, 12))
+    heavy = scene.heavy_every in ((5, 10) if inch else (4, 6, 8))  # a mat has too few dozens to count them by
     return ticks or heavy
+
+
+def marks_show(scene: Scene, true: MatView) -> bool:
+    """Whether the border's marks are not blurred away along eight pitches of it."""
+    size = np.array(scene.cells) * scene.pitch_mm
+    for axis in (0, 1):
+        along = np.arange(scene.cells[axis] + 1) * scene.pitch_mm
+        for level in (-1.0, size[1 - axis] + 1.0):
+            ends = np.column_stack([along, np.full(len(along), level)])[:, [axis, 1 - axis]]
+            px = true.to_px(ends)
+            inside = ((px > 5) & (px < np.array(scene.size_px) - 6)).all(1)
+            mark_px = np.hypot(*np.diff(px, axis=0).T) / scene.ticks
+            left = np.exp(-2 * (np.pi * scene.blur_px / np.maximum(mark_px, 0.1)) ** 2)  # of their contrast
+            if (inside[1:] & (mark_px > 3.3) & (left > 0.2)).sum() >= 8:
+                return True
+    return False
 
 
 def picture(scene: Scene, seed: int, kept: Path | None) -> tuple[Photo, MatView]:
@@ -175,7 +191,7 @@ def main(count: int, first: int, kept: Path | None) -> None:
             continue
         if flagged:
             kind = "flagged"
-        elif told != scene.pitch_mm and not speaks_against(scene, told):
+        elif told != scene.pitch_mm and not speaks_against(scene, true, told):
             kind = "told wrong, nothing printed against it"
         else:
             kind = "SILENTLY WRONG"
