@@ -17,8 +17,15 @@ from calibration.points import Points
 from calibration.scan import flatten_scan
 from calibration.view import MatView
 from convert.block.block import Block
+from convert.block.compare import Comparison, compare
+from convert.block.drafted import Drafted, Hints, drafted_for
+from convert.block.measure import measure
 from convert.block.on_paper import measure_paper
 from convert.block.solve import suggest
+from convert.block.targets import WAIST_TO_HIP_MM
+from convert.body.card import Card
+from convert.body.fill import fill_missing
+from convert.body.size_notes import size_notes
 from convert.body.slips import questions
 from convert.job import Job, PieceJob
 from convert.job_told import Pixel
@@ -235,9 +242,67 @@ def make(job: Job, *, progress: Progress = silent) -> Made:
         ease={**_NO_EASE, **job.ease.mm},
     )
     asked = [Note("card-question", one.sentence) for one in questions(job.maker)]
+    asked += maker_notes(job, drafted_of(job, tuple(one.piece for one in reads)))
     notes = [*job.notes, *asked, *(note for one in reads for note in one.piece.notes)]
     notes += [note for one in reads for note in one.read.notes]
     return Made(job=job, reads=reads, block=block, notes=tuple(dict.fromkeys([*notes, *block.notes])))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class MakerCompared:
+    """A job's pieces compared with the maker: ``card`` is hers with estimates, ``drafted`` what the pattern was for."""
+
+    job: Job
+    reads: tuple[PieceRead, ...]
+    card: Card
+    drafted: Drafted
+    comparison: Comparison
+    notes: tuple[Note, ...]
+
+
+def compare_job(job: Job, *, progress: Progress = silent) -> MakerCompared:
+    """From a job folder's pictures to the comparison of pattern and maker.
+
+    Raises
+    ------
+    InputError
+        As :func:`make`.
+    """
+    return compare_pieces(job, read_job_pieces(job, progress=progress))
+
+
+def compare_pieces(job: Job, reads: tuple[PieceRead, ...]) -> MakerCompared:
+    """The same from pieces that were read; any subset of a garment."""
+    pieces = tuple(one.piece for one in reads)
+    drafted = drafted_of(job, pieces)
+    card = fill_missing(job.maker, like=drafted.body or None)
+    comparison = compare(pieces, card=card, drafted_for=drafted.body or None, ease={**_NO_EASE, **job.ease.mm})
+    notes = (
+        *job.notes,
+        *(Note("card-question", one.sentence) for one in questions(job.maker)),
+        *maker_notes(job, drafted),
+        *(note for one in reads for note in (*one.piece.notes, *one.read.notes)),
+        *comparison.notes,
+    )
+    return MakerCompared(
+        job=job, reads=reads, card=card, drafted=drafted, comparison=comparison, notes=tuple(dict.fromkeys(notes))
+    )
+
+
+def drafted_of(job: Job, pieces: tuple[Piece, ...]) -> Drafted:
+    """What a job's pattern was drafted for: as told, or the likeliest chart row and ease together."""
+    found = measure(pieces, waist_to_hip=job.maker.mm("waist to hip") or WAIST_TO_HIP_MM)
+    hints = Hints(size=job.pattern.size if job.pattern.chart is None else None, year=job.pattern.year)
+    return drafted_for(found, told=job.pattern.drafted_for(), hints=hints, unit=job.maker.unit)
+
+
+def maker_notes(job: Job, drafted: Drafted) -> tuple[Note, ...]:
+    """What a maker should know of the size: that it was guessed, and which one she would start from, and why."""
+    guessed = [Note("size-guessed", drafted.sentence)] if drafted.sentence else []
+    if not any(piece.kind.startswith(("bodice", "dress")) for piece in job.pieces):
+        return tuple(guessed)
+    nested = any(piece.size is not None for piece in job.pieces)
+    return (*guessed, *size_notes(job.maker, job.pattern.chart, job.pattern.size, several=nested))
 
 
 def read_job_pieces(job: Job, *, progress: Progress = silent) -> tuple[PieceRead, ...]:

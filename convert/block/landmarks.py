@@ -45,16 +45,21 @@ def across(shape: Shape, level: Points) -> float:
     return out
 
 
-def armhole_width(shape: Shape, height: float) -> float:
-    """Distance of the armhole from the centre line at a height, less what the darts take there."""
+def armhole_point(shape: Shape, height: float) -> Points:
+    """Point (2,) of the armhole at a height; NaN if it does not reach there."""
     run = shape.run("armhole", "side seam")
     line = shape.ring[run]
     crossing = np.flatnonzero(np.diff(np.sign(line[:, 1] - height)) != 0)
     if not len(crossing):
-        return float("nan")
+        return np.array([np.nan, np.nan])
     i = int(crossing[0])
     share = (height - line[i, 1]) / (line[i + 1, 1] - line[i, 1])
-    return across(shape, line[i] + share * (line[i + 1] - line[i]))
+    return np.asarray(line[i] + share * (line[i + 1] - line[i]))
+
+
+def armhole_width(shape: Shape, height: float) -> float:
+    """Distance of the armhole from the centre line at a height, less what the darts take there."""
+    return across(shape, armhole_point(shape, height))
 
 
 def across_level(shape: Shape) -> float:
@@ -65,12 +70,21 @@ def across_level(shape: Shape) -> float:
     return float((shape.ring[top, 1] + underarm(shape)[1]) / 2)
 
 
-def width_below_waist(shape: Shape, down: float) -> float:
-    """Width of a skirt ``down`` mm below the top of its centre line."""
-    top = float(shape.ring[shape.run(shape.centre, "waist"), 1].max())
+def waist_top(shape: Shape) -> float:
+    """Height of the top of a skirt's centre line."""
+    return float(shape.ring[shape.run(shape.centre, "waist"), 1].max())
+
+
+def side_at(shape: Shape, height: float) -> float:
+    """Distance of a skirt's side seam from the centre line at a height."""
     side = shape.ring[shape.run("side seam", "waist")]
     order = np.argsort(side[:, 1])
-    return float(np.interp(top - down, side[order, 1], np.abs(side[order, 0])))
+    return float(np.interp(height, side[order, 1], np.abs(side[order, 0])))
+
+
+def width_below_waist(shape: Shape, down: float) -> float:
+    """Width of a skirt ``down`` mm below the top of its centre line."""
+    return side_at(shape, waist_top(shape) - down)
 
 
 def bust_point(shape: Shape) -> Points:

@@ -10,6 +10,7 @@ import click
 COMMANDS = {
     "make": "the whole way: a job folder becomes a block, on paper and on the screen",
     "trace": "pictures of one pattern piece become its outline and marks, in millimetres",
+    "compare": "the pattern beside your measurements, one sentence each",
     "print": "a block on paper: full size, half or quarter scale, any paper",
     "card": "an empty measurement card",
     "sheet": "a grid to print for those who have no cutting mat",

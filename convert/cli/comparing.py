@@ -1,0 +1,70 @@
+"""What ``ownblock compare`` does; imported only then."""
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+
+import click
+
+from calibration.errors import Note
+from calibration.files import write_atomically
+from convert.block.compare import Comparison
+from convert.block.compare_record import comparison_record
+from convert.body.definitions import definitions
+from convert.body.fill import measure_next
+from convert.cli.options import Voice
+from convert.job import read_job
+from convert.paper.compared_picture import compared_sheet
+from convert.pipeline import MakerCompared, compare_job
+
+_NEXT = 5  # measurements asked for at a time: more would not be taken
+
+
+def compare_folder(folder: Path, *, svg: Path | None, as_json: bool, voice: Voice) -> tuple[Note, ...]:
+    """Compare, print, and draw if asked; the doubts there are."""
+    found = compare_job(read_job(folder), progress=voice.progress)
+    pieces = [one.piece for one in found.reads]
+    if as_json:
+        record = comparison_record(found.comparison, pieces, card=found.card, drafted=found.drafted, notes=found.notes)
+        click.echo(json.dumps({**record, "measure_next": next_of(found)}, ensure_ascii=False, indent=1))
+    else:
+        click.echo("\n".join(spoken(found.comparison, next_of(found))))
+    if svg is not None:
+        write_atomically(
+            svg,
+            compared_sheet(
+                found.comparison, pieces, title=f"The pattern beside {found.card.name}", unit=found.card.unit
+            ),
+        )
+    voice.notes(found.notes)
+    voice.done(last_line(found, svg))
+    return found.notes
+
+
+def spoken(comparison: Comparison, following: Sequence[str]) -> list[str]:
+    """The comparison as lines to read: a heading, its sentences, where on the paper, an empty line."""
+    lines: list[str] = []
+    for level in comparison.levels:
+        lines += [level.name.capitalize(), f"  {level.sentence}"]
+        lines += [f"  {level.ease_sentence}"] if level.ease_sentence else []
+        lines += [f"  On the paper: {level.where}.", ""] if level.where else [""]
+    if following:
+        lines += ["What to measure next", *(f"  {one}" for one in following), ""]
+    return lines[:-1]
+
+
+def next_of(found: MakerCompared) -> list[str]:
+    """What to measure next for these pieces, and how; the most useful first."""
+    parts = {one.piece.kind.split()[0] for one in found.reads}
+    known = definitions()
+    return [f"{name.capitalize()}: {known[name].how}" for name in measure_next(found.job.maker, parts)[:_NEXT]]
+
+
+def last_line(found: MakerCompared, svg: Path | None) -> str:
+    """What was compared, where the picture is, how accurate."""
+    worst = max(one.piece.uncertainty_mm for one in found.reads)
+    drawn = "" if svg is None else f" Drawn in {svg}."
+    return (
+        f"{len(found.comparison.levels)} measurements of the pattern beside {found.card.name}.{drawn} "
+        f"Outlines accurate to about {max(worst, 0.1):.1f} mm."
+    )
