@@ -8,6 +8,7 @@ from shapely import LineString, Polygon
 from shapely.ops import substring
 
 from calibration.points import Points, as_points, length, nearest_on_line
+from convert.paper.curves import ring_curve, seam_curve
 from convert.paper.drawing import Drawing, Line, Path, Text, turn
 from convert.paper.label import CELL_MM, free_room, obstacles_of, place_label
 from convert.paper.lettering import width
@@ -154,11 +155,13 @@ def draw_piece(
 
     seam = on_paper(piece.seam_line)
     ring = seam if cut_ring is None else on_paper(cut_ring)
-    items: list[Path | Text] = [Path(kind="seam", points=simplified(seam), closed=True, name="seam line")]
+    drawn = tuple(on_paper(part) for part in seam_curve(piece))
+    items: list[Path | Text] = [Path(kind="seam", points=simplified(seam), closed=True, name="seam line", curve=drawn)]
     if cut_ring is not None:
+        cut = tuple(on_paper(part) for part in ring_curve(cut_ring))
         items = [
-            Path(kind="cut", points=simplified(ring), closed=True, name="cut line"),
-            Path(kind="stitching", points=simplified(seam), closed=True, name="seam line"),
+            Path(kind="cut", points=simplified(ring), closed=True, name="cut line", curve=cut),
+            Path(kind="stitching", points=simplified(seam), closed=True, name="seam line", curve=drawn),
         ]
     for edge in piece.edges:
         if edge.on_fold:

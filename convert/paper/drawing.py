@@ -4,7 +4,7 @@ A drawing is recorded once; SVG, PDF, DXF and PNG replay it. Kinds of line are t
 only helps.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Literal
@@ -65,16 +65,25 @@ WORDS_LAYER = "words"
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Path:
-    """A line of straight steps through ``points`` (N, 2); a ring if ``closed``, a solid shape if ``filled``."""
+    """A line of straight steps through ``points`` (N, 2); a ring if ``closed``, a solid shape if ``filled``.
+
+    ``curve`` is the same line as true curves, where it has any: straight pieces (2, 2) and cubics (4, 2), end to end.
+    """
 
     kind: LineKind
     points: Points
     closed: bool = False
     filled: bool = False
     name: str = ""
+    curve: tuple[Points, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "points", as_points(self.points))
+        object.__setattr__(self, "curve", tuple(as_points(part) for part in self.curve))
+
+    def moved(self, move: Callable[[Points], Points]) -> "Path":
+        """The line with every point moved; ``move`` must keep straight lines straight."""
+        return replace(self, points=move(self.points), curve=tuple(move(part) for part in self.curve))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -158,7 +167,7 @@ def placed(drawing: Drawing, angle_deg: float, shift: Points | tuple[float, floa
 
     def move(item: Path | Text) -> Path | Text:
         if isinstance(item, Path):
-            return replace(item, points=turn(item.points, angle_deg, shift))
+            return item.moved(lambda points: turn(points, angle_deg, shift))
         return replace(item, at=turn(item.at, angle_deg, shift), angle_deg=item.angle_deg + angle_deg)
 
     outline = turn(drawing.outline, angle_deg, shift)

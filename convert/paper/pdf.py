@@ -5,7 +5,9 @@ One PDF unit is 1/72 inch (ISO 32000), so 1 mm is 72/25.4 units.
 
 import io
 from collections.abc import Sequence
+from itertools import pairwise
 
+import numpy as np
 from reportlab.lib.colors import HexColor
 from reportlab.pdfgen.canvas import Canvas
 
@@ -75,10 +77,13 @@ def _path(canvas: Canvas, path: Path) -> None:
     style = LINES[path.kind]
     colour = HexColor(style.colour)
     shape = canvas.beginPath()
-    first, *rest = path.points * UNITS_PER_MM
-    shape.moveTo(*first)
-    for point in rest:
-        shape.lineTo(*point)
+    parts = path.curve or pairwise(path.points)
+    shape.moveTo(*(path.curve[0][0] if path.curve else path.points[0]) * UNITS_PER_MM)
+    for part in parts:
+        if len(part) == 4:
+            shape.curveTo(*(np.asarray(part)[1:] * UNITS_PER_MM).ravel())
+        else:
+            shape.lineTo(*(part[1] * UNITS_PER_MM))
     if path.closed:
         shape.close()
     canvas.setStrokeColor(colour)

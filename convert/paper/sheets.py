@@ -71,7 +71,7 @@ class _Room:
             return (points - origin) * factor + self.paper.margin
 
         if isinstance(item, Path):
-            return replace(item, points=move(item.points))
+            return item.moved(move)
         return replace(item, at=move(item.at.reshape(1, 2))[0])
 
     def sheet(self, name: str, origin: Points, high: float, items: Items, pieces: Sequence[Drawing]) -> Sheet:
@@ -309,7 +309,7 @@ def _whole_sheets(drawings: Sequence[Drawing], room: _Room, told: _Told) -> tupl
 
 def _shifted(item: Path | Text, place: Place) -> Path | Text:
     if isinstance(item, Path):
-        return replace(item, points=item.points + place.shift)
+        return item.moved(lambda points: points + place.shift)
     return replace(item, at=item.at + place.shift)
 
 

@@ -1,7 +1,7 @@
 """SVG at full size: one user unit is one millimetre, layers are groups named in plain words."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from xml.sax.saxutils import escape, quoteattr
 
 import numpy as np
@@ -91,6 +91,15 @@ def path_data(points: Points, closed: bool) -> str:
     return f"M{steps}{'Z' if closed else ''}"
 
 
+def curve_data(parts: Sequence[Points], closed: bool) -> str:
+    """The ``d`` of straight pieces (2, 2) and cubics (4, 2) end to end, already in the SVG frame."""
+    first = parts[0][0]
+    steps = [f"M{number(first[0])} {number(first[1])}"]
+    for part in parts:
+        steps.append(("C" if len(part) == 4 else "L") + " ".join(f"{number(x)} {number(y)}" for x, y in part[1:]))
+    return "".join(steps) + ("Z" if closed else "")
+
+
 def _path(path: Path, left: float, top: float, mark: str) -> str:
     style = LINES[path.kind]
     paint = (
@@ -101,7 +110,10 @@ def _path(path: Path, left: float, top: float, mark: str) -> str:
     if style.dashes and not path.filled:
         paint += f' stroke-dasharray="{" ".join(number(dash) for dash in style.dashes)}"'
     title = f"<title>{escape(path.name)}</title>" if path.name else ""
-    data = path_data(_down(path.points, left, top), path.closed)
+    if path.curve:
+        data = curve_data([_down(part, left, top) for part in path.curve], path.closed)
+    else:
+        data = path_data(_down(path.points, left, top), path.closed)
     return f'<path{mark} d="{data}" {paint}>{title}</path>' if title else f'<path{mark} d="{data}" {paint}/>'
 
 

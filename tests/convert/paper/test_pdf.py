@@ -16,6 +16,7 @@ from convert.paper.papers import OVERLAP_MM, PAPERS, paper_named
 from convert.paper.pdf import write_pdf
 from convert.paper.printer import Printer
 from convert.paper.sheets import Sheet, make_sheets
+from convert.piece.path import Cubic
 from tests.convert.paper.plain_pieces import bodice
 from tests.convert.paper.test_svg import WORDS
 
@@ -43,12 +44,19 @@ def lines_on(page: pdfium.PdfPage) -> list[tuple[float, np.ndarray]]:
     """Every line drawn on a page: its width and its points, mm."""
     found = []
     for item in page.get_objects([raw.FPDF_PAGEOBJ_PATH]):
-        points, matrix = [], item.get_matrix()
+        points, handles, matrix = [], [], item.get_matrix()
         for i in range(raw.FPDFPath_CountSegments(item.raw)):
             x, y = ctypes.c_float(), ctypes.c_float()
             segment = raw.FPDFPath_GetPathSegment(item.raw, i)
             raw.FPDFPathSegment_GetPoint(segment, x, y)
-            points.append(matrix.on_point(x.value, y.value))
+            handles.append(matrix.on_point(x.value, y.value))
+            if raw.FPDFPathSegment_GetType(segment) == raw.FPDF_SEGMENT_BEZIERTO and len(handles) < 3:
+                continue
+            if len(handles) == 3:
+                points += list(Cubic(nodes=np.array([points[-1], *handles])).at(np.linspace(0, 1, 201))[1:])
+            else:
+                points += handles
+            handles = []
             if raw.FPDFPathSegment_GetClose(segment):
                 points.append(points[0])
         width = ctypes.c_float()

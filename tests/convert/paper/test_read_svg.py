@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from shapely import LinearRing
 
 from calibration.errors import InputError
-from convert.paper.draw_piece import draw_piece
+from convert.paper.curves import CURVE_KEEP_MM
+from convert.paper.draw_piece import KEEP_MM, draw_piece
 from convert.paper.read_svg import read_svg
 from convert.paper.svg import svg_page
 from tests.convert.paper.plain_pieces import bodice
@@ -25,7 +26,7 @@ def test_outline_and_marks_come_back(wider: float) -> None:
     shift = back.of_kind("seam")[0].points.min(0) - drawing.of_kind("seam")[0].points.min(0)
     one, other = (LinearRing(each.of_kind("seam")[0].points) for each in (drawing, back))
     moved = LinearRing(np.array(one.coords) + shift)
-    assert moved.hausdorff_distance(other) < 0.001
+    assert moved.hausdorff_distance(other) < CURVE_KEEP_MM + KEEP_MM
     for kind in ("dart", "notch", "hole", "fold", "level"):
         assert len(back.of_kind(kind)) == len([p for p in drawing.of_kind(kind) if not p.filled])
 
