@@ -100,7 +100,7 @@ class PaperTold:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Job:
-    """A job folder, read and checked."""
+    """A job folder, read and checked; ``drawn`` are SVGs of the block, edited by hand, that it shall be taken from."""
 
     folder: Path
     title: str
@@ -109,6 +109,7 @@ class Job:
     pattern: PatternTold = field(default_factory=PatternTold)
     ease: BlockEase = field(default_factory=block_ease)
     paper: PaperTold = field(default_factory=PaperTold)
+    drawn: tuple[Path, ...] = ()
     notes: tuple[Note, ...] = ()
 
 
@@ -147,8 +148,20 @@ def read_job(folder: Path | str) -> Job:
         pattern=_pattern(read.pattern, unit=unit, folder=place),
         ease=_ease(read.block.ease, unit),
         paper=_paper(read, unit),
+        drawn=_drawn(read.block.drawn, place),
         notes=notes,
     )
+
+
+def _drawn(names: str | list[str] | None, folder: Path) -> tuple[Path, ...]:
+    paths = tuple(folder / name for name in ([names] if isinstance(names, str) else names or []))
+    for path in paths:
+        if not path.is_file():
+            raise InputError(
+                f"{JOB_FILE}: the drawing {path.name} under [block] is not there.",
+                f"Put it into {path.parent}, correct its name, or take the line “drawn” out.",
+            )
+    return paths
 
 
 def _maker(folder: Path, name: str) -> Card:

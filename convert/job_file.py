@@ -31,6 +31,7 @@ class BlockTable(_Table):
     """What the block shall be."""
 
     ease: str | dict[str, Any] | None = None
+    drawn: str | list[str] | None = None
 
 
 class PaperTable(_Table):

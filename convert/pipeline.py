@@ -29,6 +29,7 @@ from convert.body.size_notes import size_notes
 from convert.body.slips import questions
 from convert.job import Job, PieceJob
 from convert.job_told import Pixel
+from convert.paper.redrawn import read_drawing, redrawn_block
 from convert.piece.piece import Piece, PieceKind
 from convert.piece.read import piece_from
 from convert.piece.told import NOTHING_TOLD, Told, ToldDart, ToldEdge
@@ -241,6 +242,8 @@ def make(job: Job, *, progress: Progress = silent) -> Made:
         drafted_for=job.pattern.drafted_for() or None,
         ease={**_NO_EASE, **job.ease.mm},
     )
+    for drawing in job.drawn:
+        block = redrawn_block(block, read_drawing(drawing), source=drawing.name).block
     asked = [Note("card-question", one.sentence) for one in questions(job.maker)]
     asked += maker_notes(job, drafted_of(job, tuple(one.piece for one in reads)))
     notes = [*job.notes, *asked, *(note for one in reads for note in one.piece.notes)]

@@ -20,6 +20,13 @@ SCALES = {"full": 1.0, "half": 0.5, "quarter": 0.25}
     "--piece", "kinds", multiple=True, metavar="KIND", help='Only this piece, such as "sleeve"; repeat at will.'
 )
 @click.option("--allowance", type=LENGTH, metavar="LENGTH", help="Add seam allowance, for a toile: 15mm.")
+@click.option(
+    "--from",
+    "drawn",
+    type=click.Path(path_type=Path),
+    metavar="FILE.svg",
+    help="Take pieces from this block’s SVG, edited by hand in a drawing program.",
+)
 @click.option("--square", metavar="MM[,MM]", help="What the 100 mm square measured, across and up: 98.5 or 98.5,99.")
 @overwrite_option
 @quiet_option
@@ -30,11 +37,15 @@ def command(
     scale: str,
     kinds: tuple[str, ...],
     allowance: float | None,
+    drawn: Path | None,
     square: str | None,
     overwrite: bool,
     quiet: bool,
 ) -> None:
     """Print BLOCK, the block.json of a job or the job's folder.
+
+    The SVG of a block or of a piece can be edited in a drawing program and printed from: --from FILE.svg measures it
+    again and says what changed. To keep the change, name the file in job.toml: [block], drawn = "FILE.svg".
 
     \b
     Example:
@@ -43,5 +54,16 @@ def command(
     from convert.cli.printing import print_block
 
     may_write(out, overwrite=overwrite)
-    said = print_block(block, out, paper=paper, scale=SCALES[scale], kinds=kinds, allowance_mm=allowance, square=square)
-    Voice(quiet=quiet).done(said)
+    voice = Voice(quiet=quiet)
+    said = print_block(
+        block,
+        out,
+        paper=paper,
+        scale=SCALES[scale],
+        kinds=kinds,
+        allowance_mm=allowance,
+        drawn=drawn,
+        square=square,
+        say=voice.done,
+    )
+    voice.done(said)

@@ -2,7 +2,7 @@
 
 import datetime
 import json
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from pathlib import Path
 
@@ -15,6 +15,8 @@ from convert.cli.options import known
 from convert.paper.output import print_sheets
 from convert.paper.papers import paper_named
 from convert.paper.printer import Printer
+from convert.paper.redrawn import read_drawing, redrawn_block
+from convert.paper.report_content import check_sentence
 
 
 def print_block(
@@ -25,10 +27,15 @@ def print_block(
     scale: float,
     kinds: tuple[str, ...],
     allowance_mm: float | None,
+    drawn: Path | None,
     square: str | None,
+    say: Callable[[str], None],
 ) -> str:
-    """Write the PDF; what was made, in one line."""
-    block = only(read_block(place), kinds)
+    """Write the PDF; what was made, in one line. What an edited drawing changed is said with ``say``."""
+    block = read_block(place)
+    if drawn is not None:
+        block = edited(block, drawn, say)
+    block = only(block, kinds)
     data = print_sheets(
         block,
         date=in_words(datetime.date.today()),
@@ -57,6 +64,24 @@ def read_block(place: Path) -> Block:
     except (ValueError, OSError) as err:
         raise InputError(f"{file} is not a block that can be read.", "Make it again with ownblock make.") from err
     return from_record(record)
+
+
+def edited(block: Block, drawn: Path, say: Callable[[str], None]) -> Block:
+    """The block with pieces from an edited SVG; what changed, and what no longer holds, is said.
+
+    Raises
+    ------
+    InputError
+        If the file can't be read or understood.
+    """
+    found = redrawn_block(block, read_drawing(drawn), source=drawn.name)
+    for sentence in found.sentences or (f"Nothing was moved in {drawn.name}.",):
+        say(sentence)
+    held = {(check.check, check.where) for check in block.checks if not check.sound}
+    for check in found.block.checks:
+        if not check.sound and (check.check, check.where) not in held:
+            say(f"Please check: {check_sentence(check)}")
+    return found.block
 
 
 def only(block: Block, kinds: Iterable[str]) -> Block:

@@ -1,12 +1,13 @@
 """Our own SVG read back after a person edited it: outlines and marks, true to size.
 
-Layers are told by the ids of their groups, which drawing programs keep. Curves may have been drawn with any SVG path
-command and moved by transforms.
+Layers are told by the ids of their groups, which drawing programs keep, or by the names that these show. Curves may
+have been drawn with any SVG path command and moved by transforms.
 """
 
 import io
 import xml.etree.ElementTree as ET
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
@@ -17,12 +18,26 @@ from calibration.points import Points, as_points, length
 from calibration.units import MM_PER_INCH
 from convert.paper.drawing import LINES, Drawing, LineKind, Path
 from convert.paper.svg import slug
+from convert.piece.path import Cubic
 
 MM_PER_PX = MM_PER_INCH / 96.0
 CURVE_STEP_MM = 0.5
+CLOSED_MM = 0.01  # ends nearer than this are one point
 _LAYER_KINDS: Mapping[str, LineKind] = MappingProxyType(
     {slug(LINES[kind].layer): kind for kind in ("fold", "dart", "grainline", "level", "notch", "hole", "cut", "seam")}
 )
+_LABEL = "{http://www.inkscape.org/namespaces/inkscape}label"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class DrawnPiece:
+    """What stands in the layers of one piece, mm, y up; a layer that is there but empty has no lines.
+
+    Every line has its ``curve``; filled shapes (arrow heads) and words are left out.
+    """
+
+    name: str
+    layers: Mapping[LineKind, tuple[Path, ...]]
 
 
 def read_svg(text: str) -> tuple[Drawing, ...]:
@@ -37,6 +52,23 @@ def read_svg(text: str) -> tuple[Drawing, ...]:
     ------
     InputError
         If it is no SVG, or holds no seam line in a layer of ours.
+    """
+    drawings = []
+    for piece in read_layers(text):
+        rings = [path for kind in ("seam", "cut") for path in piece.layers.get(kind, ()) if path.closed]
+        outline = max(rings, key=lambda ring: length(ring.points))
+        items = tuple(path for paths in piece.layers.values() for path in paths)
+        drawings.append(Drawing(name=piece.name, items=items, outline=outline.points))
+    return tuple(drawings)
+
+
+def read_layers(text: str) -> tuple[DrawnPiece, ...]:
+    """The same layer by layer, for whoever must know which layers are there.
+
+    Raises
+    ------
+    InputError
+        If it is no SVG, holds no seam line in a layer of ours, or a seam line that is not closed.
     """
     import svgelements
 
@@ -63,48 +95,77 @@ def _groups(node: Any) -> list[Any]:
     return [*inner, *(deeper for child in inner for deeper in _groups(child))]
 
 
-def _piece(group: Any, height: float) -> Drawing | None:
-    """The group as a piece, if it holds a layer of ours with a closed seam line; None otherwise."""
-    name = str(group.id or "")
-    items: list[Path] = []
+def _piece(group: Any, height: float) -> DrawnPiece | None:
+    """The group as a piece, if it holds a seam line layer of ours; None otherwise."""
+    own = str(group.id or "")
+    layers: dict[LineKind, tuple[Path, ...]] = {}
     for layer in _groups(group):
-        kind = _LAYER_KINDS.get(str(layer.id or "").removeprefix(f"{name}-"))
-        if kind is None:
-            continue
-        for element in layer.select():
-            points = _points(element, height)
-            if points is None:
-                continue
-            closed = bool(np.allclose(points[0], points[-1], atol=1e-3)) and len(points) > 3
-            items.append(Path(kind=kind, points=points[:-1] if closed else points, closed=closed, name=kind))
-    rings = [item for item in items if item.kind == "seam" and item.closed]
-    if not rings:
+        kind = _layer_kind(layer, own)
+        if kind is not None:
+            lines = (_path(element, height, kind) for element in layer.select())
+            layers[kind] = (*layers.get(kind, ()), *(line for line in lines if line is not None))
+    if not layers.get("seam"):
         return None
-    outline = max(
-        [item for item in items if item.kind in ("seam", "cut") and item.closed], key=lambda ring: length(ring.points)
-    )
-    return Drawing(name=name.replace("-", " ").capitalize(), items=tuple(items), outline=outline.points)
+    name = own if _is_ours(own) else slug(str(group.values.get(_LABEL) or own))
+    name = name.replace("-", " ").capitalize()
+    if not any(line.closed for line in layers["seam"]):
+        raise InputError(
+            f"The seam line of the {name.lower()} is not closed.",
+            "Join its ends in the drawing program (join selected nodes, or close the path), save and try again.",
+        )
+    return DrawnPiece(name=name, layers=MappingProxyType(layers))
 
 
-def _points(element: Any, height: float) -> Points | None:
-    """Points in mm, y up, of a shape that is drawn as a line; None for words, groups and filled arrow heads."""
+def _is_ours(own: str) -> bool:
+    return own != "" and own == slug(own) and not own.startswith(("layer", "g"))
+
+
+def _layer_kind(layer: Any, own: str) -> LineKind | None:
+    by_id = _LAYER_KINDS.get(str(layer.id or "").removeprefix(f"{own}-"))
+    return by_id or _LAYER_KINDS.get(slug(str(layer.values.get(_LABEL) or "")))
+
+
+def _path(element: Any, height: float, kind: LineKind) -> Path | None:
+    """A shape that is drawn as a line, in mm, y up; None for words, groups and filled arrow heads."""
     import svgelements
 
     if not isinstance(element, svgelements.Shape):
         return None
-    filled = element.fill is not None and element.fill.value is not None
-    if filled:
+    if element.fill is not None and element.fill.value is not None:
         return None
-    points: list[tuple[float, float]] = []
-    for segment in svgelements.Path(element):
-        if isinstance(segment, svgelements.Move):
-            points.append((segment.end.x, segment.end.y))
-        elif isinstance(segment, svgelements.Line | svgelements.Close):
-            if segment.end is not None:
-                points.append((segment.end.x, segment.end.y))
+    parts = _parts(svgelements.Path(element), height)
+    if not parts:
+        return None
+    points = as_points(np.vstack([parts[0][:1], *(_flat(part)[1:] for part in parts)]))
+    closed = len(points) > 3 and bool(np.hypot(*(points[0] - points[-1])) < CLOSED_MM)
+    return Path(kind=kind, points=points[:-1] if closed else points, closed=closed, name=kind, curve=tuple(parts))
+
+
+def _parts(path: Any, height: float) -> list[Points]:
+    """Straight pieces (2, 2) and cubics (4, 2) of a path, mm, y up; steps of no length left out."""
+    import svgelements
+
+    path.approximate_arcs_with_cubics()
+    parts = []
+    for segment in path:
+        if isinstance(segment, svgelements.Move) or segment.start is None or segment.end is None:
+            continue
+        if isinstance(segment, svgelements.CubicBezier):
+            nodes = [segment.start, segment.control1, segment.control2, segment.end]
+        elif isinstance(segment, svgelements.QuadraticBezier):
+            lean = [(end * 1.0 + segment.control * 2.0) / 3.0 for end in (segment.start, segment.end)]
+            nodes = [segment.start, *lean, segment.end]
         else:
-            count = max(2, int(np.ceil(segment.length(error=1e-3) * MM_PER_PX / CURVE_STEP_MM)))
-            points += [(at.x, at.y) for at in (segment.point(i / count) for i in range(1, count + 1))]
-    if len(points) < 2:
-        return None
-    return as_points(np.array(points) * [MM_PER_PX, -MM_PER_PX] + [0.0, height])
+            nodes = [segment.start, segment.end]
+        part = np.array([(node.x, node.y) for node in nodes]) * [MM_PER_PX, -MM_PER_PX] + [0.0, height]
+        if np.ptp(part, axis=0).max() > 1e-6:
+            parts.append(part)
+    return parts
+
+
+def _flat(part: Points) -> Points:
+    """A straight piece as it is; a cubic as points half a millimetre apart."""
+    if len(part) == 2:
+        return part
+    curve = Cubic(nodes=part)
+    return curve.at(np.linspace(0.0, 1.0, max(2, int(np.ceil(curve.length() / CURVE_STEP_MM))) + 1))

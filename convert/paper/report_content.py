@@ -137,7 +137,7 @@ def report_content(
         overlays=tuple(_overlays(block, patterns)),
         comparison=_comparison(block.levels, unit),
         moves=tuple(_move(move) for move in block.moves),
-        checks=tuple(CheckLine(sentence=_check_sentence(check), sound=check.sound) for check in block.checks),
+        checks=tuple(CheckLine(sentence=check_sentence(check), sound=check.sound) for check in block.checks),
         doubts=tuple(doubts),
         measure_next=tuple(measure_next),
         accuracy=_accuracy(block, patterns),
@@ -222,7 +222,8 @@ def _move(move: Move) -> Figure:
     return Figure(title=f"{move.move.capitalize()}, {move.piece}", svg=move_picture(move), sentence=move.sentence)
 
 
-def _check_sentence(check: Check) -> str:
+def check_sentence(check: Check) -> str:
+    """One check as a sentence for the maker."""
     if abs(check.value) < 0.005:
         return f"{check.check[:1].upper()}{check.check[1:]}, {check.where}: exact."
     small = check.unit == "mm" and abs(check.value) < 0.5

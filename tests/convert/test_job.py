@@ -225,3 +225,11 @@ def test_a_job_without_pictures_or_card_or_file(tmp_path: Path) -> None:
 def test_another_makers_card(tmp_path: Path) -> None:
     (tmp_path / "b.toml").write_text('name = "maker B"\nbust = 101\n', encoding="utf-8")
     assert one(tmp_path, "", 'grid = "1cm"\nmaker = "b.toml"').maker.name == "maker B"
+
+
+def test_a_block_drawn_on_by_hand_is_named_and_must_be_there(tmp_path: Path) -> None:
+    with_drawing = AGREED.replace('ease = "usual"', 'ease = "usual"\ndrawn = "edited.svg"')
+    with pytest.raises(InputError, match=r"edited\.svg"):
+        job(tmp_path, with_drawing)
+    (tmp_path / "edited.svg").write_text("<svg/>")
+    assert job(tmp_path, with_drawing).drawn == (tmp_path / "edited.svg",)
