@@ -10,6 +10,7 @@ from calibration.errors import Note
 from calibration.mat import Lattice
 from calibration.photo import Photo
 from calibration.points import Points, as_point, frozen
+from calibration.scan_frame import ScanFrame
 from calibration.view import MatView
 
 _COARSE_PX = 16  # the map is computed on every 16th pixel and interpolated: exact to 0.01 px for a phone's lens
@@ -35,8 +36,10 @@ class FlatSheet:
         What is printed underneath; None on a scan.
     views : tuple of MatView
         The pictures it was made from, for uncertainty; empty on a scan.
+    scans : tuple of ScanFrame
+        The scans it was made from; empty for photographs.
     placed : tuple of (3, 3)
-        For each view the rigid move from this sheet's mm to that view's mat mm; empty: they are the same.
+        For each view (or scan) the rigid move from this sheet's mm to its own mm; empty: they are the same.
     seam_mm : float
         How far joined pictures disagree where they overlap; 0 for a single one.
     notes : tuple of Note
@@ -52,6 +55,7 @@ class FlatSheet:
     placed: tuple[npt.NDArray[np.float64], ...] = ()
     seam_mm: float = 0.0
     notes: tuple[Note, ...] = ()
+    scans: tuple[ScanFrame, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "origin_mm", as_point(self.origin_mm))
@@ -83,6 +87,8 @@ class FlatSheet:
 
     def _in_views(self, mm: Points) -> list[tuple[MatView, Points]]:
         """Each view with the points in its own mat frame."""
+        if not self.views:
+            return []
         moves = self.placed or (np.eye(3),) * len(self.views)
         return [(view, mm @ m[:2, :2].T + m[:2, 2]) for view, m in zip(self.views, moves, strict=True)]
 

@@ -2,6 +2,8 @@
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from calibration.composite import canvas_for, composite, depth_inside
 from calibration.errors import InputError
 from calibration.flatten import FlatSheet
@@ -60,6 +62,8 @@ def join_tiles(sheets: Sequence[FlatSheet], *, told: Told | None = None) -> Flat
         seen=seen,
         mm_per_px=canvas.mm_per_px,
         origin_mm=canvas.origin_mm,
+        scans=tuple(scan for sheet in sheets for scan in sheet.scans),
+        placed=tuple(np.asarray(np.linalg.inv(move), float) for move in placement.moves),
         seam_mm=placement.worst_mm,
         notes=all_notes(sheets) + seam_notes(placement),
     )

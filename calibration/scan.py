@@ -1,5 +1,7 @@
 """Flatbed scans: flat already, without a lattice. Their scale is only as good as what confirms it."""
 
+from dataclasses import replace
+
 import cv2
 import numpy as np
 
@@ -8,6 +10,7 @@ from calibration.flatten import FlatSheet
 from calibration.known_object import KnownObject, find_known_object
 from calibration.photo import Photo
 from calibration.points import Points
+from calibration.scan_frame import ScanFrame
 from calibration.units import MM_PER_INCH
 
 _SCANNER_DPI = (90.0, 2500.0)  # what flatbeds are set to; 72 is what programs write when they know nothing
@@ -51,9 +54,7 @@ def flatten_scan(
     known = find_known_object(sheet)
     was_told = told is not None or stretch != (1.0, 1.0)
     notes = (_note(known, across, down, told=was_told),)
-    return FlatSheet(
-        pixels=sheet.pixels, seen=sheet.seen, mm_per_px=sheet.mm_per_px, origin_mm=sheet.origin_mm, notes=notes
-    )
+    return replace(sheet, notes=notes)
 
 
 def _checked(dpi: tuple[float, float] | None, photo: Photo, *, told: bool) -> tuple[float, float]:
@@ -76,6 +77,7 @@ def _even(photo: Photo, scale: Points) -> FlatSheet:
     fine = float(scale.min())
     fine *= max(1.0, float(np.sqrt(width * height * np.prod(scale) / fine**2 / _BIGGEST_PX)))
     factor = scale / fine
+    own = scale
     pixels = photo.pixels
     if np.abs(factor - 1).max() > _SAME_DPI:
         size = tuple(int(n) for n in np.floor((np.array([width, height]) - 1) * factor) + 1)
@@ -86,12 +88,14 @@ def _even(photo: Photo, scale: Points) -> FlatSheet:
         )
     else:
         fine = float(np.sqrt(np.prod(scale)))
+        own = np.array([fine, fine])
     rows, columns = pixels.shape[:2]
     return FlatSheet(
         pixels=pixels,
         seen=np.ones((rows, columns), bool),
         mm_per_px=fine,
         origin_mm=np.array([0.0, (rows - 1) * fine]),
+        scans=(ScanFrame(size_px=photo.size_px, mm_per_px=own, origin_mm=np.array([0.0, (rows - 1) * fine])),),
     )
 
 

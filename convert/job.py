@@ -50,6 +50,8 @@ class PieceJob:
         The edge on a fold, ``"none"``, or None if nothing was said.
     on
         What was told on each picture, in its pixels, by the picture's name as written in ``pictures``.
+    names
+        The pictures' names as written there.
     """
 
     kind: PieceKind
@@ -65,6 +67,7 @@ class PieceJob:
     face_down: bool = False
     year: int | None = None
     on: Mapping[str, PictureTold] = field(default_factory=dict)
+    names: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "on", MappingProxyType(dict(self.on)))
@@ -205,6 +208,7 @@ def _piece(
         face_down=table.face_down,
         year=_year(table.year if table.year is not None else read.pattern.year),
         on=_told_on(table, names, kind),
+        names=names,
     )
 
 

@@ -49,11 +49,17 @@ class PictureTable(_Table):
     lattice: list[list[float]] = []
     edges: dict[str, Any] = {}
     darts: list[dict[str, Any]] | bool | None = None
+    add_darts: list[dict[str, Any]] = []
     centre_line: list[list[float]] | None = None
     grain: list[list[float]] | None = None
-    notches: list[list[float]] | None = None
-    holes: list[list[float]] | None = None
+    notches: list[list[float]] | bool | None = None
+    add_notches: list[list[float]] | None = None
+    holes: list[list[float]] | bool | None = None
+    add_holes: list[list[float]] | None = None
     outline: list[list[float]] | None = None
+    outline_parts: list[list[list[float]]] = []
+    corners: list[list[float]] | None = None
+    remove: list[list[float]] | None = None
     crop: list[list[float]] | None = None
 
 

@@ -87,8 +87,9 @@ class DartTold:
 class PictureTold:
     """What is told or corrected by hand on one picture, in pixels of the upright picture (x right, y down).
 
-    ``lattice`` pairs a pixel with its crossing's column and row. ``no_darts`` says that there are none; lists that are
-    None were not told, so that what was read stands.
+    ``lattice`` pairs a pixel with its crossing's column and row. ``darts`` are all there are where ``no_darts`` is set,
+    else some that were not read. Lists that are None were not told, so that what was read stands; ``add_...`` add to
+    what was read, ``remove`` takes it out.
     """
 
     lattice: tuple[tuple[Pixel, tuple[int, int]], ...] = ()
@@ -98,8 +99,13 @@ class PictureTold:
     centre_line: tuple[Pixel, ...] | None = None
     grain: tuple[Pixel, ...] | None = None
     notches: tuple[Pixel, ...] | None = None
+    add_notches: tuple[Pixel, ...] = ()
     holes: tuple[Pixel, ...] | None = None
+    add_holes: tuple[Pixel, ...] = ()
     outline: tuple[Pixel, ...] | None = None
+    outline_parts: tuple[tuple[Pixel, ...], ...] = ()
+    corners: tuple[Pixel, ...] | None = None
+    remove: tuple[Pixel, ...] = ()
     crop: tuple[Pixel, ...] | None = None
 
 
@@ -185,13 +191,20 @@ def picture_told(table: PictureTable, *, kind: PieceKind, where: str) -> Picture
             EdgeTold(name=edge_name(name, kind=kind, where=where), points=_some(points, where, name, (1, 2)))
             for name, points in table.edges.items()
         ),
-        darts=tuple(_dart(one, where) for one in table.darts) if isinstance(table.darts, list) else (),
-        no_darts=table.darts is False or table.darts == [],
+        darts=tuple(
+            _dart(one, where) for one in [*(table.darts if isinstance(table.darts, list) else []), *table.add_darts]
+        ),
+        no_darts=table.darts is False or isinstance(table.darts, list),
         centre_line=_maybe(table.centre_line, where, "centre_line", (2,)),
         grain=_maybe(table.grain, where, "grain", (2,)),
-        notches=_maybe(table.notches, where, "notches"),
-        holes=_maybe(table.holes, where, "holes"),
+        notches=_all_there_are(table.notches, where, "notches"),
+        add_notches=_maybe(table.add_notches, where, "add_notches") or (),
+        holes=_all_there_are(table.holes, where, "holes"),
+        add_holes=_maybe(table.add_holes, where, "add_holes") or (),
         outline=_maybe(table.outline, where, "outline"),
+        outline_parts=tuple(_some(part, where, "outline_parts") for part in table.outline_parts),
+        corners=_maybe(table.corners, where, "corners"),
+        remove=_maybe(table.remove, where, "remove") or (),
         crop=_maybe(table.crop, where, "crop", (2,)),
     )
 
@@ -209,6 +222,13 @@ def _dart(table: Mapping[str, object], where: str) -> DartTold:
     legs = _some(table.get("legs"), where, "legs", (2,))
     apexes = _some(table.get("apexes", table.get("apex")), where, "apexes", (1, 2))
     return DartTold(legs=(legs[0], legs[1]), apexes=apexes)
+
+
+def _all_there_are(points: object, where: str, name: str) -> tuple[Pixel, ...] | None:
+    """All marks of a kind: ``false`` means that there are none, ``true`` says nothing."""
+    if isinstance(points, bool):
+        return None if points else ()
+    return _maybe(points, where, name)
 
 
 def _maybe(points: object, where: str, name: str, counts: tuple[int, ...] | None = None) -> tuple[Pixel, ...] | None:

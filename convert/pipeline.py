@@ -12,9 +12,11 @@ from calibration.errors import InputError, Note
 from calibration.flatten import FlatSheet, coarser, flatten
 from calibration.join import join
 from calibration.known_object import USUAL_PITCHES_MM, find_known_object, pitch_evidence
+from calibration.on_sheet import cropped, pictures_on
 from calibration.photo import Photo, read_photo
 from calibration.points import Points
 from calibration.scan import flatten_scan
+from calibration.told import ToldPoint
 from calibration.view import MatView
 from convert.block.block import Block
 from convert.block.compare import Comparison, compare
@@ -28,11 +30,13 @@ from convert.body.fill import fill_missing
 from convert.body.size_notes import size_notes
 from convert.body.slips import questions
 from convert.job import Job, PieceJob
+from convert.job_on_mat import corrections_on_mat, told_crossings, told_on_mat
 from convert.job_told import Pixel
 from convert.paper.redrawn import read_drawing, redrawn_block
 from convert.piece.piece import Piece, PieceKind
 from convert.piece.read import piece_from
-from convert.piece.told import NOTHING_TOLD, Told, ToldDart, ToldEdge
+from convert.piece.told import NOTHING_TOLD, Told
+from convert.trace.corrected import Corrections, corrected, meant_by, told_alone
 from convert.trace.trace import trace
 from convert.trace.tracing import Tracing, scaled
 from convert.trace.with_print import with_print
@@ -59,13 +63,18 @@ def silent(stage: str) -> None:
 class Pictures:
     """The pictures of one piece, and how to read them.
 
-    ``pitch_mm`` is the grid's; None for flatbed scans, whose ``dpi`` may be told.
+    ``pitch_mm`` is the grid's; None for flatbed scans, whose ``dpi`` may be told. ``lattices`` and ``crops`` hold for
+    each picture the crossings and the two corners of what to look at, if any were told. ``outline_told`` keeps pieces
+    whose outline is told apart from those that are read off the same pictures.
     """
 
     paths: tuple[Path, ...]
     pitch_mm: float | None
     dpi: float | None = None
     rotate_deg: int = 0
+    lattices: tuple[tuple[ToldPoint, ...], ...] = ()
+    crops: tuple[tuple[Pixel, ...] | None, ...] = ()
+    outline_told: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -92,18 +101,22 @@ def read_sheet(pictures: Pictures, *, progress: Progress = silent) -> SheetRead:
     photos: list[Photo] = []
     views: list[MatView] = []
     sheets: list[FlatSheet] = []
-    for number, path in enumerate(pictures.paths, 1):
+    none_told = ((),) * len(pictures.paths)
+    lattices, crops = pictures.lattices or none_told, pictures.crops or none_told
+    for number, (path, told, crop) in enumerate(zip(pictures.paths, lattices, crops, strict=True), 1):
         which = f", picture {number} of {len(pictures.paths)}" if len(pictures.paths) > 1 else ""
         progress(f"reading {path.name}{which}")
         photos.append(read_photo(path, rotate_deg=pictures.rotate_deg))
         if pictures.pitch_mm is None:
-            sheets.append(flatten_scan(photos[-1], dpi=pictures.dpi))
+            scan = flatten_scan(photos[-1], dpi=pictures.dpi)
+            sheets.append(cropped(scan, crop) if crop else scan)
             continue
         progress(f"finding the mat's lines{which}")
-        view = fit_view(photos[-1], pitch_mm=pictures.pitch_mm)
+        view = fit_view(photos[-1], pitch_mm=pictures.pitch_mm, told=told)
         with ThreadPoolExecutor(max_workers=1) as beside:
             doubt = beside.submit(known_object_doubt, photos[-1], view)
             sheet = flatten(photos[-1], view)
+            sheet = cropped(sheet, crop) if crop else sheet
         views.append(replace(view, notes=(*view.notes, *doubt.result())))
         sheets.append(replace(sheet, views=(views[-1],)))
     if len(sheets) > 1:
@@ -310,65 +323,71 @@ def maker_notes(job: Job, drafted: Drafted) -> tuple[Note, ...]:
 
 def read_job_pieces(job: Job, *, progress: Progress = silent) -> tuple[PieceRead, ...]:
     """Every piece of a job, two pictures at a time; a picture that holds several pieces is read once."""
-    wanted = {_pictures_of(piece): piece for piece in job.pieces}
+    wanted = {pictures_of(piece): piece for piece in job.pieces}
 
     def look(key: tuple[Pictures, int | str | None]) -> tuple[SheetRead, tuple[Tracing, ...]]:
-        pictures, size = key
-        read = read_sheet(pictures, progress=lambda stage: progress(f"{wanted[key].kind}: {stage}"))
-        return read, trace_sheet(read, size=size, progress=lambda stage: progress(f"{wanted[key].kind}: {stage}"))
+        return look_at(wanted[key], progress=lambda stage: progress(f"{wanted[key].kind}: {stage}"))
 
     with ThreadPoolExecutor(max_workers=_AT_ONCE) as pool:
         looked = dict(zip(wanted, pool.map(look, wanted), strict=True))
     reads = []
     for piece in job.pieces:
-        read, tracings = looked[_pictures_of(piece)]
-        tracing = choose(tracings, piece.at, piece.pictures[0].name)
-        reads.append(read_piece(tracing, read, piece.kind, told_of(piece, read)))
+        read, tracings = looked[pictures_of(piece)]
+        reads.append(read_piece(tracing_of(piece, read, tracings), read, piece.kind, told_of(piece, read)))
     return tuple(reads)
 
 
-def _pictures_of(piece: PieceJob) -> tuple[Pictures, int | str | None]:
+def look_at(piece: PieceJob, *, progress: Progress = silent) -> tuple[SheetRead, tuple[Tracing, ...]]:
+    """A job's piece's pictures read, and every piece on them; none where its outline is told and none can be read."""
+    pictures, size = pictures_of(piece)
+    read = read_sheet(pictures, progress=progress)
+    try:
+        return read, trace_sheet(read, size=size, progress=progress)
+    except InputError:
+        if corrections_of(piece, read).outline is None:
+            raise
+        return read, ()
+
+
+def pictures_of(piece: PieceJob) -> tuple[Pictures, int | str | None]:
     """What has to be looked at for a piece: pieces with the same answer share one reading."""
+    on = [piece.on.get(name) for name in piece.names]
+    pitch_mm = piece.pitch_mm or 0.0
     pictures = Pictures(
         paths=piece.pictures,
         pitch_mm=None if piece.scan else piece.pitch_mm,
         dpi=piece.dpi,
         rotate_deg=piece.rotate_deg,
+        lattices=tuple(() if one is None else told_crossings(one, pitch_mm) for one in on),
+        crops=tuple(None if one is None else one.crop for one in on),
+        outline_told=any(one is not None and one.outline is not None for one in on),
     )
     return pictures, piece.size
 
 
 def told_of(piece: PieceJob, read: SheetRead) -> Told:
     """What the job tells of a piece, its pixels turned into mat millimetres."""
-    seam = piece.seam.for_kind(piece.kind)
-    told = Told(
-        fold=piece.fold,
-        allowance_mm=seam.mm,
-        allowances={str(name): mm for name, mm in seam.edges.items()},
-        face_down=piece.face_down,
-        year=piece.year,
-    )
-    on = next(iter(piece.on.values()), None)
-    if on is None or not read.views:
-        return told
-    to_mm = read.views[0].to_mm
+    return told_on_mat(piece, pictures_on(read.sheet))
 
-    def pair(points: tuple[Pixel, ...] | None) -> Points | None:
-        return None if points is None else to_mm(np.array(points))
 
-    return replace(
-        told,
-        allowances=dict(told.allowances),
-        edges=tuple(
-            ToldEdge(name=edge.name, at=to_mm(np.array(edge.points))[0])
-            if len(edge.points) == 1
-            else ToldEdge(name=edge.name, ends=to_mm(np.array(edge.points)))
-            for edge in on.edges
-        ),
-        darts=tuple(
-            ToldDart(legs=to_mm(np.array(dart.legs)), apexes=to_mm(np.array(dart.apexes))) for dart in on.darts
-        ),
-        no_darts=on.no_darts,
-        centre_line=pair(on.centre_line),
-        grain=pair(on.grain),
-    )
+def corrections_of(piece: PieceJob, read: SheetRead) -> Corrections:
+    """What the job tells of a piece's outline and marks, its pixels turned into mat millimetres."""
+    return corrections_on_mat(piece, pictures_on(read.sheet))
+
+
+def tracing_of(piece: PieceJob, read: SheetRead, tracings: tuple[Tracing, ...]) -> Tracing:
+    """The tracing meant by a job's piece among those of its sheet, put right by what the job tells of it.
+
+    Raises
+    ------
+    InputError
+        If there are several and none was said, or what was told is no outline.
+    """
+    said = corrections_of(piece, read)
+    if said.outline is not None:
+        own = meant_by(said.outline, tracings)
+        if own is None:
+            return with_print(read.sheet, told_alone(said))
+    else:
+        own = choose(tracings, piece.at, piece.pictures[0].name)
+    return corrected(own, said)

@@ -60,6 +60,11 @@ def read_toml(path: Path | str) -> dict[str, Any]:
     InputError
         If there is no such file, or it can't be read as TOML, naming the line.
     """
+    return tomllib.loads(toml_text(path))
+
+
+def toml_text(path: Path | str) -> str:
+    """The text of a TOML file that a person wrote, mended as :func:`read_toml` does, which raises alike."""
     file = Path(path)
     try:
         text = file.read_text(encoding="utf-8-sig")
@@ -70,13 +75,16 @@ def read_toml(path: Path | str) -> dict[str, Any]:
     except OSError as err:
         raise InputError(f"{file} can't be read: {err.strerror or err}.", "Check that you may open it.") from err
     try:
-        return tomllib.loads(text)
+        tomllib.loads(text)
+        return text
     except (ValueError, RecursionError):  # also numbers of thousands of digits, and brackets within brackets
         straight = text.translate(str.maketrans("“”„″", '""""'))
+    mended = "".join(f"{_quoted(line)}\n" for line in straight.splitlines())
     try:
-        return tomllib.loads("".join(f"{_quoted(line)}\n" for line in straight.splitlines()))
+        tomllib.loads(mended)
     except (ValueError, RecursionError) as err:
         raise _unreadable(file, straight, _repeated(straight) or _line_of(err)) from err
+    return mended
 
 
 def _unreadable(file: Path, text: str, number: int | None) -> InputError:

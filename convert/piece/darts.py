@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from calibration.errors import InputError
 from calibration.points import Points, as_points, lengths_along
 from convert.piece.caps import Cap, find_caps
 from convert.piece.kinds import DART_EDGES
@@ -16,6 +17,7 @@ APEX_GAP_MM = 8.0  # two legs whose ends lie so near point at one apex
 REACH_MM = 70.0  # a leg stops at most so far inside the cut line
 NARROWEST_DEG, WIDEST_DEG = 2.0, 45.0  # angle between a dart's legs
 CAP_NEAR_MM = 6.0  # a leg drawn so near a cap's kink ends at it
+REMOVED_MM = 6.0  # as near as a hand points at a dart's point on a screen
 SURE_CAP_SCORE = 6.5  # a peak alone, without print or holes, must be so clear
 
 
@@ -71,27 +73,43 @@ def find_darts(piece: NamedPiece, told: Told = NOTHING_TOLD, wedges: tuple[Wedge
     peaks of the cut line that no other dart explains. Of the last kind the apex is deduced: the paper under the fold is
     the mirror image of the edge beside it, so each leg halves the angle at its kink.
     """
-    if told.no_darts:
-        return ()
     sure = [Wedge(apex=d.apexes[0], ends=d.legs, evidence="told") for d in told.darts if len(d.apexes) == 1]
     inner = [
         CutDart(on=None, apexes=d.apexes, crossings=d.legs, evidence="told") for d in told.darts if len(d.apexes) == 2
     ]
-    printed, doubles = printed_wedges(piece)
+    printed, doubles = ([], []) if told.no_darts else printed_wedges(piece)
     caps = {edge.name: find_caps(edge.points) for edge in piece.edges}
-    darts = inner + ([] if inner else doubles)
-    for wedge in [*sure, *printed, *wedges]:
+    darts = inner + [dart for dart in doubles if not _clashes(dart, inner)]
+    for wedge in [*sure, *([] if told.no_darts else [*printed, *wedges])]:
         dart = _placed(piece, wedge, caps)
+        if dart is None and wedge.evidence == "told":
+            raise InputError(
+                f"The dart told with its point at {_place(wedge.apex)} does not open on one edge of the {piece.kind}.",
+                "Tell a point on each leg, and the dart's point inside the piece.",
+            )
         if dart is not None and not _clashes(dart, darts):
             darts.append(dart)
-    for edge in piece.edges:
+    for edge in piece.edges if not told.no_darts else ():
         if edge.name in DART_EDGES[piece.kind]:
             for cap in caps[edge.name]:
                 dart = _from_cap(edge, cap)
                 if dart is not None and not _clashes(dart, darts):
                     darts.append(dart)
     order = {edge.name: k for k, edge in enumerate(piece.edges)}
+    darts = [dart for dart in darts if dart.evidence == "told" or not _removed(dart, told)]
     return tuple(sorted(darts, key=lambda d: (order[d.on] if d.on else len(order), d.span[0])))
+
+
+def _place(at: Points) -> str:
+    return f"{at[0] / 10:.0f} cm across, {at[1] / 10:.0f} cm up"
+
+
+def _removed(dart: CutDart, told: Told) -> bool:
+    """Whether it was said that no dart has its point there."""
+    if told.removed is None:
+        return False
+    gaps = np.hypot(*(dart.apexes[:, None] - told.removed[None]).transpose(2, 0, 1))
+    return bool((gaps < max(REMOVED_MM, dart.apex_uncertainty_mm)).any())
 
 
 def _clashes(dart: CutDart, others: list[CutDart]) -> bool:

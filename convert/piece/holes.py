@@ -72,7 +72,13 @@ def read_holes(piece: NamedPiece) -> HoleReading:
         wedges.append(Wedge(apex=at[fan.apex], ends=_legs_through(at, fan), evidence="measured"))
     seams = _seam_rows(piece, at, meaning)
     marks = tuple(
-        Mark(kind="hole", at=mark.at, meaning=said or "unknown", confidence=mark.confidence)
+        Mark(
+            kind="hole",
+            at=mark.at,
+            meaning=said or "unknown",
+            confidence=mark.confidence,
+            evidence=mark.evidence,
+        )
         for mark, said in zip(traced, meaning, strict=True)
     )
     return HoleReading(marks=marks, grain=grain, fold=fold, wedges=tuple(wedges), seams=seams)

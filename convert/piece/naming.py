@@ -168,12 +168,13 @@ def _doubt(kind: PieceKind, best: _Reading, rival: _Reading) -> str:
 def _moved(tracing: Tracing, placement: Placement) -> Tracing:
     """The tracing in another frame; a mirrored ring is reversed so that it stays counter-clockwise."""
     ring, corners, inferred = placement.to_piece(tracing.outline), tracing.corners, tracing.inferred
+    told = tracing.told
     if placement.mirrored:
-        ring, inferred = ring[::-1], inferred[::-1]
+        ring, inferred, told = ring[::-1], inferred[::-1], None if told is None else told[::-1]
         corners = np.sort(len(ring) - 1 - corners)
     lines = tuple(replace(line, points=placement.to_piece(line.points)) for line in tracing.lines)
     marks = tuple(_mark_moved(mark, placement) for mark in tracing.marks)
-    return replace(tracing, outline=ring, corners=corners, inferred=inferred, lines=lines, marks=marks)
+    return replace(tracing, outline=ring, corners=corners, inferred=inferred, told=told, lines=lines, marks=marks)
 
 
 def _mark_moved(mark: TracedMark, placement: Placement) -> TracedMark:
@@ -195,6 +196,7 @@ def _told_moved(told: Told, placement: Placement) -> Told:
         darts=darts,
         centre_line=there(told.centre_line),
         grain=there(told.grain),
+        removed=there(told.removed),
         allowances=dict(told.allowances),
     )
 

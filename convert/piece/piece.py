@@ -93,6 +93,7 @@ class Mark:
     confidence: float = 1.0
     seam_at: Points | None = None
     """Where the mark is carried to on the seam line, if it belongs to an edge."""
+    evidence: Evidence = "measured"
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "at", as_point(self.at))

@@ -244,7 +244,15 @@ def _notches(named: NamedPiece, cut: list[CutEdge], seams: tuple[SeamEdge, ...])
         on_seam = nearest_on_line(seams[k].points, foot)[0]
         meaning = {1: "single", 2: "double"}.get(count, "triple")
         out.append(
-            Mark(kind="notch", at=mark.at, on=cut[k].name, meaning=meaning, confidence=mark.confidence, seam_at=on_seam)
+            Mark(
+                kind="notch",
+                at=mark.at,
+                on=cut[k].name,
+                meaning=meaning,
+                confidence=mark.confidence,
+                seam_at=on_seam,
+                evidence=mark.evidence,
+            )
         )
     return tuple(out)
 

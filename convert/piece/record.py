@@ -88,6 +88,8 @@ def _mark_record(mark: Mark) -> dict[str, Any]:
         record["meaning"] = mark.meaning
     if mark.seam_at is not None:
         record["seam_at"] = _pairs(mark.seam_at[None])[0]
+    if mark.evidence != "measured":
+        record["evidence"] = mark.evidence
     if mark.confidence < 1.0:
         record["confidence"] = round(float(mark.confidence), 3)
     return record
@@ -188,6 +190,7 @@ class _MarkModel(_Strict):
     meaning: str = ""
     confidence: float = 1.0
     seam_at: Pair | None = None
+    evidence: Evidence = "measured"
 
 
 class _NoteModel(_Strict):
@@ -277,6 +280,7 @@ def _mark_value(mark: _MarkModel) -> Mark:
         meaning=mark.meaning,
         confidence=mark.confidence,
         seam_at=None if mark.seam_at is None else np.array(mark.seam_at),
+        evidence=mark.evidence,
     )
 
 

@@ -55,7 +55,9 @@ class Told:
     allowances
         Seam allowance by name of edge. ``no_allowance`` means 0 everywhere.
     edges, darts
-        Names of edges and places of darts. ``darts=()`` with ``no_darts`` means there are none.
+        Names of edges and places of darts. With ``no_darts`` there are no darts but those told.
+    removed : (N, 2)
+        Where something was read that is not there: a dart with its point so near is left out.
     centre_line : (2, 2)
         Two points of the centre line, where it runs inside the piece (wrap, cut-on facing) or along its edge.
     grain : (2, 2)
@@ -74,13 +76,14 @@ class Told:
     centre_line: Points | None = None
     darts: tuple[ToldDart, ...] = ()
     no_darts: bool = False
+    removed: Points | None = None
     grain: Points | None = None
     face_down: bool = False
     year: int | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "allowances", MappingProxyType(dict(self.allowances)))
-        for name in ("centre_line", "grain"):
+        for name in ("centre_line", "grain", "removed"):
             if getattr(self, name) is not None:
                 object.__setattr__(self, name, as_points(getattr(self, name)))
 

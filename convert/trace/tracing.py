@@ -11,6 +11,8 @@ from calibration.points import Points, as_point, as_points, frozen
 
 LineKind = Literal["cut", "stitching", "dart", "grainline", "fold", "lengthen", "other"]
 MarkKind = Literal["notch", "hole", "dot"]
+Seen = Literal["measured", "told"]
+"""Whether a thing was read off the paper or told by hand."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -21,6 +23,7 @@ class TracedLine:
     points: Points
     dashed: bool = False
     confidence: float = 1.0
+    evidence: Seen = "measured"
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "points", as_points(self.points))
@@ -39,6 +42,7 @@ class TracedMark:
     tip: Points | None = None
     size_mm: float = 0.0
     confidence: float = 1.0
+    evidence: Seen = "measured"
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "at", as_point(self.at))
@@ -58,6 +62,8 @@ class Tracing:
         Indices into ``outline`` of its true corners.
     inferred : (N,) bool
         Where the outline runs on under a weight, a tear or a missing corner.
+    told : (N,) bool or None
+        Where the outline runs as it was told by hand; None if nowhere.
     lines, marks
         What is printed on it or cut into it.
     uncertainty_mm : float
@@ -75,13 +81,16 @@ class Tracing:
     complete: bool = True
     label: str = ""
     notes: tuple[Note, ...] = field(default=())
+    told: npt.NDArray[np.bool_] | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "outline", as_points(self.outline))
         object.__setattr__(self, "corners", frozen(self.corners, np.int64))
         object.__setattr__(self, "inferred", frozen(self.inferred, np.bool_))
-        if len(self.inferred) != len(self.outline):
-            raise ValueError("inferred must have one entry for each outline point")
+        if self.told is not None:
+            object.__setattr__(self, "told", frozen(self.told, np.bool_))
+        if any(len(flags) != len(self.outline) for flags in (self.inferred, self.told) if flags is not None):
+            raise ValueError("inferred and told must have one entry for each outline point")
 
 
 def scaled(tracing: Tracing, factor: float) -> Tracing:
