@@ -1,30 +1,43 @@
-"""``ownblock card``: an empty measurement card."""
+"""``ownblock card``: an empty measurement card, to type in or to print."""
 
 from pathlib import Path
 
 import click
 
-from convert.cli.options import Voice, overwrite_option, quiet_option
+from convert.cli.options import Voice, may_write, overwrite_option, quiet_option
 
 
 @click.command("card")
-@click.argument("file", type=click.Path(path_type=Path), metavar="FILE")
+@click.argument("file", type=click.Path(path_type=Path), metavar="[FILE]", required=False)
 @click.option("--name", default="", metavar="NAME", help="Whose card it is.")
 @click.option("--unit", type=click.Choice(["cm", "in"]), default="cm", show_default=True, help="What you measure in.")
+@click.option(
+    "--form", type=click.Path(path_type=Path), metavar="FILE.pdf", help="A form to print, with a drawing for each row."
+)
+@click.option(
+    "--paper", default="A4", show_default=True, metavar="PAPER", help="What the form is printed on: A4, Letter."
+)
 @overwrite_option
 @quiet_option
-def command(file: Path, name: str, unit: str, overwrite: bool, quiet: bool) -> None:
+def command(
+    file: Path | None, name: str, unit: str, form: Path | None, paper: str, overwrite: bool, quiet: bool
+) -> None:
     """Write an empty measurement card to FILE, with how to take each measurement above its row.
 
-    Measurements are personal: they stay in this file, on this machine.
+    With --form it becomes a PDF to print and to write on. Measurements are personal: they stay on this machine.
 
     \b
     Example:
       ownblock card maker.toml --name "maker B"
+      ownblock card --form card.pdf
     """
-    from convert.body.read_card import write_card
-    from convert.cli.options import may_write
+    from calibration.errors import WordsError
+    from convert.cli.carding import write_cards
 
-    may_write(file, overwrite=overwrite)
-    write_card(file, name=name, unit="in" if unit == "in" else "cm", overwrite=overwrite)
-    Voice(quiet=quiet).done(f"An empty card: {file}. Open it in any text editor and fill in what you can measure.")
+    if file is None and form is None:
+        raise WordsError("Nothing says where the card goes.", "Write ownblock card maker.toml, or --form card.pdf.")
+    for target in (file, form):
+        if target is not None:
+            may_write(target, overwrite=overwrite)
+    said = write_cards(file, form, name=name, unit="in" if unit == "in" else "cm", paper=paper, overwrite=overwrite)
+    Voice(quiet=quiet).done(said)
