@@ -18,7 +18,7 @@ from calibration.lens import Lens
 from calibration.levels import WIDEST_VIEW_MM, Level, heavy_level, pitch_level
 from calibration.mat_frame import in_mat_frame
 from calibration.photo import Photo
-from calibration.spacing import line_spacing
+from calibration.spacing import Spacing, line_spacing
 from calibration.told import ToldPoint, check_told, told_lattice
 from calibration.view import MatView
 
@@ -27,6 +27,8 @@ _FEWEST_POINTS = 60
 _FEW_POINTS = 600
 _ENOUGH_POINTS = 1500  # clear ones: then faint ones are not asked for
 _NEAR_CELLS = 0.1
+_FEWEST_BETWEEN = 0.1  # of the points on a line found first, that a finer line between must show
+_WELL_EXPLAINED = 0.55  # less, and most of what is printed lies beside the lines: they may not be the ones told of
 _LEAST_EXPLAINED = 0.4  # of all that is printed along the lattice, that must lie on its lines where few are seen
 _END_SHARE = 0.35  # of a usual line's points and strength, that the outermost line must have
 _ALL_SHARE = 0.9  # of all points seen on lines: then nothing is printed at the other places
@@ -126,6 +128,7 @@ def _evenly_spaced(
             centres = _measure(grey, found)
         return found, centres, _fit_cells(photo, found, centres), _Finer()
     wide = False
+    times = 0.0
     try:
         centres, fit = _measured_fit(photo, grey, found)
     except InputError:  # perhaps because what was counted is not what is printed
@@ -141,12 +144,26 @@ def _evenly_spaced(
         cells_across = photo.size_px[0] / max(fit.cell_px(), 1.0)
         too_fine = times > 2 and cells_across * times * pitch_mm > WIDEST_VIEW_MM
         if spacing.cells == 1.0 or (times % 1 == 0 and too_fine) or (times % 1 and found.told_step):
-            return found, centres, fit, _Finer(seen=False, unsure=too_fine)
+            beside = spacing.explained < _WELL_EXPLAINED and not found.told_step
+            return found, centres, fit, _Finer(seen=False, unsure=bool(too_fine or beside))
         wide = times >= 4 and cells_across * pitch_mm > _LEAST_VIEW_MM
         if found.told_step:  # places told stay lines
             spacing = replace(spacing, first=(0.0, 0.0))
-    found = found.respaced(spacing.cells, spacing.first)
-    return found, *_measured_fit(photo, grey, found), _Finer(seen=spacing.cells < 1, unsure=wide)
+    respaced = found.respaced(spacing.cells, spacing.first)
+    finer, finer_fit = _measured_fit(photo, grey, respaced)
+    if times > 1 and times % 1 == 0 and _between(finer.only(finer_fit.used), spacing) < _FEWEST_BETWEEN:
+        return found, centres, fit, _Finer()
+    return respaced, finer, finer_fit, _Finer(seen=spacing.cells < 1, unsure=wide)
+
+
+def _between(centres: LineCentres, spacing: Spacing) -> float:
+    """How many points a line between those found first shows, as a share of theirs, in the family that shows more."""
+    shares = []
+    for family, start in enumerate(spacing.first):
+        place = start + centres.line[centres.family == family] * spacing.cells
+        first = np.abs(place - np.round(place)) < spacing.cells / 4
+        shares.append((~first).sum() / max(first.sum(), 1) / (1 / spacing.cells - 1))
+    return float(max(shares))
 
 
 def _measured_fit(photo: Photo, grey: npt.NDArray[np.uint8], found: FoundLattice) -> tuple[LineCentres, LineFit]:

@@ -11,6 +11,8 @@ from calibration.units import MM_PER_INCH
 from calibration.view import MatView
 
 _NOT_EVEN_MM = 0.25
+_NOT_SQUARE = 0.03  # a cropped picture, whose middle is not the lens's, makes up to half of that
+_FOCAL_LENGTHS = np.geomspace(0.5, 8.0, 60)  # of the picture's longer side
 # heavier lines stand by fives and tens of centimetres, by fours, sixes and dozens of inches: common practice
 _DECIMAL_STEPS = (5, 10)
 _INCH_STEPS = (4, 6, 8, 12)
@@ -41,6 +43,15 @@ def doubts(
                 "pitch-doubtful",
                 f"{photo.name} shows lines of more than one spacing. "
                 f"Neighbouring lines were taken to be {pitch_mm:g} mm apart: check the size of the piece.",
+            )
+        )
+    longer = _not_square(photo, view)
+    if longer > _NOT_SQUARE:
+        notes.append(
+            Note(
+                "pitch-doubtful",
+                f"The squares found in {photo.name} are {longer:.0%} longer one way than the other: lines may have "
+                "been miscounted. Photograph the mat from higher up, in more light, with more bare grid.",
             )
         )
     for unlike in (_heavy_step_doubt(lattice.heavy_every, pitch_mm), _marks_doubt(marks, pitch_mm)):
@@ -86,3 +97,20 @@ def _marks_doubt(marks: int, pitch_mm: float) -> str:
         f"the mat's border has {marks} small marks from line to line. If the grid is {pitch_mm:g} mm, as was said, "
         f"they are {pitch_mm / marks:.2g} mm apart, which is unusual. Measure the grid with a rule{usual}"
     )
+
+
+def _not_square(photo: Photo, view: MatView) -> float:
+    """By what share no camera can see the lattice as squares: the better of its sides and its angles.
+
+    Whatever the focal length, two columns of the homography stay at right angles and of one length when both are seen
+    through the camera's own matrix (Zhang 2000, A Flexible New Technique for Camera Calibration, equations 3 and 4).
+    """
+    width, height = photo.size_px
+    to_middle = np.array([[1.0, 0.0, -(width - 1) / 2], [0.0, 1.0, -(height - 1) / 2], [0.0, 0.0, 1.0]])
+    columns = (to_middle @ view.to_straight)[:, :2] * np.array(view.lattice.pitches_mm) / view.lattice.pitch_mm
+    best = np.inf
+    for focal_px in _FOCAL_LENGTHS * max(width, height):
+        a, b = (columns / np.array([[focal_px], [focal_px], [1.0]])).T
+        longer = abs(float(np.log(np.linalg.norm(a) / np.linalg.norm(b))))
+        best = min(best, max(longer, abs(float(a @ b / (np.linalg.norm(a) * np.linalg.norm(b))))))
+    return float(best)

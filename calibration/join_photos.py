@@ -18,6 +18,7 @@ from calibration.mat import Lattice
 from calibration.matching import Mask, Matches, Matrix, find_features, match, moved, rigid
 from calibration.overlaps import Told, all_notes, find_overlaps, require_connected, seam_notes, settle
 from calibration.placing import Pair, Placement, chained, seams_of
+from calibration.points import Points
 
 _NUMERAL_MM = 8.0  # printing on the mat is thinner than this, a piece is not
 _EDGE_MM = 2.5  # of the paper kept clear of when its features are sought: shadow, mat and edge mix there
@@ -64,8 +65,8 @@ def _paper(cover: Cover, sheet: FlatSheet) -> Mask:
 
 def _lattice_steps(sheets: Sequence[FlatSheet], covers: Sequence[Cover], paper: Sequence[Mask]) -> list[Matrix] | None:
     """The move of each sheet to the first in whole steps of the lattice; None if the piece did not lie still."""
-    pitches = [sheet.lattice.pitch_mm for sheet in sheets if sheet.lattice is not None]
-    if max(pitches) - min(pitches) > 1e-6:
+    pitches = np.array([sheet.lattice.pitches_mm for sheet in sheets if sheet.lattice is not None])
+    if np.ptp(pitches, axis=0).max() > 1e-6:
         return None
     rng = np.random.default_rng(7)
     on_mat = [find_features(sheet, ~on) for sheet, on in zip(sheets, paper, strict=True)]
@@ -85,7 +86,7 @@ def _lattice_steps(sheets: Sequence[FlatSheet], covers: Sequence[Cover], paper: 
 
 
 def _step_of_pair(
-    of_mat: Matches | None, of_paper: Matches | None, pitch: float, first: Cover, second: Cover
+    of_mat: Matches | None, of_paper: Matches | None, pitch: Points, first: Cover, second: Cover
 ) -> Matrix | None:
     """The step of the lattice that brings both mat and paper together, if one does."""
     seen = of_mat or of_paper
@@ -98,7 +99,7 @@ def _step_of_pair(
     return step if _left_by(of_paper, step) <= limit else None
 
 
-def _nearest_step(seen: Matches, pitch: float) -> Matrix | None:
+def _nearest_step(seen: Matches, pitch: Points) -> Matrix | None:
     """The whole step of the lattice (quarter turns, whole pitches) that a move comes near to, or None."""
     turn = np.arctan2(seen.move[1, 0], seen.move[0, 0])
     quarter = np.round(turn / (np.pi / 2)) * (np.pi / 2)
@@ -150,8 +151,8 @@ def _whole_lattice(sheets: Sequence[FlatSheet], moves: Sequence[Matrix]) -> Latt
     corners = []
     for sheet, move in zip(sheets, moves, strict=True):
         one = sheet.lattice or first
-        ends = np.array([[one.first_x, one.first_y], [one.last_x, one.last_y]], float) * one.pitch_mm
-        corners.append(moved(ends, move) / first.pitch_mm)
+        ends = np.array([[one.first_x, one.first_y], [one.last_x, one.last_y]], float) * one.pitches_mm
+        corners.append(moved(ends, move) / first.pitches_mm)
     low, high = np.round(np.min(corners, axis=(0, 1))), np.round(np.max(corners, axis=(0, 1)))
     return replace(first, first_x=int(low[0]), first_y=int(low[1]), last_x=int(high[0]), last_y=int(high[1]))
 

@@ -43,7 +43,7 @@ def _lines(
     lattice: Lattice, heavy_at: int, start: float, count: int, scale: float, *, down: bool = False
 ) -> Iterator[tuple[float, float]]:
     """Pixel position and half width of each lattice line across ``count`` pixels, the first at ``start`` pixels."""
-    pitch = lattice.pitch_mm / scale
+    pitch = lattice.pitches_mm[down] / scale
     for k in range(int(np.ceil(start / pitch)), int(np.floor((start + count - 1) / pitch)) + 1):
         index = -k if down else k
         heavy = lattice.heavy_every > 0 and (index - heavy_at) % lattice.heavy_every == 0

@@ -65,6 +65,8 @@ def pitch_level(
         if coarser is not None and cells_across * pitch_mm > WIDEST_VIEW_MM:
             step, first, doubt = coarser.step, coarser.first, True
             every_other = _pattern(centres, lines, first, step, (2,)) if whole else None
+        elif whole and faint_between:
+            every_other = _stronger_parity(centres, lines)
     if every_other is not None:
         step, first = 2 * step, every_other.first
         doubt = doubt or (every_other.excess < _SURE and not faint_between)
@@ -100,6 +102,21 @@ def _pattern(
             at = (int(counted[0][phase_x]), int(counted[1][phase_y]))
             return _Pattern(step=every, excess=min(size_x, size_y), first=at)
     return None
+
+
+def _stronger_parity(centres: LineCentres, lines: Lines) -> _Pattern | None:
+    """Every other line stronger than those between, all together, where too little is seen to compare neighbours."""
+    first, excess = [], []
+    for family, (start, _) in enumerate(lines):
+        own = centres.family == family
+        odd = (centres.line[own] - start) % 2 == 1
+        if odd.all() or not odd.any():
+            return None
+        strength = np.log(centres.strength[own])
+        more = float(np.median(strength[odd]) - np.median(strength[~odd]))
+        first.append(start + int(more > 0))
+        excess.append(abs(more))
+    return _Pattern(step=2, excess=min(excess), first=(first[0], first[1])) if min(excess) > _SURE else None
 
 
 def _excess(centres: LineCentres, family: int, counted: npt.NDArray[np.int64]) -> npt.NDArray[np.float64]:

@@ -105,9 +105,8 @@ def _small(px: Points, scale: float) -> Points:
 
 def _draw_lines(picture: npt.NDArray[np.uint8], view: MatView, scale: float) -> None:
     """The lattice as calibrated, where it was seen."""
-    pitch = view.lattice.pitch_mm
     low, high = view.seen_mm.min(0), view.seen_mm.max(0)
-    for axis in (0, 1):
+    for axis, pitch in enumerate(view.lattice.pitches_mm):
         along = np.linspace(low[1 - axis], high[1 - axis], _SAMPLES)
         for k in range(int(np.ceil(low[axis] / pitch - 1e-6)), int(np.floor(high[axis] / pitch + 1e-6)) + 1):
             mm = np.empty((_SAMPLES, 2))

@@ -17,6 +17,7 @@ from convert.body.definitions import closest, plain
 from convert.body.read_card import body_from_toml, read_card
 from convert.body.typed import read_toml, typed_length_mm
 from convert.job_file import JobFile, PatternTable, PieceTable, check_job_file
+from convert.job_mat import MatCheck, mat_check
 from convert.job_told import PictureTold, SeamTold, edge_name, picture_told, seam_told
 from convert.piece.piece import EdgeName, PieceKind
 
@@ -38,6 +39,8 @@ class PieceJob:
         Paths; several are tiles or overlapping photographs of one piece.
     pitch_mm
         The grid's pitch; None for a scan.
+    mat
+        What a steel rule read along the grid.
     scan, dpi
         Whether the pictures are flatbed scans, and at what resolution if it was told.
     rotate_deg
@@ -57,6 +60,7 @@ class PieceJob:
     kind: PieceKind
     pictures: tuple[Path, ...]
     pitch_mm: float | None
+    mat: MatCheck | None = None
     scan: bool = False
     dpi: float | None = None
     rotate_deg: int = 0
@@ -194,10 +198,12 @@ def _piece(
     if table.rotate % 90:
         raise InputError(f"{JOB_FILE}: {kind}: rotate = {table.rotate}.", "Write 90, 180 or 270 degrees.")
     own = seam_told(table.allowance, no_allowance=table.no_allowance, unit=unit, where=f"{JOB_FILE}: {kind}", kind=kind)
+    check = read.mat_check if table.mat_check is None else table.mat_check
     return PieceJob(
         kind=kind,
         pictures=tuple(_existing(folder / name, kind) for name in names),
         pitch_mm=_pitch(read.grid if table.grid is None else table.grid, kind, unit, scan=table.scan),
+        mat=None if check is None else mat_check(check, where=f"{JOB_FILE}: {kind}"),
         scan=table.scan,
         dpi=table.dpi,
         rotate_deg=table.rotate % 360,

@@ -70,6 +70,7 @@ class PieceTable(PictureTable):
     pictures: str | list[str] | None = None
     picture: str | None = None
     grid: Any = None
+    mat_check: Any = None
     scan: bool = False
     dpi: float | None = None
     rotate: int = 0
@@ -92,6 +93,7 @@ class JobFile(_Table):
     pattern: PatternTable = Field(default_factory=PatternTable)
     block: BlockTable = Field(default_factory=BlockTable)
     paper: PaperTable = Field(default_factory=PaperTable)
+    mat_check: Any = None
     pieces: list[PieceTable] = []
 
 
@@ -112,7 +114,7 @@ def check_job_file(data: Mapping[str, Any], *, where: str) -> tuple[JobFile, tup
 
 def _spelled(table: dict[str, Any], *, names: bool = True) -> dict[str, Any]:
     """Structural keys as the fields are called: ``no allowance`` and ``no-allowance`` mean ``no_allowance``."""
-    free = ("body", "allowance", "ease", "edges")
+    free = ("body", "allowance", "ease", "edges", "mat_check")
     spelled: dict[str, Any] = {}
     for key, value in table.items():
         plain = key.strip().lower().replace("-", "_").replace(" ", "_") if names else key

@@ -30,6 +30,7 @@ from convert.body.fill import fill_missing
 from convert.body.size_notes import size_notes
 from convert.body.slips import questions
 from convert.job import Job, PieceJob
+from convert.job_mat import MatCheck
 from convert.job_on_mat import corrections_on_mat, told_crossings, told_on_mat
 from convert.job_told import Pixel
 from convert.paper.redrawn import read_drawing, redrawn_block
@@ -65,7 +66,8 @@ class Pictures:
 
     ``pitch_mm`` is the grid's; None for flatbed scans, whose ``dpi`` may be told. ``lattices`` and ``crops`` hold for
     each picture the crossings and the two corners of what to look at, if any were told. ``outline_told`` keeps pieces
-    whose outline is told apart from those that are read off the same pictures.
+    whose outline is told apart from those that are read off the same pictures. ``mat`` is
+    what a steel rule read along the grid.
     """
 
     paths: tuple[Path, ...]
@@ -75,16 +77,21 @@ class Pictures:
     lattices: tuple[tuple[ToldPoint, ...], ...] = ()
     crops: tuple[tuple[Pixel, ...] | None, ...] = ()
     outline_told: bool = False
+    mat: MatCheck | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SheetRead:
-    """Flat paper, with the photographs and views it came from (no views on a scan)."""
+    """Flat paper, with the photographs and views it came from (no views on a scan).
+
+    ``scale_uncertainty`` is the relative half-width of 95 % that the mat's print or the scanner leaves.
+    """
 
     sheet: FlatSheet
     photos: tuple[Photo, ...]
     views: tuple[MatView, ...]
     notes: tuple[Note, ...]
+    scale_uncertainty: float = MAT_PRINT
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -112,7 +119,8 @@ def read_sheet(pictures: Pictures, *, progress: Progress = silent) -> SheetRead:
             sheets.append(cropped(scan, crop) if crop else scan)
             continue
         progress(f"finding the mat's lines{which}")
-        view = fit_view(photos[-1], pitch_mm=pictures.pitch_mm, told=told)
+        mat_scale = pictures.mat.scale if pictures.mat else (1.0, 1.0)
+        view = fit_view(photos[-1], pitch_mm=pictures.pitch_mm, told=told, mat_scale=mat_scale)
         with ThreadPoolExecutor(max_workers=1) as beside:
             doubt = beside.submit(known_object_doubt, photos[-1], view)
             sheet = flatten(photos[-1], view)
@@ -124,7 +132,14 @@ def read_sheet(pictures: Pictures, *, progress: Progress = silent) -> SheetRead:
     sheet = join(sheets)
     noted = [note for view in views for note in view.notes] + [note for one in sheets for note in one.notes]
     notes = tuple(dict.fromkeys([*noted, *sheet.notes]))
-    return SheetRead(sheet=sheet, photos=tuple(photos), views=tuple(views), notes=notes)
+    mat_print = pictures.mat.uncertainty if pictures.mat else MAT_PRINT
+    return SheetRead(
+        sheet=sheet,
+        photos=tuple(photos),
+        views=tuple(views),
+        notes=notes,
+        scale_uncertainty=mat_print if views else SCAN_SCALE,
+    )
 
 
 def pitch_notes(read: SheetRead) -> tuple[Note, ...]:
@@ -212,7 +227,7 @@ def read_piece(tracing: Tracing, read: SheetRead, kind: PieceKind, told: Told = 
         kind,
         told,
         uncertainty_mm=float(np.median(read.sheet.uncertainty_mm(tracing.outline[::50]))),
-        scale_uncertainty=float(np.hypot(PAPER_LIFT, MAT_PRINT)) if read.views else SCAN_SCALE,
+        scale_uncertainty=float(np.hypot(PAPER_LIFT if read.views else 0.0, read.scale_uncertainty)),
     )
     return PieceRead(piece=piece, tracing=tracing, read=read)
 
@@ -222,6 +237,16 @@ def seam_on_mat(read: PieceRead) -> Points:
     if read.piece.placement is None:
         raise ValueError("a piece that was read knows how it lay")
     return read.piece.placement.to_mat(read.piece.seam_line)
+
+
+def accuracy_mm(piece: Piece) -> float:
+    """Within what distance 95 of 100 points of the outline lie from the truth, once it is laid on it.
+
+    Tracing and calibration, and beside them the scale that paper's lift and the mat's print leave open, which pulls a
+    point the further off the further from the middle it lies.
+    """
+    from_middle = np.hypot(*(piece.cut_line - piece.cut_line.mean(axis=0)).T)
+    return float(np.hypot(piece.uncertainty_mm, piece.scale_uncertainty * np.sqrt(np.mean(from_middle**2))))
 
 
 def measured(piece: Piece) -> list[dict[str, float | str]]:
@@ -358,6 +383,7 @@ def pictures_of(piece: PieceJob) -> tuple[Pictures, int | str | None]:
         pitch_mm=None if piece.scan else piece.pitch_mm,
         dpi=piece.dpi,
         rotate_deg=piece.rotate_deg,
+        mat=piece.mat,
         lattices=tuple(() if one is None else told_crossings(one, pitch_mm) for one in on),
         crops=tuple(None if one is None else one.crop for one in on),
         outline_told=any(one is not None and one.outline is not None for one in on),

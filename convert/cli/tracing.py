@@ -9,6 +9,7 @@ from calibration.errors import InputError, Note, WordsError
 from calibration.files import write_atomically
 from calibration.units import parse_length_mm
 from convert.cli.options import Voice, known
+from convert.job_mat import MatCheck, mat_check
 from convert.job_told import edge_name
 from convert.paper.tracing_svg import tracing_svg
 from convert.piece.piece import PieceKind
@@ -18,6 +19,7 @@ from convert.pipeline import (
     Pictures,
     PieceRead,
     SheetRead,
+    accuracy_mm,
     choose,
     measured,
     pitch_notes,
@@ -48,6 +50,7 @@ def trace_to_files(
             pitch_mm=None if said["scan"] else said["grid"],
             dpi=said["dpi"],
             rotate_deg=int(said["rotate"]),
+            mat=_mat(said["mat_check"]),
         ),
         progress=voice.progress,
     )
@@ -117,6 +120,15 @@ def told_on_command_line(kind: PieceKind, said: Mapping[str, Any]) -> Told:
     )
 
 
+def _mat(text: str | None) -> MatCheck | None:
+    if text is None:
+        return None
+    try:
+        return mat_check(text, where="--mat-check")
+    except InputError as err:
+        raise WordsError(err.problem, 'Write --mat-check "50 cm reads 49.9 cm".') from err
+
+
 def _size(text: str | None) -> int | str | None:
     """A count from the innermost if it is a small whole number, else the number printed beside the line."""
     if text is None:
@@ -154,6 +166,6 @@ def _drawing(read: SheetRead, pieces: list[PieceRead]) -> str:
 
 def _last_line(out: Path, pieces: list[PieceRead]) -> str:
     whole = "" if all(one.piece.complete for one in pieces) else ", not whole"
-    worst = max(one.piece.uncertainty_mm for one in pieces)
+    worst = max(accuracy_mm(one.piece) for one in pieces)
     what = pieces[0].piece.kind if len(pieces) == 1 else f"{len(pieces)} pieces"
     return f"{what}{whole}: {out}, accurate to about {max(worst, 0.1):.1f} mm."

@@ -117,17 +117,17 @@ def _lattice_samples(work: WorkRaster, lattice: Lattice) -> tuple[Points, Field,
 
 def _line_samples(lattice: Lattice) -> tuple[Points, Points, npt.NDArray[np.int64]]:
     """Points along every lattice line, the direction across the line, and the line's number."""
-    pitch = lattice.pitch_mm
+    pitch = np.array(lattice.pitches_mm)
     low = np.array([lattice.first_x, lattice.first_y]) * pitch
     high = np.array([lattice.last_x, lattice.last_y]) * pitch
     at: list[Points] = []
     across: list[Points] = []
     line: list[npt.NDArray[np.int64]] = []
     for axis, (first, last) in enumerate([(lattice.first_x, lattice.last_x), (lattice.first_y, lattice.last_y)]):
-        along = np.arange(low[1 - axis] + 0.15 * pitch, high[1 - axis], _STEP_MM)
+        along = np.arange(low[1 - axis] + 0.15 * pitch[1 - axis], high[1 - axis], _STEP_MM)
         for index in range(first, last + 1):
             here = np.empty((len(along), 2))
-            here[:, axis], here[:, 1 - axis] = index * pitch, along
+            here[:, axis], here[:, 1 - axis] = index * pitch[axis], along
             at.append(here)
             across.append(np.tile(np.eye(2)[axis], (len(along), 1)))
             line.append(np.full(len(along), len(line)))
@@ -136,8 +136,8 @@ def _line_samples(lattice: Lattice) -> tuple[Points, Points, npt.NDArray[np.int6
 
 def _dots(lattice: Lattice) -> tuple[Points, Points, npt.NDArray[np.int64]]:
     """Every dot of a lattice of dots, compared along the diagonal, where no arm of a cross lies."""
-    x = np.arange(lattice.first_x, lattice.last_x + 1) * lattice.pitch_mm
-    y = np.arange(lattice.first_y, lattice.last_y + 1) * lattice.pitch_mm
+    x = np.arange(lattice.first_x, lattice.last_x + 1) * lattice.pitches_mm[0]
+    y = np.arange(lattice.first_y, lattice.last_y + 1) * lattice.pitches_mm[1]
     at = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
     return at, np.tile([np.sqrt(0.5), np.sqrt(0.5)], (len(at), 1)), np.zeros(len(at), np.int64)
 

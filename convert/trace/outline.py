@@ -80,8 +80,8 @@ def beside_lattice(at: Values, lattice: Lattice) -> Values:
     clear = np.ones(at.shape[:-1], bool)
     ends = [(lattice.first_x, lattice.last_x, lattice.heavy_x), (lattice.first_y, lattice.last_y, lattice.heavy_y)]
     for axis, (first, last, heavy) in enumerate(ends):
-        index = np.rint(at[..., axis] / lattice.pitch_mm)
-        off = np.abs(at[..., axis] - index * lattice.pitch_mm)
+        index = np.rint(at[..., axis] / lattice.pitches_mm[axis])
+        off = np.abs(at[..., axis] - index * lattice.pitches_mm[axis])
         width = np.full(off.shape, lattice.line_width_mm)
         if lattice.heavy_every:
             width[(index - heavy) % lattice.heavy_every == 0] = lattice.heavy_width_mm

@@ -124,8 +124,8 @@ def _with_border(work: WorkRaster, lattice: Lattice, odd: Mask) -> Mask:
 
 def lattice_region(work: WorkRaster, lattice: Lattice, *, margin_mm: float = 0.0) -> Mask:
     """Which pixels lie inside the lattice, grown by ``margin_mm``."""
-    low = np.array([lattice.first_x, lattice.first_y]) * lattice.pitch_mm - margin_mm
-    high = np.array([lattice.last_x, lattice.last_y]) * lattice.pitch_mm + margin_mm
+    low = np.array([lattice.first_x, lattice.first_y]) * lattice.pitches_mm - margin_mm
+    high = np.array([lattice.last_x, lattice.last_y]) * lattice.pitches_mm + margin_mm
     (left, bottom), (right, top) = np.rint(work.to_px([low, high])).astype(int)
     inside = np.zeros(work.seen.shape, bool)
     inside[max(top, 0) : max(bottom + 1, 0), max(left, 0) : max(right + 1, 0)] = True
@@ -147,7 +147,7 @@ def without_lattice(work: WorkRaster, lattice: Lattice) -> npt.NDArray[np.uint8]
 def _paint_over(view: Field, work: WorkRaster, lattice: Lattice, axis: int, index: int) -> None:
     """Replace the columns of one line by what lies to both sides of it."""
     place = np.zeros((1, 2))
-    place[0, axis] = index * lattice.pitch_mm
+    place[0, axis] = index * lattice.pitches_mm[axis]
     centre = float(work.to_px(place)[0, axis])
     half = lattice.heavy_width_mm / 2 / work.mm_per_px + 0.9
     low, high = int(np.floor(centre - half)), int(np.ceil(centre + half))
