@@ -37,6 +37,7 @@ from convert.paper.redrawn import read_drawing, redrawn_block
 from convert.piece.piece import Piece, PieceKind
 from convert.piece.read import piece_from
 from convert.piece.told import NOTHING_TOLD, Told
+from convert.readings import Reading, readings_of
 from convert.trace.corrected import Corrections, corrected, meant_by, told_alone
 from convert.trace.trace import trace
 from convert.trace.tracing import Tracing, scaled
@@ -230,6 +231,11 @@ def read_piece(tracing: Tracing, read: SheetRead, kind: PieceKind, told: Told = 
         scale_uncertainty=float(np.hypot(PAPER_LIFT if read.views else 0.0, read.scale_uncertainty)),
     )
     return PieceRead(piece=piece, tracing=tracing, read=read)
+
+
+def readings(read: PieceRead) -> tuple[Reading, ...]:
+    """Each thing that was read of a piece, how sure, and the patch of picture that shows it."""
+    return readings_of(read.piece, read.tracing, pictures_on(read.read.sheet))
 
 
 def seam_on_mat(read: PieceRead) -> Points:

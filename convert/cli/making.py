@@ -6,7 +6,9 @@ from pathlib import Path
 import numpy as np
 
 from calibration.errors import Note
-from calibration.overlay import accuracy_sentence, draw_lattice, png_of
+from calibration.on_sheet import PictureOnSheet, pictures_on
+from calibration.overlay import accuracy_sentence, draw_lattice, jpeg_of
+from calibration.photo import Photo
 from calibration.points import Points, closed
 from convert.body.definitions import definitions
 from convert.body.fill import measure_next
@@ -14,9 +16,11 @@ from convert.cli.options import Voice
 from convert.job import read_job
 from convert.paper.output import write_block_files
 from convert.paper.papers import paper_named
+from convert.paper.patches import patch
 from convert.paper.photo_picture import outline_on_photo
-from convert.paper.report_content import Photograph
-from convert.pipeline import Made, PieceRead, make
+from convert.paper.report_content import Patch, Photograph
+from convert.pipeline import Made, PieceRead, make, readings
+from convert.readings import Reading
 
 _NEXT = 5  # measurements asked for at a time: more would not be taken
 
@@ -58,32 +62,54 @@ def in_words(day: datetime.date) -> str:
 
 
 def photographs(made: Made) -> list[Photograph]:
-    """Each piece's photographs: the grid found, and what was read; scans have no view to draw through."""
+    """Each piece's pictures: the grid found (none on a scan), and what was read, as a whole and thing by thing."""
     pictures, shown = [], set()
     for one in made.reads:
-        name = one.piece.kind.capitalize()
-        if not one.read.views or id(one.read) in shown:
+        if id(one.read) in shown:
             continue
-        photo, view = one.read.photos[0], one.read.views[0]
-        pictures.append(
-            Photograph(
-                title=f"{name}: the mat's grid",
-                picture=png_of(draw_lattice(photo, view)),
-                caption=f"The grid that was found. {accuracy_sentence(view, one.tracing.outline)}",
-            )
-        )
-        if len(one.read.views) == 1:
-            lines = [_lines_on_mat(other) for other in made.reads if other.read is one.read]
-            together = {kind: [line for some in lines for line in some.get(kind, [])] for kind in lines[0]}
+        shown.add(id(one.read))
+        together = [other for other in made.reads if other.read is one.read]
+        name = " and ".join(other.piece.kind for other in together).capitalize()
+        if one.read.views:
+            view = one.read.views[0]
             pictures.append(
                 Photograph(
-                    title=f"{name}: what was read",
-                    picture=outline_on_photo(photo, view, together),
-                    caption="Full line: where the paper is cut. Dashed: seam line, darts and grain.",
+                    title=f"{name}: the mat's grid",
+                    picture=jpeg_of(draw_lattice(one.read.photos[0], view)),
+                    caption=f"The grid that was found. {accuracy_sentence(view, one.tracing.outline)}",
                 )
             )
-        shown.add(id(one.read))
+        pictures += _what_was_read(name, together)
     return pictures
+
+
+def _what_was_read(name: str, together: list[PieceRead]) -> list[Photograph]:
+    """What was read of the pieces that lie in the same pictures, on each of these."""
+    read = together[0].read
+    lines = [_lines_on_mat(one) for one in together]
+    drawn = {kind: [line for some in lines for line in some.get(kind, [])] for kind in lines[0]}
+    found = [reading for one in together for reading in readings(one)]
+    places = pictures_on(read.sheet)
+    return [
+        Photograph(
+            title=f"{name}: what was read{f', picture {number + 1}' if len(places) > 1 else ''}",
+            picture=outline_on_photo(photo, place, drawn),
+            caption="Full line: where the paper is cut. Dashed: seam line, darts and grain.",
+            patches=tuple(
+                _patch(photo, place, one) for one in found if one.picture == number and one.kind != "cut line"
+            ),
+        )
+        for number, (photo, place) in enumerate(zip(read.photos, places, strict=True))
+    ]
+
+
+def _patch(photo: Photo, place: PictureOnSheet, one: Reading) -> Patch:
+    """One thing that was read, as a small picture with a sentence."""
+    return Patch(
+        picture=patch(photo, place, one.box_px, one.drawn),
+        what=one.name,
+        how_sure=one.how_sure,
+    )
 
 
 def _lines_on_mat(one: PieceRead) -> dict[str, list[Points]]:

@@ -25,9 +25,11 @@ from convert.pipeline import (
     pitch_notes,
     read_piece,
     read_sheet,
+    readings,
     seam_on_mat,
     trace_sheet,
 )
+from convert.readings import readings_record
 from convert.trace.tracing import Tracing
 
 _PLACES = ("left", "right", "top", "bottom")
@@ -155,6 +157,8 @@ def _record(pieces: list[PieceRead], notes: tuple[Note, ...]) -> dict[str, Any]:
     for one in pieces:
         record = to_record(one.piece, measurements=measured(one.piece))
         record["notes"] = [{"code": note.code, "text": note.text} for note in notes]
+        names = [photo.name for photo in one.read.photos]
+        record["readings"] = readings_record(readings(one), one.piece, names)
         records.append(record)
     return records[0] if len(records) == 1 else {"pieces": records}
 

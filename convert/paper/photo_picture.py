@@ -4,6 +4,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from calibration.on_sheet import PictureOnSheet
 from calibration.photo import Photo
 from calibration.points import Points
 from calibration.view import MatView
@@ -19,14 +20,14 @@ _STYLES: dict[str, tuple[tuple[int, int, int], int]] = {  # colour (red, green, 
 }
 
 
-def outline_on_photo(photo: Photo, view: MatView, lines: dict[str, list[Points]]) -> bytes:
+def outline_on_photo(photo: Photo, view: MatView | PictureOnSheet, lines: dict[str, list[Points]]) -> bytes:
     """A JPEG of the photograph, at most 1500 pixels long, with lines drawn on it.
 
     Parameters
     ----------
     lines
-        By kind ("cut line", "seam line", "dart", "grainline") polylines (N, 2) in mat mm. Seam lines and darts are
-        dashed, so that they are told apart without colour.
+        By kind ("cut line", "seam line", "dart", "grainline") polylines (N, 2) in mat mm (the sheet's, if joined).
+        Seam lines and darts are dashed, so that they are told apart without colour.
     """
     share = min(1.0, LONGEST_PX / max(photo.size_px))
     picture = np.asarray(cv2.resize(photo.pixels, None, fx=share, fy=share, interpolation=cv2.INTER_AREA), np.uint8)

@@ -8,7 +8,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from convert.paper.lettering import BOLD, FAMILY, REGULAR
-from convert.paper.report_content import Photograph, ReportContent
+from convert.paper.report_content import Patch, Photograph, ReportContent
 
 TEMPLATES = Path(__file__).parent / "templates"
 
@@ -32,7 +32,7 @@ def _font(path: Path) -> str:
     return "data:font/ttf;base64," + base64.b64encode(path.read_bytes()).decode()
 
 
-def _data_uri(photograph: Photograph) -> str:
+def _data_uri(photograph: Photograph | Patch) -> str:
     kind = "png" if photograph.picture.startswith(b"\x89PNG") else "jpeg"
     return f"data:image/{kind};base64,{base64.b64encode(photograph.picture).decode()}"
 

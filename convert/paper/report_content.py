@@ -27,12 +27,25 @@ CAUTIONS = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Patch:
+    """A small picture of one thing that was read, as JPEG bytes, what it is, and how sure in words."""
+
+    picture: bytes
+    what: str
+    how_sure: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Photograph:
-    """A photograph with what was read drawn on it, as PNG or JPEG bytes; ``caption`` says what to look at."""
+    """A photograph with what was read drawn on it, as PNG or JPEG bytes; ``caption`` says what to look at.
+
+    ``patches`` show each thing that was read by itself.
+    """
 
     title: str
     picture: bytes
     caption: str
+    patches: tuple[Patch, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
