@@ -1,0 +1,49 @@
+// Talking to the program on this machine. Every trouble has one shape: what is wrong, and what to do.
+
+import { words } from "/static/words.js";
+
+/** Something the server refused or that went wrong on the way. */
+export class Trouble extends Error {
+  constructor({ problem, remedy, code }, status = 0) {
+    super(problem);
+    Object.assign(this, { problem, remedy, code, status });
+  }
+}
+
+async function asked(path, options) {
+  let answer;
+  try {
+    answer = await fetch(path, { credentials: "same-origin", ...options });
+  } catch (err) {
+    if (err.name === "AbortError") throw err;
+    throw new Trouble({ ...words.trouble.gone, code: "gone" });
+  }
+  if (answer.ok) return answer;
+  let said = null;
+  try { said = await answer.json(); } catch { /* not the program's own answer */ }
+  throw new Trouble(said?.problem ? said : { ...words.trouble.ours, code: "fault" }, answer.status);
+}
+
+async function content(answer) {
+  if (answer.status === 204) return {};
+  const type = answer.headers.get("content-type") ?? "";
+  return type.includes("json") ? answer.json() : answer.text();
+}
+
+export const get = async (path, options) => content(await asked(path, options));
+
+export async function send(method, path, body, { revision, signal } = {}) {
+  const headers = { "Content-Type": "application/json" };
+  if (revision) headers["If-Match"] = `"${revision}"`;
+  return content(await asked(path, { method, headers, signal, body: body === undefined ? undefined : JSON.stringify(body) }));
+}
+
+/** A picture, as it lies on the disk. */
+export async function sendPicture(path, file, { revision } = {}) {
+  const headers = {
+    "Content-Type": file.type.startsWith("image/") || file.type === "application/pdf" ? file.type : "image/*",
+    "X-File-Name": encodeURIComponent(file.name),
+  };
+  if (revision) headers["If-Match"] = `"${revision}"`;
+  return content(await asked(path, { method: "POST", headers, body: file }));
+}

@@ -1,0 +1,94 @@
+// Step 3: the outline and the marks over the flattened photograph.
+
+import { afterQuiet, h, put, say, swap } from "/static/dom.js";
+import { answers, sureness } from "/static/parts/answers.js";
+import { doubts } from "/static/parts/trouble.js";
+import { edgeWords, filled, kindWords, plural, words } from "/static/words.js";
+import { Editor } from "/static/editor/editor.js";
+import { panel } from "/static/editor/panel.js";
+import { docOf, toldOf } from "/static/editor/model.js";
+import { makeTable } from "/static/parts/table.js";
+import { paperFrame } from "/static/parts/frame.js";
+import { notRead } from "/static/parts/unread.js";
+import { send } from "/static/server.js";
+
+const t = words.piece, QUIET_MS = 500;
+
+export async function build(ctx) {
+  const { job, piece } = ctx;
+  const waiting = await notRead(ctx);
+  if (waiting) return waiting;
+  const [sheet, first] = await Promise.all([job.get(`/pieces/${piece.id}/sheet`), job.get(`/pieces/${piece.id}/piece`)]);
+  let read = first;
+  const frame = paperFrame(sheet, read);
+  const base = docOf(read), toldBefore = read.told ?? {};
+  let sent = toldOf(base, base, toldBefore);
+
+  const table = makeTable({
+    width: sheet.width, height: sheet.height, turn: frame.turn, frame: frame.box,
+    src: (width) => job.url(`/pieces/${piece.id}/sheet.jpg?width=${Math.min(width, sheet.width)}`), alt: filled(t.picture_alt, { kind: kindWords(piece.kind) }),
+  });
+  const editor = new Editor({
+    table, doc: base, edges: read.edges, seam: read.seam_line, toPx: frame.toPx, toMm: frame.toMm, unit: ctx.unit,
+    snap: async (point) => (await send("POST", job.url(`/pieces/${piece.id}/snap`), { points: [point] })).points?.[0] ?? null,
+    changed: () => { side.say(t.saving); save(); }, shown: () => side?.draw(),
+  });
+  const side = panel(editor, { names: read.names ?? [...new Set(read.edges.map((edge) => edge.name))] });
+  side.draw();
+
+  const save = afterQuiet(QUIET_MS, async () => {
+    const now = toldOf(editor.history.doc, base, toldBefore), change = {};
+    for (const key of Object.keys(now)) if (JSON.stringify(now[key]) !== JSON.stringify(sent[key])) change[key] = now[key];
+    if (!Object.keys(change).length) return side.say(t.saved);
+    sent = now;
+    try {
+      const answer = await job.change("PUT", `/pieces/${piece.id}/told`, change);
+      read = answer.piece ?? answer;
+      if (read.edges) editor.update({ edges: read.edges, seam: read.seam_line });
+      side.say(t.saved);
+      say(t.said.saved);
+      await job.unmark([`seams/${piece.id}`, "compare", "block"]);
+      drawFound();
+    } catch (err) {
+      sent = toldOf(base, base, toldBefore); // all of it is sent again with the next change
+      side.say("");
+      ctx.fail(err);
+    }
+  });
+
+  const ask = h("section", { class: "ask" }), found = h("div", { class: "after" });
+  let foot = h("div");
+  let fixing = false;
+  const look = h("div", { class: "look" }, ask, table.element, found), element = h("div", { class: "work" }, look, foot);
+
+  function drawFound() {
+    put(found, fixing ? side.element : [foundList(read, ctx.unit), doubts(read.notes)]);
+  }
+  function draw() {
+    put(ask, h("h1", {}, fixing ? t.fix_question : t.question));
+    look.classList.toggle("fixing", fixing);
+    drawFound();
+    foot = swap(foot, answers({
+      fixing, fix: () => { fixing = !fixing; editor.edit(fixing); draw(); if (fixing) table.view.focus({ preventScroll: true }); }, fixWords: fixing ? words.answers.done : undefined,
+      right: async () => { await save.now(); ctx.fine(); },
+    }));
+  }
+  draw();
+  const leaving = () => save.now();
+  window.addEventListener("pagehide", leaving);
+  window.ownblockEditor = editor; // for tests and the curious
+  return { element, leave() { window.removeEventListener("pagehide", leaving); save.now(); editor.leave(); }, editor };
+}
+
+function foundList(read) {
+  const seen = t.seen, darts = read.darts.length;
+  const notches = read.marks.filter((mark) => mark.kind === "notch").length, holes = read.marks.filter((mark) => mark.kind === "hole").length;
+  const fold = read.fold ?? read.edges.find((edge) => edge.on_fold)?.name;
+  const printed = read.edges.some((edge) => edge.evidence === "measured" && edge.allowance > 0);
+  return h("ul", { class: "found" },
+    read.complete === false ? h("li", {}, t.not_whole) : h("li", {}, seen.outline, " ", sureness(3)),
+    h("li", {}, seen.seam, " ", sureness(printed ? 3 : 1)),
+    h("li", {}, plural(seen.darts, darts), ", ", plural(seen.notches, notches), holes ? `, ${plural(seen.holes, holes)}` : null),
+    h("li", {}, read.grainline ? seen.grain : seen.no_grain, " ", read.grainline ? sureness(3) : null),
+    h("li", {}, fold && fold !== "none" ? filled(seen.fold, { edge: edgeWords(fold) }) : seen.no_fold));
+}
