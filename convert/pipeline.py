@@ -1,6 +1,6 @@
 """The one place where stages are put in order: pictures -> sheet -> tracings -> pieces -> block."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -34,6 +34,7 @@ from convert.job_mat import MatCheck
 from convert.job_on_mat import corrections_on_mat, told_crossings, told_on_mat
 from convert.job_told import Pixel
 from convert.paper.redrawn import read_drawing, redrawn_block
+from convert.piece.alike import alike_of, seams_apart
 from convert.piece.piece import Piece, PieceKind
 from convert.piece.read import piece_from
 from convert.piece.told import NOTHING_TOLD, Told
@@ -361,11 +362,30 @@ def read_job_pieces(job: Job, *, progress: Progress = silent) -> tuple[PieceRead
 
     with ThreadPoolExecutor(max_workers=_AT_ONCE) as pool:
         looked = dict(zip(wanted, pool.map(look, wanted), strict=True))
-    reads = []
+    reads, told = [], []
     for piece in job.pieces:
         read, tracings = looked[pictures_of(piece)]
-        reads.append(read_piece(tracing_of(piece, read, tracings), read, piece.kind, told_of(piece, read)))
-    return tuple(reads)
+        told.append(replace(told_of(piece, read), unit=job.maker.unit))
+        reads.append(read_piece(tracing_of(piece, read, tracings), read, piece.kind, told[-1]))
+    return looked_at_together(tuple(reads), told)
+
+
+def looked_at_together(reads: tuple[PieceRead, ...], told: Sequence[Told]) -> tuple[PieceRead, ...]:
+    """The pieces of one pattern with what each shows of the others' seam allowances; seams that differ are noted."""
+    pieces = [one.piece for one in reads]
+    unit = told[0].unit
+    out = []
+    for one, said in zip(reads, told, strict=True):
+        alike = alike_of(one.piece, pieces, unit=unit)
+        read = one
+        if alike:
+            read = read_piece(one.tracing, one.read, one.piece.kind, replace(said, alike=alike))
+        out.append(read)
+    apart = seams_apart([one.piece for one in out], unit=unit)
+    if apart:
+        first = out[0]
+        out[0] = replace(first, piece=replace(first.piece, notes=(*first.piece.notes, *apart)))
+    return tuple(out)
 
 
 def look_at(piece: PieceJob, *, progress: Progress = silent) -> tuple[SheetRead, tuple[Tracing, ...]]:

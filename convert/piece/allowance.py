@@ -11,6 +11,7 @@ from convert.piece.naming import NamedPiece
 from convert.piece.piece import Allowance, EdgeName
 from convert.piece.stitching import Stitching
 from convert.piece.told import Told
+from convert.piece.width_words import Unit, format_paper_mm
 
 STOP_SIGMA_MM = 0.3  # how well a printed leg's end or a hole's middle gives the seam line
 USUAL_MM = 15.0
@@ -19,25 +20,20 @@ HEM_MM, SLEEVE_HEM_MM, HEM_DOUBT_MM = 40.0, 30.0, 20.0
 FOLD_DOUBT_MM = 16.0
 """A centre edge that is taken for a fold and is a seam is wrong by a seam allowance."""
 ERAS: tuple[tuple[int, float, float, str], ...] = (
-    # from year, most edges, side seams, what is known
+    # from year, most edges, side seams, what is known ({usual} and {side} are these widths)
     # Source: threadsmagazine.com item 4669; blacktulipsewing.blogspot.com 2019/04
-    (1945, 15.0, 15.0, "printed home-sewing patterns since the middle 1940s mostly have 15 mm (5/8 inch)"),
-    (1940, 12.7, 19.05, "patterns of the early 1940s mostly have 1/2 inch, and 3/4 inch at the side"),
-    (1936, 12.7, 12.7, "patterns of the late 1930s mostly have 1/2 inch"),
-    (
-        1923,
-        9.525,
-        19.05,
-        "patterns of the 1920s and 1930s mostly have 3/8 inch, and 3/4 inch where they may be let out",
-    ),
-    (0, 9.525, 19.05, "patterns before the 1920s have 3/8 inch at some edges and 3/4 inch at others"),
+    (1945, 15.0, 15.0, "printed home-sewing patterns since the middle 1940s mostly have {usual}"),
+    (1940, 12.7, 19.05, "patterns of the early 1940s mostly have {usual}, and {side} at the side"),
+    (1936, 12.7, 12.7, "patterns of the late 1930s mostly have {usual}"),
+    (1923, 9.525, 19.05, "patterns of the 1920s and 1930s mostly have {usual}, and {side} where they may be let out"),
+    (0, 9.525, 19.05, "patterns before the 1920s have {usual} at some edges and {side} at others"),
 )
 
 OLD_EDGES: Mapping[str, tuple[float, str]] = {
-    "side seam": (19.05, "3/4 inch at the side, to let out"),
-    "underarm seam front": (19.05, "3/4 inch at the underarm, to let out"),
-    "underarm seam back": (19.05, "3/4 inch at the underarm, to let out"),
-    "neckline": (9.525, "3/8 inch at the neck"),
+    "side seam": (19.05, "{width} at the side, to let out"),
+    "underarm seam front": (19.05, "{width} at the underarm, to let out"),
+    "underarm seam back": (19.05, "{width} at the underarm, to let out"),
+    "neckline": (9.525, "{width} at the neck"),
 }
 """Edges that differ from the rest on perforated tissue (blacktulipsewing.blogspot.com 2019/04: 1923 and 1942)."""
 
@@ -54,8 +50,11 @@ def estimate_allowances(
     """The allowance of every edge from the best evidence there is for it.
 
     Order: told; a stitching line read inside the cut line; holes along the edge; where printed or punched dart legs
-    end; what the piece's other edges have; the convention of the pattern's age. ``fold`` names the edge that lies on
-    a fold, with its evidence.
+    end; what the other pieces of the pattern have at that seam; what the piece's other edges have; the convention of
+    the pattern's age. ``fold`` names the edge that lies on a fold, with its evidence.
+
+    That a dart's legs meet the seam line at equal length tells nothing: a dart that sews up smooth meets its edge at
+    two angles that add up to a straight line, so that its legs are equal at every width.
     """
     known: dict[EdgeName, Allowance] = {}
     for edge in piece.edges:
@@ -65,15 +64,16 @@ def estimate_allowances(
         elif said is not None:
             known[edge.name] = Allowance(mm=said, evidence="told", why="This allowance was told.")
         elif edge.name in stitching:
-            known[edge.name] = _read(stitching[edge.name])
+            known[edge.name] = _read(stitching[edge.name], told.unit)
         elif edge.name in holes:
             known[edge.name] = holes[edge.name]
         else:
-            stop = _from_dart_ends(piece, edge.name, darts)
+            stop = _from_dart_ends(piece, edge.name, darts, told.unit)
             if stop is not None:
                 known[edge.name] = stop
     alike = _usual_of(known)
     old = told.year is None and is_unprinted(piece)
+    known = {**told.alike, **known}
     return {edge.name: known.get(edge.name) or _assumed(piece, edge.name, alike, told, old) for edge in piece.edges}
 
 
@@ -83,16 +83,17 @@ def is_unprinted(piece: NamedPiece) -> bool:
     return holes >= 4 and not piece.tracing.lines
 
 
-def _read(line: Stitching) -> Allowance:
-    why = f"A stitching line is printed {in_words(line.mm)} inside the cut line."
+def _read(line: Stitching, unit: Unit) -> Allowance:
+    why = f"A stitching line is printed {format_paper_mm(line.mm, unit)} inside the cut line."
     if abs(line.taper_mm) > max(1.5, 3 * line.uncertainty_mm):
         why = (
-            f"A stitching line is printed inside the cut line, on average {in_words(line.mm)}, not everywhere the same."
+            f"A stitching line is printed inside the cut line, on average {format_paper_mm(line.mm, unit)}, not "
+            "everywhere the same."
         )
     return Allowance(mm=line.mm, evidence="measured", uncertainty_mm=line.uncertainty_mm, why=why)
 
 
-def _from_dart_ends(piece: NamedPiece, name: EdgeName, darts: tuple[CutDart, ...]) -> Allowance | None:
+def _from_dart_ends(piece: NamedPiece, name: EdgeName, darts: tuple[CutDart, ...], unit: Unit) -> Allowance | None:
     """A dart's legs, as printed or punched, end on the seam line."""
     edge = piece.edge(name).points
     gaps = []
@@ -110,7 +111,7 @@ def _from_dart_ends(piece: NamedPiece, name: EdgeName, darts: tuple[CutDart, ...
     if np.ptp(gaps) > 2.5:
         return None
     doubt = 2.0 * float(np.hypot(STOP_SIGMA_MM / np.sqrt(len(gaps)), 0.2))
-    why = f"The legs of its dart end {in_words(mm)} inside the cut line, and a dart ends on the seam line."
+    why = f"The legs of its dart end {format_paper_mm(mm, unit)} inside the cut line, and a dart ends on the seam line."
     return Allowance(mm=mm, evidence="deduced", uncertainty_mm=doubt, why=why)
 
 
@@ -143,21 +144,20 @@ def _assumed(piece: NamedPiece, name: EdgeName, alike: float | None, told: Told,
         )
     if old and name in OLD_EDGES:
         mm, why = OLD_EDGES[name]
+        why = why.format(width=format_paper_mm(mm, told.unit))
         why = f"Nothing was read along this edge; perforated patterns without print often have {why}."
         return Allowance(mm=mm, evidence="assumed", uncertainty_mm=USUAL_DOUBT_MM, why=why)
     if alike is not None:
-        why = f"Nothing was read along this edge; the other seams of the piece have {in_words(alike)}."
+        why = (
+            f"Nothing was read along this edge; the other seams of the piece have {format_paper_mm(alike, told.unit)}."
+        )
         doubt = 6.0 if name == "neckline" else 4.0
         return Allowance(mm=alike, evidence="assumed", uncertainty_mm=doubt, why=why)
-    mm, side, why = USUAL_MM, USUAL_MM, "most printed home-sewing patterns have 15 mm (5/8 inch)"
+    mm, side, why = USUAL_MM, USUAL_MM, "most printed home-sewing patterns have {usual}"
     if told.year is not None:
         mm, side, why = next(row[1:] for row in ERAS if told.year >= row[0])
+    why = why.format(usual=format_paper_mm(mm, told.unit), side=format_paper_mm(side, told.unit))
     value = side if name in ("side seam", "underarm seam front", "underarm seam back") else mm
     return Allowance(
         mm=value, evidence="assumed", uncertainty_mm=USUAL_DOUBT_MM, why=f"Nothing was read along this edge; {why}."
     )
-
-
-def in_words(mm: float) -> str:
-    """A width as a cutter says it: centimetres to a millimetre."""
-    return f"{mm / 10:.1f} cm"

@@ -12,6 +12,7 @@ from convert.piece.kinds import DART_EDGES, KINDS
 from convert.piece.meeting import ray_crossings, unit
 from convert.piece.naming import NamedPiece, straightened
 from convert.piece.piece import Allowance, EdgeName, Mark
+from convert.piece.width_words import Unit, format_paper_mm
 
 LARGER = 1.2  # large holes are at least so many times as wide as small ones
 UPRIGHT_DEG = 4.0  # rows that mean grain or fold run so nearly upright
@@ -46,7 +47,7 @@ class _Fan:
     cost: float
 
 
-def read_holes(piece: NamedPiece) -> HoleReading:
+def read_holes(piece: NamedPiece, width_unit: Unit = "cm") -> HoleReading:
     """Holes grouped and given a meaning.
 
     Large holes in an upright row mean fold beside the centre edge, else grain. Of the rest, two near one edge and one
@@ -70,7 +71,7 @@ def read_holes(piece: NamedPiece) -> HoleReading:
             meaning[k] = f"dart line on the {fan.edge}"
         meaning[fan.apex] = f"dart point on the {fan.edge}"
         wedges.append(Wedge(apex=at[fan.apex], ends=_legs_through(at, fan), evidence="measured"))
-    seams = _seam_rows(piece, at, meaning)
+    seams = _seam_rows(piece, at, meaning, width_unit)
     marks = tuple(
         Mark(
             kind="hole",
@@ -238,7 +239,7 @@ def _legs_through(at: Points, fan: _Fan) -> Points:
 # ---------------------------------------------------------------- seam line
 
 
-def _seam_rows(piece: NamedPiece, at: Points, meaning: list[str]) -> dict[EdgeName, Allowance]:
+def _seam_rows(piece: NamedPiece, at: Points, meaning: list[str], width_unit: Unit) -> dict[EdgeName, Allowance]:
     """Rows of three or more holes at one distance along an edge."""
     seams: dict[EdgeName, Allowance] = {}
     free = [k for k, said in enumerate(meaning) if not said]
@@ -255,7 +256,7 @@ def _seam_rows(piece: NamedPiece, at: Points, meaning: list[str]) -> dict[EdgeNa
             continue
         gaps = np.array([near[k][1] for k in row])
         doubt = 2.0 * float(np.hypot(max(float(gaps.std()), SEAM_SIGMA_MM) / np.sqrt(len(row)), 0.2))
-        why = f"A row of {len(row)} holes runs {gaps.mean() / 10:.1f} cm inside the cut line."
+        why = f"A row of {len(row)} holes runs {format_paper_mm(float(gaps.mean()), width_unit)} inside the cut line."
         seams[edge.name] = Allowance(mm=float(gaps.mean()), evidence="measured", uncertainty_mm=doubt, why=why)
         for k in row:
             meaning[k] = f"seam line of the {edge.name}"

@@ -18,6 +18,7 @@ from convert.piece.piece import Allowance, Dart, Edge, EdgeName, Mark, Piece, Pi
 from convert.piece.sharp import sharpened
 from convert.piece.stitching import Stitching, measure_stitching
 from convert.piece.told import NOTHING_TOLD, Told
+from convert.piece.width_words import Unit, format_paper_mm
 from convert.trace.tracing import Tracing
 
 FIT_MM = 0.12
@@ -47,7 +48,7 @@ def piece_from(
     named = name_piece(tracing, kind, told)
     named = replace(named, edges=sharpened(named.edges))
     said = told_in_frame_of(told, named)
-    holes = read_holes(named)
+    holes = read_holes(named, told.unit)
     if named.grainline is None and holes.grain is not None:
         named = replace(named, grainline=holes.grain, grain_evidence="measured")
     darts = find_darts(named, said, holes.wedges)
@@ -80,7 +81,7 @@ def seam_of(
         on_fold = fold is not None and fold[0] == edge.name
         cut.append(_cut_edge(edge, allowance, darts, on_fold, seam))
     seams = remove_allowance(cut)
-    sewn, more = _sewn_darts(darts, cut, seams)
+    sewn, more = _sewn_darts(darts, cut, seams, told.unit)
     piece = Piece(
         kind=named.kind,
         edges=tuple(
@@ -93,7 +94,7 @@ def seam_of(
         uncertainty_mm=float(np.hypot(named.tracing.uncertainty_mm, uncertainty_mm)),
         scale_uncertainty=scale_uncertainty,
         complete=named.tracing.complete,
-        notes=(*named.notes, *notes, *more, *_doubts(named, stitching)),
+        notes=(*named.notes, *notes, *more, *_doubts(named, stitching, told.unit)),
         placement=named.placement,
     )
     return moved(piece, -_origin(piece))
@@ -208,7 +209,7 @@ def smoothed(line: Points, kinks: list[float], tolerance: float) -> Points:
 
 
 def _sewn_darts(
-    darts: tuple[CutDart, ...], cut: list[CutEdge], seams: tuple[SeamEdge, ...]
+    darts: tuple[CutDart, ...], cut: list[CutEdge], seams: tuple[SeamEdge, ...], width_unit: Unit
 ) -> tuple[tuple[Dart, ...], list[Note]]:
     """Darts with their leg ends on the seam line; legs that differ are said."""
     out, notes = [], []
@@ -218,12 +219,14 @@ def _sewn_darts(
             out.append(Dart(on=edge.name, apexes=dart.apexes, legs=legs, evidence=dart.evidence))
             long = np.hypot(*(legs - dart.apexes[0]).T)
             if abs(long[0] - long[1]) > LEGS_APART_MM:
-                text = f"The legs of the dart on the {edge.name} differ by {abs(long[0] - long[1]) / 10:.1f} cm."
+                differ = format_paper_mm(abs(long[0] - long[1]), width_unit)
+                text = f"The legs of the dart on the {edge.name} differ by {differ}."
                 notes.append(Note("dart-legs-unequal", text))
             if dart.evidence == "deduced":
+                about = format_paper_mm(max(dart.apex_uncertainty_mm, 1.0), width_unit)
                 text = (
                     f"The dart on the {edge.name} shows only by its peak; its point is worked out from that, "
-                    f"to about {max(dart.apex_uncertainty_mm, 1.0) / 10:.1f} cm. Say where it is, if you know."
+                    f"to about {about}. Say where it is, if you know."
                 )
                 notes.append(Note("dart-deduced", text))
     out += [Dart(on=None, apexes=d.apexes, legs=d.crossings, evidence=d.evidence) for d in darts if d.on is None]
@@ -271,15 +274,14 @@ def _grain_ends(named: NamedPiece) -> tuple[Mark, ...]:
     return tuple(Mark(kind="grain-end", at=end, meaning="grain") for end in named.grainline)
 
 
-def _doubts(named: NamedPiece, stitching: dict[EdgeName, Stitching]) -> list[Note]:
+def _doubts(named: NamedPiece, stitching: dict[EdgeName, Stitching], width_unit: Unit) -> list[Note]:
     notes = []
     if named.grainline is None:
         notes.append(Note("grain-deduced", "No grainline was read: it is taken along the centre of the piece."))
     for name, line in stitching.items():
         if abs(line.taper_mm) > max(1.5, 3 * line.uncertainty_mm):
-            text = (
-                f"The allowance of the {name} changes by {abs(line.taper_mm) / 10:.1f} cm along the edge: look at it."
-            )
+            by = format_paper_mm(abs(line.taper_mm), width_unit)
+            text = f"The allowance of the {name} changes by {by} along the edge: look at it."
             notes.append(Note("allowance-tapers", text))
     return notes
 

@@ -5,7 +5,8 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from calibration.points import Points, as_point, as_points
-from convert.piece.piece import EdgeName
+from convert.piece.piece import Allowance, EdgeName
+from convert.piece.width_words import Unit
 
 SAME_EDGE: Mapping[str, str] = {"wrist": "hem", "hem": "wrist"}
 """A sleeve's lower edge goes by either name."""
@@ -66,6 +67,10 @@ class Told:
         Whether the paper lay printed side down, so that the picture is its mirror image.
     year
         When the pattern was published, for what allowance was usual.
+    alike
+        What the other pieces of the pattern say of this one's allowances; less than anything read here.
+    unit
+        The unit the maker reads, for what is said.
     """
 
     fold: EdgeName | str | None = None
@@ -80,9 +85,12 @@ class Told:
     grain: Points | None = None
     face_down: bool = False
     year: int | None = None
+    alike: Mapping[EdgeName, Allowance] = field(default_factory=dict)
+    unit: Unit = "cm"
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "allowances", MappingProxyType(dict(self.allowances)))
+        object.__setattr__(self, "alike", MappingProxyType(dict(self.alike)))
         for name in ("centre_line", "grain", "removed"):
             if getattr(self, name) is not None:
                 object.__setattr__(self, name, as_points(getattr(self, name)))
