@@ -144,6 +144,10 @@ def _evenly_spaced(
         cells_across = photo.size_px[0] / max(fit.cell_px(), 1.0)
         too_fine = times > 2 and cells_across * times * pitch_mm > WIDEST_VIEW_MM
         if spacing.cells == 1.0 or (times % 1 == 0 and too_fine) or (times % 1 and found.told_step):
+            every, first = _only_every(centres.only(fit.used))
+            if every > 1 and not found.told_step:
+                found = found.respaced(every, first)
+                return found, *_measured_fit(photo, grey, found), _Finer()
             beside = spacing.explained < _WELL_EXPLAINED and not found.told_step
             return found, centres, fit, _Finer(seen=False, unsure=bool(too_fine or beside))
         wide = times >= 4 and cells_across * pitch_mm > _LEAST_VIEW_MM

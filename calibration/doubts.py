@@ -11,7 +11,9 @@ from calibration.units import MM_PER_INCH
 from calibration.view import MatView
 
 _NOT_EVEN_MM = 0.25
-_NOT_SQUARE = 0.03  # a cropped picture, whose middle is not the lens's, makes up to half of that
+# A cropped picture, whose middle is not the lens's, makes up to half of the first; the second is for lines that fit ill.
+_NOT_SQUARE, _HARDLY_SQUARE = 0.03, 0.006
+_ILL_FITTING = 0.018  # of a pitch, that lines are off on the average
 _FOCAL_LENGTHS = np.geomspace(0.5, 8.0, 60)  # of the picture's longer side
 # heavier lines stand by fives and tens of centimetres, by fours, sixes and dozens of inches: common practice
 _DECIMAL_STEPS = (5, 10)
@@ -46,7 +48,7 @@ def doubts(
             )
         )
     longer = _not_square(photo, view)
-    if longer > _NOT_SQUARE:
+    if longer > (_HARDLY_SQUARE if view.rms_mm > _ILL_FITTING * lattice.pitch_mm else _NOT_SQUARE):
         notes.append(
             Note(
                 "pitch-doubtful",
