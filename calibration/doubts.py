@@ -11,7 +11,7 @@ from calibration.units import MM_PER_INCH
 from calibration.view import MatView
 
 _NOT_EVEN_MM = 0.25
-# A cropped picture, whose middle is not the lens's, makes up to half of the first; the second is for lines that fit ill.
+# A cropped picture, whose middle is not the lens's, makes half of the first; the second is for lines that fit ill.
 _NOT_SQUARE, _HARDLY_SQUARE = 0.03, 0.006
 _ILL_FITTING = 0.018  # of a pitch, that lines are off on the average
 _FOCAL_LENGTHS = np.geomspace(0.5, 8.0, 60)  # of the picture's longer side

@@ -36,6 +36,7 @@ from convert.job_told import Pixel
 from convert.paper.redrawn import read_drawing, redrawn_block
 from convert.piece.alike import alike_of, seams_apart
 from convert.piece.piece import Piece, PieceKind
+from convert.piece.plausible import size_doubt
 from convert.piece.read import piece_from
 from convert.piece.told import NOTHING_TOLD, Told
 from convert.readings import Reading, readings_of
@@ -231,7 +232,9 @@ def read_piece(tracing: Tracing, read: SheetRead, kind: PieceKind, told: Told = 
         uncertainty_mm=float(np.median(read.sheet.uncertainty_mm(tracing.outline[::50]))),
         scale_uncertainty=float(np.hypot(PAPER_LIFT if read.views else 0.0, read.scale_uncertainty)),
     )
-    return PieceRead(piece=piece, tracing=tracing, read=read)
+    lattice = read.sheet.lattice
+    doubt = size_doubt(piece, pitch_mm=None if lattice is None else lattice.pitch_mm)
+    return PieceRead(piece=replace(piece, notes=(*piece.notes, *doubt)), tracing=tracing, read=read)
 
 
 def readings(read: PieceRead) -> tuple[Reading, ...]:
