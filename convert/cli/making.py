@@ -19,7 +19,7 @@ from convert.paper.papers import paper_named
 from convert.paper.patches import patch
 from convert.paper.photo_picture import outline_on_photo
 from convert.paper.report_content import Patch, Photograph
-from convert.pipeline import Made, PieceRead, make, readings
+from convert.pipeline import Made, PieceRead, compare_pieces, make, readings
 from convert.readings import Reading
 
 _NEXT = 5  # measurements asked for at a time: more would not be taken
@@ -41,6 +41,7 @@ def make_files(folder: Path, *, voice: Voice, overwrite: bool = False) -> tuple[
         photographs=photographs(made),
         measure_next=what_to_measure(made),
         notes=made.notes,
+        comparison=compare_pieces(job, made.reads).comparison,
         overwrite=overwrite,
     )
     voice.notes(made.notes)

@@ -33,11 +33,19 @@ _numbers = count(1)
 
 
 def compared_picture(
-    level: Compared, pieces: Sequence[Piece], *, unit: LengthUnit = "cm", waist_to_hip_mm: float | None = None
+    level: Compared,
+    pieces: Sequence[Piece],
+    *,
+    unit: LengthUnit = "cm",
+    waist_to_hip_mm: float | None = None,
+    worded: bool = True,
 ) -> str:
-    """One measurement as inline SVG, to stand in a page: where it is taken, what it means, its bar."""
+    """One measurement as inline SVG, to stand in a page: where it is taken, what it means, its bar.
+
+    Not ``worded``, its sentences are left to the page around it, whose type is larger on a small screen.
+    """
     key = f"d{next(_numbers)}"
-    body, tall = _row(level, pieces, unit, waist_to_hip_mm, 0.0, ON_PAGE, key)
+    body, tall = _row(level, pieces, unit, waist_to_hip_mm, 0.0, ON_PAGE, key, worded=worded)
     return inline(WIDE, tall, f"{level.name.capitalize()}: {level.sentence}", _patterns(key, ON_PAGE) + body)
 
 
@@ -78,13 +86,16 @@ def _row(
     y: float,
     colours: Colours,
     key: str,
+    *,
+    worded: bool = True,
 ) -> tuple[str, float]:
     """One measurement from ``y`` down; and the height it takes."""
     by_kind = {piece.kind: piece for piece in pieces}
     lines = places(pieces, level.name, waist_to_hip=waist_to_hip)
     parts = [_thumbs(lines, by_kind, y + 1.0, colours)]
     down = y + _HEAD
-    parts.append(words(_WORDS_X, down, level.name.capitalize(), _HEAD, colours.ink, bold=True))
+    if worded:
+        parts.append(words(_WORDS_X, down, level.name.capitalize(), _HEAD, colours.ink, bold=True))
     down += 7.2
     room = WIDE - _EDGE - _WORDS_X
     for text, size, colour in (
@@ -92,7 +103,7 @@ def _row(
         (level.ease_sentence, _SMALL, colours.ink),
         (f"On the paper: {level.where}." if level.where else "", _SMALL, colours.faint),
     ):
-        if text:
+        if text and worded:
             said, high = paragraph(_WORDS_X, down, text, size, room, colour)
             parts.append(said)
             down += high + 1.2

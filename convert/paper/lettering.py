@@ -27,7 +27,13 @@ _WRITTEN_OUT = {
 }
 
 
-_NUMBER_AND_UNIT = re.compile(r"(\d) (cm|mm|in|%)")  # stay on one line
+_NUMBER_AND_UNIT = re.compile(r"(\d) (cm|mm|in|%)(?!\w)")
+_DAY_AND_MONTH = re.compile(r"\b(\d{1,2}) (?=[A-Z][a-z]+ \d{4})")
+
+
+def kept_together(words: str) -> str:
+    """The same words with spaces that don't break between a number and its unit, and a day and its month."""
+    return _DAY_AND_MONTH.sub("\\1\u00a0", _NUMBER_AND_UNIT.sub("\\1\u00a0\\2", words))
 
 
 @cache
@@ -75,7 +81,7 @@ def width(words: str, size: float, bold: bool = False) -> float:
 def wrap(words: str, size: float, room: float, bold: bool = False) -> tuple[str, ...]:
     """The words broken between words into lines no wider than ``room`` (a single long word may stand out)."""
     lines: list[str] = []
-    for word in _NUMBER_AND_UNIT.sub("\\1\u00a0\\2", words).split(" "):
+    for word in kept_together(words).split(" "):
         longer = f"{lines[-1]} {word}" if lines else word
         if lines and width(longer, size, bold) <= room:
             lines[-1] = longer

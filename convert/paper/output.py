@@ -8,6 +8,7 @@ from pathlib import Path
 from calibration.errors import Note, OutputError
 from calibration.files import write_atomically
 from convert.block.block import Block
+from convert.block.compare import Comparison
 from convert.block.record import to_record
 from convert.body.card import LengthUnit
 from convert.body.wording import format_paper_mm
@@ -20,6 +21,7 @@ from convert.paper.png import preview_png
 from convert.paper.printer import Printer
 from convert.paper.report import write_report
 from convert.paper.report_content import FileLine, Photograph, report_content
+from convert.paper.report_pdf import write_report_pdf
 from convert.paper.sheets import make_sheets
 from convert.paper.svg import slug, svg_page
 from convert.piece.offset import add_allowance
@@ -40,6 +42,7 @@ _ABOUT: Mapping[str, str] = {
     "block.svg": "The block at full size for a drawing program, all pieces.",
     "block.dxf": "The block for a cutting room, in millimetres.",
     "block.png": "A small picture of the pieces.",
+    "report.pdf": "This report, to print or to keep.",
     "block.json": "The block as numbers, for other programs.",
 }
 
@@ -141,6 +144,7 @@ def block_files(
     photographs: Sequence[Photograph] = (),
     measure_next: Sequence[str] = (),
     notes: Sequence[Note] = (),
+    comparison: Comparison | None = None,
 ) -> dict[str, bytes | str]:
     """Every file of a block by its name.
 
@@ -152,7 +156,7 @@ def block_files(
         The pieces as read, on their seam lines, for the report.
     toile_mm
         If given, a toile sheet with that allowance is made too.
-    photographs, measure_next, notes
+    photographs, measure_next, notes, comparison
         For the report.
     """
     full = draw_block(block, date=date, version=version)
@@ -177,11 +181,13 @@ def block_files(
         title=title,
         date=date,
         photographs=photographs,
-        files=[FileLine(name=name, what=_ABOUT[name]) for name in _ABOUT if name in files],
+        files=[FileLine(name=name, what=_ABOUT[name]) for name in _ABOUT if name in files or name == "report.pdf"],
         measure_next=measure_next,
         notes=notes,
+        comparison=comparison,
     )
     files["report.html"] = write_report(content)
+    files["report.pdf"] = write_report_pdf(content, paper=paper)
     return files
 
 
@@ -235,6 +241,7 @@ def write_block_files(
     photographs: Sequence[Photograph] = (),
     measure_next: Sequence[str] = (),
     notes: Sequence[Note] = (),
+    comparison: Comparison | None = None,
     overwrite: bool = False,
 ) -> tuple[Path, ...]:
     """:func:`block_files` written with :func:`write_files`."""
@@ -249,6 +256,7 @@ def write_block_files(
         photographs=photographs,
         measure_next=measure_next,
         notes=notes,
+        comparison=comparison,
     )
     return write_files(folder, files, overwrite=overwrite)
 

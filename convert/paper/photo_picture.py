@@ -9,7 +9,7 @@ from calibration.photo import Photo
 from calibration.points import Points
 from calibration.view import MatView
 
-LONGEST_PX = 1500
+LONGEST_PX = 1300
 _JPEG_QUALITY = 82
 _WHITE = (255, 255, 255)
 _STYLES: dict[str, tuple[tuple[int, int, int], int]] = {  # colour (red, green, blue), width px
@@ -21,7 +21,7 @@ _STYLES: dict[str, tuple[tuple[int, int, int], int]] = {  # colour (red, green, 
 
 
 def outline_on_photo(photo: Photo, view: MatView | PictureOnSheet, lines: dict[str, list[Points]]) -> bytes:
-    """A JPEG of the photograph, at most 1500 pixels long, with lines drawn on it.
+    """A JPEG of the photograph, at most 1300 pixels long, with lines drawn on it.
 
     Parameters
     ----------

@@ -3,14 +3,19 @@
 import base64
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from convert.paper.lettering import BOLD, FAMILY, REGULAR
+from convert.paper.lettering import BOLD, FAMILY, REGULAR, kept_together
 from convert.paper.report_content import Patch, Photograph, ReportContent
 
 TEMPLATES = Path(__file__).parent / "templates"
+
+
+def _kept_together(value: Any) -> Any:
+    return kept_together(value) if isinstance(value, str) and not isinstance(value, Markup) else value
 
 
 @cache
@@ -21,6 +26,7 @@ def _environment() -> Environment:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        finalize=_kept_together,
     )
     environment.filters["picture"] = _data_uri
     environment.filters["svg"] = Markup  # our own drawings, whose words are escaped where they are drawn

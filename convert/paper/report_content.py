@@ -5,8 +5,10 @@ from dataclasses import dataclass
 
 from calibration.errors import Note
 from convert.block.block import Block, Check, Level, Move
+from convert.block.compare import Comparison
 from convert.body.card import LengthUnit
-from convert.body.wording import format_body_mm, format_paper_mm
+from convert.body.wording import format_body_mm, format_paper_mm, listed
+from convert.paper.compared_picture import compared_picture
 from convert.paper.pictures import comparison_picture, longest_of, move_picture, overlay_picture
 from convert.piece.piece import Evidence, Piece
 
@@ -16,6 +18,14 @@ EVIDENCE_WORDS: dict[Evidence, str] = {
     "deduced": "worked out from the shape",
     "assumed": "assumed, please check",
 }
+BARS_KEY = (
+    "A filled bar is a body, an open bar the body the pattern was drawn for. Hatched is ease. All bars are drawn to "
+    "one scale."
+)
+DIFFERENCES_KEY = (
+    "The line in the middle of each scale is what you need. The bar goes to the right where the pattern is bigger, to "
+    "the left where it is smaller. Striped: too close to call. Dotted: style, which a block leaves out."
+)
 CAUTIONS = (
     "Sew a toile from cheap cloth before you cut good cloth.",
     "Blades, pins and awls injure: cut away from your hand and cover the blade.",
@@ -50,16 +60,17 @@ class Photograph:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Figure:
-    """A picture as inline SVG with a title and a sentence."""
+    """A picture as inline SVG with a title and a sentence, and quieter sentences after it."""
 
     title: str
     svg: str
     sentence: str
+    more: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EdgeAllowance:
-    """One edge's allowance for the reader: how wide in words, on what evidence in words, and why."""
+    """The allowance of one edge or several alike: how wide in words, on what evidence in words, and why."""
 
     edge: str
     width: str
@@ -105,6 +116,8 @@ class ReportContent:
     allowances: tuple[PieceAllowances, ...] = ()
     overlays: tuple[Figure, ...] = ()
     comparison: tuple[Figure, ...] = ()
+    comparison_key: str = BARS_KEY
+    block_sentences: tuple[str, ...] = ()
     moves: tuple[Figure, ...] = ()
     checks: tuple[CheckLine, ...] = ()
     cautions: tuple[str, ...] = CAUTIONS
@@ -123,6 +136,7 @@ def report_content(
     files: Sequence[FileLine] = (),
     measure_next: Sequence[str] = (),
     notes: Sequence[Note] = (),
+    comparison: Comparison | None = None,
 ) -> ReportContent:
     """The report of a block made from pattern pieces on their seam lines.
 
@@ -136,6 +150,9 @@ def report_content(
         Written out.
     photographs, files, measure_next, notes
         What only the caller knows; notes of the block are added.
+    comparison
+        The pattern beside the maker, as :func:`convert.block.compare.compare` gives it; without it, body, pattern and
+        block are set side by side as bars.
     """
     unit = block.maker.unit
     doubts = dict.fromkeys(note.text for note in (*notes, *block.notes))
@@ -148,7 +165,9 @@ def report_content(
         photographs=tuple(photographs),
         allowances=tuple(_allowances(piece, unit) for piece in patterns),
         overlays=tuple(_overlays(block, patterns)),
-        comparison=_comparison(block.levels, unit),
+        comparison=_comparison(block.levels, unit) if comparison is None else _compared(comparison, patterns, unit),
+        comparison_key=BARS_KEY if comparison is None else DIFFERENCES_KEY,
+        block_sentences=() if comparison is None else tuple(level_sentence(level, unit) for level in block.levels),
         moves=tuple(_move(move) for move in block.moves),
         checks=tuple(CheckLine(sentence=check_sentence(check), sound=check.sound) for check in block.checks),
         doubts=tuple(doubts),
@@ -169,21 +188,25 @@ def _summary(block: Block) -> tuple[str, ...]:
 
 
 def _allowances(piece: Piece, unit: LengthUnit) -> PieceAllowances:
-    edges = tuple(
-        EdgeAllowance(
-            edge=edge.name,
-            width="none, on the fold"
+    """Edges with the same width for the same reason in one line."""
+    grouped: dict[tuple[str, str, str, bool], list[str]] = {}
+    for edge in piece.edges:
+        width = (
+            "none, on the fold"
             if edge.on_fold
             else "none"
             if edge.allowance.mm == 0
-            else format_paper_mm(edge.allowance.mm, unit),
-            evidence=EVIDENCE_WORDS[edge.allowance.evidence],
-            why=edge.allowance.why,
-            assumed=edge.allowance.evidence == "assumed",
+            else format_paper_mm(edge.allowance.mm, unit)
         )
-        for edge in piece.edges
+        key = (width, EVIDENCE_WORDS[edge.allowance.evidence], edge.allowance.why, edge.allowance.evidence == "assumed")
+        grouped.setdefault(key, []).append(edge.name)
+    return PieceAllowances(
+        piece=piece.kind,
+        edges=tuple(
+            EdgeAllowance(edge=listed(names), width=width, evidence=evidence, why=why, assumed=assumed)
+            for (width, evidence, why, assumed), names in grouped.items()
+        ),
     )
-    return PieceAllowances(piece=piece.kind, edges=edges)
 
 
 def _overlays(block: Block, patterns: Sequence[Piece]) -> list[Figure]:
@@ -209,6 +232,21 @@ def _comparison(levels: Sequence[Level], unit: LengthUnit) -> tuple[Figure, ...]
             sentence=level_sentence(level, unit),
         )
         for level in levels
+    )
+
+
+def _compared(comparison: Comparison, patterns: Sequence[Piece], unit: LengthUnit) -> tuple[Figure, ...]:
+    """One picture of the difference for each level, with its sentences."""
+    return tuple(
+        Figure(
+            title=level.name.capitalize(),
+            svg=compared_picture(level, patterns, unit=unit, waist_to_hip_mm=comparison.waist_to_hip_mm, worded=False),
+            sentence=level.sentence,
+            more=tuple(
+                text for text in (level.ease_sentence, f"On the paper: {level.where}." if level.where else "") if text
+            ),
+        )
+        for level in comparison.levels
     )
 
 
@@ -246,11 +284,13 @@ def check_sentence(check: Check) -> str:
 
 
 def _accuracy(block: Block, patterns: Sequence[Piece]) -> tuple[str, ...]:
+    near: dict[str, list[str]] = {}
+    for piece in patterns:
+        if piece.uncertainty_mm > 0:
+            near.setdefault(f"{max(piece.uncertainty_mm, 0.1):.1f}", []).append(piece.kind)
     lines = [
-        f"{piece.kind.capitalize()}: in 95 of 100 cases the outline lies within "
-        f"{max(piece.uncertainty_mm, 0.1):.1f} mm of the paper’s edge."
-        for piece in patterns
-        if piece.uncertainty_mm > 0
+        f"{listed(kinds).capitalize()}: in 95 of 100 cases the outline lies within {mm} mm of the paper’s edge."
+        for mm, kinds in near.items()
     ]
     scale = max((piece.scale_uncertainty for piece in patterns), default=0.0)
     if scale > 0:
@@ -258,11 +298,11 @@ def _accuracy(block: Block, patterns: Sequence[Piece]) -> tuple[str, ...]:
             f"The mat’s own print and paper that lies above it may make everything up to {scale * 100:.1f} % too large "
             f"or too small: on a length of 50 cm that is {scale * 500:.1f} mm."
         )
-    lines += [
-        f"{level.name.capitalize()} of the block: true within {max(level.uncertainty_mm, 0.5):.0f} mm."
-        for level in block.levels
-        if level.uncertainty_mm >= 0.5
-    ]
+    true: dict[int, list[str]] = {}
+    for level in block.levels:
+        if level.uncertainty_mm >= 0.5:
+            true.setdefault(max(1, round(level.uncertainty_mm)), []).append(level.name)
+    lines += [f"True within {mm} mm on the block: {listed(names)}." for mm, names in sorted(true.items())]
     return (
         *lines,
         "How you measure a body differs by half a centimetre to a centimetre from day to day: more than all this.",
