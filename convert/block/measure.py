@@ -26,6 +26,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 
+from convert.block.allowance_doubt import allowance_doubts
 from convert.block.block import Measured
 from convert.block.landmarks import (
     SHORT_OF_BUST_POINT,
@@ -61,12 +62,14 @@ def measure(pieces: Sequence[Piece], *, waist_to_hip: float | None = None) -> tu
     -------
     tuple of Measured
         What these pieces can tell, in the order of the table above; ``uncertainty_mm`` is half a 95 % interval from
-        the outline's and the scale's uncertainty.
+        the outline's, the scale's and the seam allowances' uncertainty.
     """
     shapes: dict[str, Shape] = {piece.kind: shape_of(piece) for piece in pieces}
+    found = measure_shapes(shapes, waist_to_hip=waist_to_hip)
+    seam = allowance_doubts(shapes, lambda nudged: measure_shapes(nudged, waist_to_hip=waist_to_hip))
     return tuple(
-        Measured(name=name, mm=mm, uncertainty_mm=_uncertainty(name, mm, shapes))
-        for name, mm in measure_shapes(shapes, waist_to_hip=waist_to_hip).items()
+        Measured(name=name, mm=mm, uncertainty_mm=float(np.hypot(_uncertainty(name, mm, shapes), seam[name])))
+        for name, mm in found.items()
     )
 
 

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 
 import numpy as np
 
+from convert.block.allowance_doubt import allowance_doubts
 from convert.block.block import Measured
 from convert.block.landmarks import (
     across,
@@ -72,19 +73,29 @@ def measure_paper(piece: Piece) -> tuple[Measured, ...]:
     """Measurements of one piece; what its edges do not allow is left out.
 
     ``uncertainty_mm`` is half a 95 % interval: each end of a line, and of each dart closed on the way, is as sure as
-    the outline; the scale is common to all.
+    the outline; the scale is common to all; a seam allowance that was not read adds its own.
     """
     if not piece.complete:
         return ()
     shape = shape_of(piece)
+    found = _taken(shape)
+    seam = allowance_doubts({piece.kind: shape}, lambda nudged: _taken(nudged[piece.kind]))
     out = []
-    for name, taker in _TAKERS.get(piece.kind, {}).items():
+    for name, mm in found.items():
+        ends = 2.0 + 2.0 * sum(dart.on == name for dart in piece.darts)
+        parts = [np.sqrt(ends) * piece.uncertainty_mm, piece.scale_uncertainty * mm, seam[name]]
+        out.append(Measured(name=name, mm=mm, uncertainty_mm=float(np.linalg.norm(parts))))
+    return tuple(out)
+
+
+def _taken(shape: Shape) -> dict[str, float]:
+    """Every measurement that the shape's edges allow, mm."""
+    out = {}
+    for name, taker in _TAKERS.get(shape.piece.kind, {}).items():
         try:
-            mm = taker(shape)
+            mm = float(taker(shape))
         except (KeyError, ValueError):
             continue
         if np.isfinite(mm):
-            ends = 2.0 + 2.0 * sum(dart.on == name for dart in piece.darts)
-            doubt = float(np.hypot(np.sqrt(ends) * piece.uncertainty_mm, piece.scale_uncertainty * mm))
-            out.append(Measured(name=name, mm=float(mm), uncertainty_mm=doubt))
-    return tuple(out)
+            out[name] = mm
+    return out
