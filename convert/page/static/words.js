@@ -137,7 +137,7 @@ export const words = {
     question_size: "What size was the pattern drawn for?", size_words: "It stands on the envelope. If you have no envelope, leave it open.", chart: "Which table?", no_chart: "I don’t know", size: "Size", own: "The envelope gives measurements",
     name: "Who is the block for?", name_words: "A name or a nickname. It is printed on the paper.",
     measure: "Measure {words}", how_many: "{done} of {of} measured", have: "You have said {length}.", missing: "Not measured yet. It will be estimated from the others.",
-    keep: "Keep it", skip: "Not now", previous: "The one before", next: "The next one", forget: "Take it out", field: "What does the tape show?", in_unit: "in {unit}",
+    keep: "Keep it", skip: "Not now", previous: "Before", next: "Next", forget: "Take it out", field: "What does the tape show?", in_unit: "in {unit}",
     slip_question: "May I ask about this one?", slip_right: "It is right as it is", slip_offer: "It should be {length}", card: "The whole card", card_words: "Choose one to change it.", estimated: "estimated {length}", not_measured: "not measured", finished: "On to comparing",
     all_done: "That is everything", all_done_words: "All measurements that your pieces need are there.", enough: "Enough measured, go on", groups: { bodice: "For the bodice", sleeve: "For the sleeve", skirt: "For the skirt", dress: "For the dress", "": "General" },
     pattern_step: "The pattern’s size", name_step: "The name",

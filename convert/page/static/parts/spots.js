@@ -4,7 +4,7 @@ const SPOTS = {
   "side seam at the underarm": ["side seam", "top"], "side seam at the waist": ["side seam", "bottom"], "waist darts": ["dart", "waist"],
   "length above the waist": ["inside", 0.5, 0.2], "length above the underarm": ["inside", 0.35, 0.72], "across back": ["armhole", 0.5], "across chest": ["armhole", 0.5],
   "shoulder length": ["shoulder", 0.8], "shoulder slope": ["shoulder", 0.5], "forward shoulder": ["shoulder", 0.2], "neck width": ["neckline", 0.75], "front neck depth": ["neckline", 0.25],
-  armhole: ["armhole", 0.85], "sway back": ["inside", 0.12, 0.12], "round back": ["inside", 0.12, 0.8], "bust point down": ["apex"], "bust point out": ["apex", 14],
+  armhole: ["armhole", 0.85], "sway back": ["inside", 0.12, 0.12], "round back": ["inside", 0.12, 0.8], "bust point down": ["apex"], "bust point out": ["apex", 45],
   "upper arm": ["inside", 0.5, 0.62], wrist: ["hem", 0.5], "sleeve length": ["inside", 0.5, 0.35], crown: ["cap", 0.5], "skirt waist": ["waist", 0.7], hip: ["side seam", 0.35], "skirt length": ["hem", 0.5],
 };
 

@@ -55,8 +55,8 @@ export async function build(ctx) {
 
   function footer(page, done) {
     return h("div", { class: "answers stick" },
-      at > 0 ? h("button", { onclick: () => go(at - 1) }, t.previous) : null,
-      page !== "all" ? h("button", { onclick: () => go(at + 1) }, t.next) : null,
+      at > 0 ? h("button", { class: "narrow", onclick: () => go(at - 1) }, t.previous) : null,
+      page !== "all" ? h("button", { class: "narrow", onclick: () => go(at + 1) }, t.next) : null,
       h("button", { class: page === "all" ? "main" : "", onclick: () => ctx.go("compare") }, page === "all" ? t.finished : done ? t.enough : t.finished));
   }
 

@@ -27,7 +27,7 @@ export async function build(ctx) {
       if (answer.papers?.length && answer.papers.length !== papers.length) { papers = answer.papers; drawOptions(); }
       const pages = answer.pages ?? [];
       put(preview, h("h2", {}, t.preview), h("p", {}, plural(t.sheets, answer.count ?? pages.length)), answer.svg ? drawn(answer.svg, t.preview) : null,
-        h("ol", { class: "sheet-list" }, pages.map((page, n) => h("li", {}, page.svg ? drawn(page.svg, filled(t.sheet_alt, { n: page.number ?? n + 1, name: page.name ?? "" })) : null, h("span", { class: "small" }, page.name ?? String(n + 1))))));
+        h("ol", { class: "sheet-list", tabindex: "0", "aria-label": t.preview }, pages.map((page, n) => h("li", {}, page.svg ? drawn(page.svg, filled(t.sheet_alt, { n: page.number ?? n + 1, name: page.name ?? "" })) : null, h("span", { class: "small" }, page.name ?? String(n + 1))))));
     } catch (err) {
       if (mine === turn) put(preview, trouble(err instanceof Trouble ? err : words.trouble.ours, { close: false }));
     }

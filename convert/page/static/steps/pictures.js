@@ -88,7 +88,7 @@ export async function build(ctx) {
         problem ? trouble(typeof problem === "string" ? { problem } : problem, { close: false }) : null,
         pieces.map((piece) => working(job, piece.id)),
         h("div", { class: "row" },
-          h("button", { class: "small", onclick: () => ask(picture) }, pieces.length ? t.another : t.say_which, h("span", { class: "unseen" }, ` ${picture.name}`)),
+          h("button", { class: pieces.length ? "plain small" : "small", onclick: () => ask(picture) }, pieces.length ? t.another : t.say_which, h("span", { class: "unseen" }, ` ${picture.name}`)),
           pieces.map((piece) => h("button", { class: "plain small", onclick: () => change(() => job.change("DELETE", `/pieces/${piece.id}`)) }, filled(t.not_this, { kind: kindWords(piece.kind) }))),
           pieces.length === 0 ? h("button", { class: "plain small", onclick: () => change(() => job.change("DELETE", `/pictures/${picture.id}`)) }, t.take_out, h("span", { class: "unseen" }, ` ${picture.name}`)) : null)));
   }

@@ -42,7 +42,7 @@ export async function build(ctx) {
       const spots = usable().filter((place) => place.pieces.includes(piece.kind)).map((place) => ({ place, at: spotOf(place.place, piece) })).filter((one) => one.at);
       const drawing = pieceDrawing(piece, {
         name: filled(t.alt, { kind: kindWords(piece.kind) }), pad: 26,
-        extra: (map) => spots.map(({ place, at }) => { const [x, y] = map(at); return s("g", { class: `spot${chosen?.place === place.place ? " chosen" : ""}`, transform: `translate(${x} ${y})`, onclick: () => choose(place, piece.kind) }, s("circle", { r: 17, class: "grab" }), s("circle", { r: 8, class: "pin" }), s("title", {}, placeWords(place.place))); }),
+        extra: (map) => spots.map(({ place, at }) => { const [x, y] = map(at); return s("g", { class: `spot${chosen?.place === place.place ? " chosen" : ""}`, transform: `translate(${x} ${y})`, onclick: () => choose(place, piece.kind) }, s("circle", { r: 24, class: "grab" }), s("circle", { r: 9, class: "pin" }), s("title", {}, placeWords(place.place))); }),
       });
       return h("figure", {}, drawing.element, h("figcaption", {}, capital(kindWords(piece.kind))));
     }));
