@@ -28,7 +28,7 @@ from convert.block.targets import WAIST_TO_HIP_MM
 from convert.body.card import Card
 from convert.body.fill import fill_missing
 from convert.body.size_notes import size_notes
-from convert.body.slips import questions
+from convert.body.slips import question_notes
 from convert.job import Job, PieceJob
 from convert.job_mat import MatCheck
 from convert.job_on_mat import corrections_on_mat, told_crossings, told_on_mat
@@ -292,7 +292,7 @@ def make(job: Job, *, progress: Progress = silent) -> Made:
     )
     for drawing in job.drawn:
         block = redrawn_block(block, read_drawing(drawing), source=drawing.name).block
-    asked = [Note("card-question", one.sentence) for one in questions(job.maker)]
+    asked = [*question_notes(job.maker)]
     asked += maker_notes(job, drafted_of(job, tuple(one.piece for one in reads)))
     notes = [*job.notes, *asked, *(note for one in reads for note in one.piece.notes)]
     notes += [note for one in reads for note in one.read.notes]
@@ -330,7 +330,7 @@ def compare_pieces(job: Job, reads: tuple[PieceRead, ...]) -> MakerCompared:
     comparison = compare(pieces, card=card, drafted_for=drafted.body or None, ease={**_NO_EASE, **job.ease.mm})
     notes = (
         *job.notes,
-        *(Note("card-question", one.sentence) for one in questions(job.maker)),
+        *question_notes(job.maker),
         *maker_notes(job, drafted),
         *(note for one in reads for note in (*one.piece.notes, *one.read.notes)),
         *comparison.notes,

@@ -259,4 +259,6 @@ def _sentence(best: DraftedRow, others: Sequence[DraftedRow], sure: str, unit: L
         if level in one.ease:
             chart = "" if one.chart == best.chart else f" of “{one.chart}”"
             said += f" Or size {one.size}{chart}: {then(one)}."
+    if best.status == "from memory":
+        said += " The figures of this chart are from memory."
     return f"{said} Look on the envelope, and write it under [pattern] in job.toml."

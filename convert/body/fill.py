@@ -14,7 +14,7 @@ from convert.body.card import BodyMeasurement, Card
 from convert.body.charts import DEFAULT_CHART, Chart, body_at_bust, chart
 from convert.body.definitions import definitions, needed_for
 from convert.body.survey import OWN_RULES, Array, Statistics, stored_statistics, with_own_rules
-from convert.body.wording import listed
+from convert.body.wording import format_body_mm, listed
 
 _Z95 = 1.96
 # What a block depends on most; asked for first.
@@ -77,6 +77,29 @@ def measure_next(card: Card, parts: Iterable[str]) -> tuple[str, ...]:
         return first, -(one.uncertainty_mm / one.mm if one else 1.0)
 
     return tuple(sorted(open_rows, key=worth))
+
+
+def next_to_measure(
+    card: Card, parts: Iterable[str], *, like: Mapping[str, float] | None = None, count: int = 5
+) -> tuple[str, ...]:
+    """What to measure next, one sentence or three each: how, and about how much is to be expected.
+
+    ``like`` is as for :func:`fill_missing`. At most ``count``: more would not be taken.
+
+    Examples
+    --------
+    >>> bust = Card(name="maker A", measurements={"bust": BodyMeasurement(mm=914.4)})
+    >>> next_to_measure(bust, ["skirt"], count=1)[0].endswith("Probably about 71 cm.")
+    True
+    """
+    filled = fill_missing(card, like=like)
+
+    def said(name: str) -> str:
+        mm = filled.mm(name)
+        about = "" if mm is None else f" Probably about {format_body_mm(mm, card.unit)}."
+        return f"{name.capitalize()}: {definitions()[name].how}{about}"
+
+    return tuple(said(name) for name in measure_next(filled, parts)[:count])
 
 
 @cache

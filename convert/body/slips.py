@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from calibration.errors import Note
 from convert.body.card import Card, LengthUnit
 from convert.body.definitions import definitions
 from convert.body.slip_kinds import LOG_PRIOR, Meant, SlipKind, what_was_meant
@@ -84,6 +85,20 @@ def questions(card: Card, *, statistics: Statistics | None = None) -> tuple[Ques
         for name in (guess.name, guess.other):
             told.pop(name or "", None)  # what is doubtful judges no other row
     return tuple(found)
+
+
+def question_notes(card: Card) -> tuple[Note, ...]:
+    """The questions as notes, each with how to answer it where nobody can be asked at once."""
+
+    def note(one: Question) -> Note:
+        rows = [*card.answered, one.name, *([one.other] if one.other else [])]
+        answer = ", ".join(f'"{name}"' for name in rows)
+        right = "they are" if one.other else "it is"
+        return Note(
+            "card-question", f"{one.sentence} If {right} right, write answered = [{answer}] above [measurements]."
+        )
+
+    return tuple(note(one) for one in questions(card))
 
 
 def _likeliest(known: Statistics, told: Mapping[str, float], card: Card) -> _Guess | None:

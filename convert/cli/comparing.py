@@ -10,14 +10,11 @@ from calibration.errors import Note
 from calibration.files import write_atomically
 from convert.block.compare import Comparison
 from convert.block.compare_record import comparison_record
-from convert.body.definitions import definitions
-from convert.body.fill import measure_next
+from convert.body.fill import next_to_measure
 from convert.cli.options import Voice
 from convert.job import read_job
 from convert.paper.compared_picture import compared_sheet
 from convert.pipeline import MakerCompared, compare_job
-
-_NEXT = 5  # measurements asked for at a time: more would not be taken
 
 
 def compare_folder(folder: Path, *, svg: Path | None, as_json: bool, voice: Voice) -> tuple[Note, ...]:
@@ -53,11 +50,10 @@ def spoken(comparison: Comparison, following: Sequence[str]) -> list[str]:
     return lines[:-1]
 
 
-def next_of(found: MakerCompared) -> list[str]:
+def next_of(found: MakerCompared) -> tuple[str, ...]:
     """What to measure next for these pieces, and how; the most useful first."""
     parts = {one.piece.kind.split()[0] for one in found.reads}
-    known = definitions()
-    return [f"{name.capitalize()}: {known[name].how}" for name in measure_next(found.job.maker, parts)[:_NEXT]]
+    return next_to_measure(found.job.maker, parts, like=found.drafted.body or None)
 
 
 def last_line(found: MakerCompared, svg: Path | None) -> str:

@@ -10,8 +10,7 @@ from calibration.on_sheet import PictureOnSheet, pictures_on
 from calibration.overlay import accuracy_sentence, draw_lattice, jpeg_of
 from calibration.photo import Photo
 from calibration.points import Points, closed
-from convert.body.definitions import definitions
-from convert.body.fill import measure_next
+from convert.body.fill import next_to_measure
 from convert.cli.options import Voice
 from convert.job import read_job
 from convert.paper.output import write_block_files
@@ -21,8 +20,6 @@ from convert.paper.photo_picture import outline_on_photo
 from convert.paper.report_content import Patch, Photograph
 from convert.pipeline import Made, PieceRead, compare_pieces, make, readings
 from convert.readings import Reading
-
-_NEXT = 5  # measurements asked for at a time: more would not be taken
 
 
 def make_files(folder: Path, *, voice: Voice, overwrite: bool = False) -> tuple[Note, ...]:
@@ -49,12 +46,10 @@ def make_files(folder: Path, *, voice: Voice, overwrite: bool = False) -> tuple[
     return made.notes
 
 
-def what_to_measure(made: Made) -> list[str]:
+def what_to_measure(made: Made) -> tuple[str, ...]:
     """What to measure next for these pieces, and how; the most useful first."""
     parts = {piece.kind.split()[0] for piece in made.block.pieces}
-    known = definitions()
-    names = measure_next(made.job.maker, parts)[:_NEXT]
-    return [f"{name.capitalize()}: {known[name].how}" for name in names]
+    return next_to_measure(made.job.maker, parts, like=made.job.pattern.drafted_for() or None)
 
 
 def in_words(day: datetime.date) -> str:

@@ -9,7 +9,7 @@ import pytest
 from convert.body.card import BodyMeasurement, Card
 from convert.body.charts import charts, row
 from convert.body.slip_kinds import what_was_meant
-from convert.body.slips import Question, questions
+from convert.body.slips import Question, question_notes, questions
 from convert.body.survey import (
     SURVEY_COLUMNS,
     Statistics,
@@ -199,6 +199,17 @@ def test_a_card_in_inches_is_asked_in_inches() -> None:
 
 def test_it_is_right_is_remembered() -> None:
     assert questions(card({**ORDINARY, "bust": 49}, answered=("bust",))) == ()
+
+
+def test_a_note_says_how_to_answer() -> None:
+    (note,) = question_notes(card({**ORDINARY, "bust": 49}, answered=("hip",)))
+    assert note.code == "card-question"
+    assert note.text.endswith('If it is right, write answered = ["hip", "bust"] above [measurements].')
+    exchanged = {**ORDINARY, "back waist length": ORDINARY["upper arm"], "upper arm": ORDINARY["back waist length"]}
+    (both,) = question_notes(card(exchanged))
+    assert "If they are right" in both.text
+    answered = card({**ORDINARY, "bust": 49}, answered=("hip", "bust"))
+    assert question_notes(answered) == ()
 
 
 def test_nothing_is_applied_and_two_slips_make_two_questions() -> None:
