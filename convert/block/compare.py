@@ -95,7 +95,8 @@ def compare(
     if "skirt waist" in found:
         found.setdefault("waist", found["skirt waist"])
     wanted = wanted_levels(found, card, size, ease)
-    levels = tuple(_compared(one, card, size, wanted, ease) for one in pattern)
+    on_dress = any(piece.kind.startswith("dress") for piece in pieces)
+    levels = tuple(_compared(one, card, size, wanted, ease, on_dress=on_dress) for one in pattern)
     high = card.measurements.get("high bust")
     measured_high = high is not None and high.source == "told"
     assumed = [note for note in wanted.notes if note.code != "cup-assumed" or measured_high]
@@ -103,7 +104,13 @@ def compare(
 
 
 def _compared(
-    one: Measured, card: Card, size: Mapping[str, float], wanted: Wanted, ease: Mapping[str, float]
+    one: Measured,
+    card: Card,
+    size: Mapping[str, float],
+    wanted: Wanted,
+    ease: Mapping[str, float],
+    *,
+    on_dress: bool,
 ) -> Compared:
     level = "waist" if one.name == "skirt waist" else one.name
     body, drafted = card.measurements.get(level), size.get(level)
@@ -136,7 +143,7 @@ def _compared(
         sentence=sentence(
             one.name, one.mm, difference, style, card.unit, too_close=too_close, body=body if estimated else None
         ),
-        where=where(one.name),
+        where=where(one.name, dress=on_dress),
         band=published_band(level),
         ease_sentence="" if eased is None else ease_words(one.name, eased, keeps, card.unit),
     )

@@ -18,6 +18,8 @@ arm length            from the top of the cap to the wrist
 cap ease              cap less both armholes
 ====================  ==========================================================================================
 
+A dress in one piece is measured likewise, at its own waist level (:mod:`convert.block.dress`).
+
 Source of the definitions: common practice for bust; ISO 8559-1 names and levels elsewhere; the distance of a
 dart's apex from the bust point is common practice.
 """
@@ -26,6 +28,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 
+from convert.block import dress
 from convert.block.allowance_doubt import allowance_doubts
 from convert.block.block import Measured
 from convert.block.landmarks import (
@@ -75,10 +78,27 @@ def measure(pieces: Sequence[Piece], *, waist_to_hip: float | None = None) -> tu
 
 def measure_shapes(shapes: Shapes, *, waist_to_hip: float | None = None) -> dict[str, float]:
     """The same on shapes, without uncertainties."""
-    out = {name: taker(shapes) for name, (needs, taker) in TAKERS.items() if all(kind in shapes for kind in needs)}
+    takers = TAKERS if not any(kind.startswith("dress") for kind in shapes) else {**dress.TAKERS, **_there(shapes)}
+    out = {name: taker(shapes) for name, (needs, taker) in takers.items() if all(kind in shapes for kind in needs)}
     if waist_to_hip and "skirt front" in shapes and "skirt back" in shapes:
         out["hip"] = 2.0 * sum(width_below_waist(shapes[kind], waist_to_hip) for kind in ("skirt front", "skirt back"))
+    elif waist_to_hip and dress.FRONT in shapes and dress.BACK in shapes:
+        out["hip"] = dress.hip(shapes, waist_to_hip)
     return {name: mm for name, mm in out.items() if np.isfinite(mm)}
+
+
+def _there(shapes: Shapes) -> dict[str, tuple[tuple[str, ...], Taker]]:
+    """What can be taken of these shapes without a dress."""
+    return {name: (needs, taker) for name, (needs, taker) in TAKERS.items() if all(kind in shapes for kind in needs)}
+
+
+def _needed(name: str, shapes: Shapes) -> tuple[str, ...]:
+    """The pieces that a measurement was taken on."""
+    if name == "hip":
+        what = "skirt" if "skirt front" in shapes else "dress"
+        return (f"{what} front", f"{what} back")
+    needs = TAKERS[name][0]
+    return needs if all(kind in shapes for kind in needs) else dress.TAKERS[name][0]
 
 
 def _wrist_run(shape: Shape) -> Indices:
@@ -151,7 +171,7 @@ def _uncertainty(name: str, mm: float, shapes: Shapes) -> float:
 
     A length has two ends, and two more for each dart closed on the way; a girth counts each half piece twice.
     """
-    kinds = ("skirt front", "skirt back") if name == "hip" else TAKERS[name][0]
+    kinds = _needed(name, shapes)
     times = 2.0 if name in _GIRTHS or name in ("across back", "across chest", "bust point distance") else 1.0
     variance = 0.0
     for kind in kinds:

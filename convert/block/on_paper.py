@@ -6,6 +6,7 @@ import numpy as np
 
 from convert.block.allowance_doubt import allowance_doubts
 from convert.block.block import Measured
+from convert.block.dress import waist_level, width_at
 from convert.block.landmarks import (
     across,
     across_level,
@@ -44,6 +45,15 @@ _BODICE: Mapping[str, Taker] = {
     "side seam": _net("side seam"),
 }
 _SKIRT: Mapping[str, Taker] = {"waist": _net("waist"), "side seam": _net("side seam"), "hem": _net("hem")}
+_DRESS: Mapping[str, Taker] = {
+    "bust": lambda shape: across(shape, underarm(shape)),
+    "waist": lambda shape: width_at(shape, waist_level(shape)),
+    "neckline": _net("neckline"),
+    "shoulder length": _net("shoulder"),
+    "armhole": _net("armhole"),
+    "side seam": _net("side seam"),
+    "hem": _net("hem"),
+}
 _TAKERS: Mapping[str, Mapping[str, Taker]] = {
     "bodice front": {
         **_BODICE,
@@ -64,6 +74,8 @@ _TAKERS: Mapping[str, Mapping[str, Taker]] = {
         "underarm seam front": _net("underarm seam front"),
         "underarm seam back": _net("underarm seam back"),
     },
+    "dress front": {**_DRESS, "across chest": lambda shape: armhole_width(shape, across_level(shape))},
+    "dress back": {**_DRESS, "across back": lambda shape: armhole_width(shape, across_level(shape))},
     "skirt front": {**_SKIRT, "skirt length": _net("centre front")},
     "skirt back": {**_SKIRT, "skirt length": _net("centre back")},
 }

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from calibration.points import Points, as_points
+from convert.block.dress import level_line, waist_level
 from convert.block.landmarks import (
     across_level,
     armhole_point,
@@ -57,15 +58,23 @@ _WORDS: Mapping[str, str] = {
 }
 
 
-def where(name: str) -> str:
-    """Where a measurement is taken on the paper, in words.
+_ON_A_DRESS: Mapping[str, str] = {
+    "waist": "straight across at the waist, front and back, darts closed",
+    "hip": "straight across at hip level, front and back",
+    "back waist length": "on the back, from the neck down to the waist",
+    "skirt length": "down the centre front, waist to hem",
+}
+
+
+def where(name: str, *, dress: bool = False) -> str:
+    """Where a measurement is taken on the paper, in words; ``dress`` says that it is one in one piece.
 
     Examples
     --------
     >>> where("bust")
     'level with the underarm, front and back, darts closed'
     """
-    return _WORDS.get(name, "")
+    return _ON_A_DRESS.get(name, _WORDS.get(name, "")) if dress else _WORDS.get(name, "")
 
 
 def places(pieces: Sequence[Piece], name: str, *, waist_to_hip: float | None = None) -> tuple[Place, ...]:
@@ -82,12 +91,37 @@ def places(pieces: Sequence[Piece], name: str, *, waist_to_hip: float | None = N
 def _line(shape: Shape, name: str, waist_to_hip: float | None) -> Points | None:
     """The line in the shape's own frame, or None if this piece has no part in the measurement."""
     kind = shape.piece.kind
+    if kind.startswith("dress"):
+        return _on_dress(shape, name, waist_to_hip)
     if name == "hip":
         return None if waist_to_hip is None else _hip(shape, waist_to_hip)
     edge = _EDGES.get(name, {}).get(kind.split()[0] if name in _ON_ALL else kind)
     if edge is not None:
         return _along(shape, wrist_name(shape) if edge == "wrist" else edge)
     liner = _LINES.get(name, {}).get(kind)
+    return None if liner is None else liner(shape)
+
+
+def _on_dress(shape: Shape, name: str, waist_to_hip: float | None) -> Points | None:
+    """The same on a dress in one piece, whose waist is a level and no edge."""
+    waist, part = waist_level(shape), shape.piece.kind.split()[1]
+    if name == "waist":
+        return level_line(shape, waist)
+    if name == "hip":
+        return None if waist_to_hip is None else level_line(shape, waist - waist_to_hip)
+    if name == "skirt length":
+        low = float(shape.ring[shape.corner(shape.centre, "hem"), 1])
+        return _down(shape, 0.0, waist, low) if part == "front" else None
+    if name == "back waist length":
+        top = float(shape.ring[shape.corner(shape.centre, "neckline"), 1])
+        return _down(shape, 0.0, top, waist) if part == "back" else None
+    if name == "front waist length":
+        x, top = side_neck(shape)
+        return _down(shape, float(x), float(top), waist) if part == "front" else None
+    edge = _EDGES.get(name, {}).get("bodice" if name in _ON_ALL else f"bodice {part}")
+    if edge is not None:
+        return _along(shape, edge)
+    liner = _LINES.get(name, {}).get(f"bodice {part}")
     return None if liner is None else liner(shape)
 
 
