@@ -14,14 +14,13 @@ from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.utils import ImageReader
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, KeepTogether, PageTemplate, Paragraph, Spacer, Table
 
-from calibration.units import MM_PER_INCH
 from convert.paper.lettering import font_name, kept_together, writable
 from convert.paper.papers import Paper, paper_named
+from convert.paper.pdf import UNITS_PER_MM as MM
 from convert.paper.report_content import Figure, Photograph, ReportContent
 from convert.paper.svg_on_canvas import SvgPicture
 from convert.paper.tagged import Role, Tagged, TaggedCanvas
 
-MM = 72.0 / MM_PER_INCH
 MARGIN, FOOT, GAP = 18.0 * MM, 10.0 * MM, 6.0 * MM
 TYPE = 11.5
 INK, QUIET, RULE = HexColor("#1c1a17"), HexColor("#4d473d"), HexColor("#8a8171")

@@ -58,7 +58,9 @@ def to_record(
             "mirrored": there.mirrored,
         }
     if curves:
-        record["curves"] = {"cut_line": _curves(piece, cut=True), "seam_line": _curves(piece, cut=False)}
+        seam = _curves(piece, cut=False)
+        bare = all(np.array_equal(edge.points, edge.cut_points) for edge in piece.edges)
+        record["curves"] = {"cut_line": seam if bare else _curves(piece, cut=True), "seam_line": seam}
     return record
 
 
