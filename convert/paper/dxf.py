@@ -6,7 +6,7 @@ no place for units, and a file without units is cut at the wrong size sooner or 
 """
 
 import io
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from types import MappingProxyType
 
 import numpy as np
@@ -62,7 +62,9 @@ def write_dxf(drawings: Iterable[Drawing]) -> bytes:
         for number, meaning in LAYERS.items():
             document.layers.add(number).description = meaning
         space = document.modelspace()
-        for drawing in side_by_side(tuple(drawings)):
+        laid = side_by_side(tuple(drawings))
+        _extents(document, laid)
+        for drawing in laid:
             left, bottom, _, _ = drawing.bounds
             origin = np.array([left, bottom])
             block = document.blocks.new(_block_name(drawing.name, document.blocks))
@@ -84,6 +86,19 @@ def write_dxf(drawings: Iterable[Drawing]) -> bytes:
     finally:
         ezdxf.options.write_fixed_meta_data_for_testing = had
     return stream.getvalue().encode(document.output_encoding, errors="dxfreplace")
+
+
+def _extents(document, drawings: Sequence[Drawing]) -> None:  # type: ignore[no-untyped-def]
+    """Where the drawing lies, in the header: some readers place and scale by it."""
+    boxes = np.array([drawing.bounds for drawing in drawings])
+    low, high = boxes[:, :2].min(0), boxes[:, 2:].max(0)
+    document.header["$EXTMIN"] = (*low, 0.0)
+    document.header["$EXTMAX"] = (*high, 0.0)
+    document.header["$LIMMIN"] = tuple(low)
+    document.header["$LIMMAX"] = tuple(high)
+    document.modelspace().reset_extents((*low, 0.0), (*high, 0.0))
+    document.modelspace().reset_limits(tuple(low), tuple(high))
+    document.header["$MEASUREMENT"] = 1
 
 
 def _block_name(name: str, blocks) -> str:  # type: ignore[no-untyped-def]

@@ -58,6 +58,13 @@ def test_a_toile_has_its_boundary_outside_the_sew_line() -> None:
     assert heights["1"] > 435.0
 
 
+def test_the_header_says_where_the_drawing_lies() -> None:
+    """Readers that fit a drawing to a page go by the header's extents."""
+    header = read_back(two_pieces()).header
+    low, high = np.array(header["$EXTMIN"])[:2], np.array(header["$EXTMAX"])[:2]
+    assert high - low == pytest.approx([250.0 * 2 + 20.0, 420.0], abs=3.0)
+
+
 def test_same_block_same_file() -> None:
     assert two_pieces() == two_pieces()
 
