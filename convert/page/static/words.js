@@ -116,6 +116,7 @@ export const words = {
     things: { node: "Point {n} of {of} on the {edge}", corner: "Corner {n} of {of}, {edge}", in: "Curve handle before point {n}", out: "Curve handle after point {n}", notch: "Notch {n} of {of}", hole: "Hole {n} of {of}", leg: "Dart {n}, leg", apex: "Dart {n}, tip", grain: "Grain line, end {n}", centre: "Centre line, end {n}", edge: "Edge: {edge}" },
     edge_unknown: "no name yet", list: "Everything on the paper, as a list",
     said: { moved: "{thing}, moved {far} {way}.", added: "{thing} added.", removed: "{thing} removed.", undone: "Undone. {n} more.", redone: "Redone.", nothing: "Nothing to undo.", saved: "Kept.", named: "This edge is the {edge}." },
+    doubtful: "Not quite sure about these", is_it: { notch: "Is this a notch?", hole: "Is this a hole?" }, yes: "Yes", no: "No, take it out",
     saving: "Keeping it…", saved: "Kept", help: "Keys", close: "Close",
     help_list: [
       ["Page down, Page up", "to the next or previous point or mark"], ["Arrow keys", "move what is chosen a little"], ["Shift + arrow", "move it further"], ["Alt + arrow", "move it very little"],

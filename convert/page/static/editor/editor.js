@@ -9,7 +9,7 @@ import { History } from "/static/editor/history.js";
 import { addDart, addMark, addNode, moveThing, nameEdge, removeThing, setCorner, setFold, setStraight } from "/static/editor/model.js";
 import { thingsOf } from "/static/editor/things.js";
 
-const TAP_PX = 5, SNAP_MM = 6, FINE = 0.1, FAR = 10;
+const TAP_PX = 5, GRAB_PX = 17, SNAP_MM = 6, FINE = 0.1, FAR = 10;
 const t = words.piece;
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
 const WAYS = { ArrowLeft: "left", ArrowRight: "right", ArrowUp: "up", ArrowDown: "down" };
@@ -170,8 +170,7 @@ export class Editor {
 
   #down(event) {
     if (!this.editing || event.button > 1) return;
-    const key = event.target.closest?.("[data-key]")?.dataset.key;
-    const thing = key && this.things.find((one) => one.key === key);
+    const thing = event.target.closest?.("[data-key]") ? this.#nearestThing(this.table.at(event)) : null, key = thing?.key;
     if (thing && this.tool === "pick" && event.button === 0) {
       if (this.chosen !== key) this.choose(key, { reveal: false });
       this.#dragging(thing, event);
@@ -188,6 +187,16 @@ export class Editor {
       },
       drop: (_, now) => { if (!moved) this.#tap(this.toMm(this.table.toContent(now)), run === undefined ? null : Number(run)); },
     });
+  }
+
+  /** Where several lie on top of one another: the one that is chosen already, or the nearest. */
+  #nearestThing(at) {
+    let best = null, least = Infinity;
+    for (const thing of this.things) {
+      const [x, y] = this.table.toScreen(this.toPx(thing.at)), far = Math.hypot(x - at[0], y - at[1]) - (thing.key === this.chosen ? GRAB_PX : 0);
+      if (far < least) { least = far; best = thing; }
+    }
+    return least < GRAB_PX + 1 ? best : null;
   }
 
   #dragging(thing, event) {
@@ -257,7 +266,9 @@ export class Editor {
     const [a, b, c] = this.points;
     this.points = [];
     if (tool === "dart") return this.put(addDart(doc, [a, c], [b]), filled(t.said.added, { thing: t.tools.dart }), `apex-${doc.darts.length}-0`);
-    const line = tool === "grain" && (a[1] > b[1]) ? [b, a] : [a, b];
+    // the grain is kept from its lower to its upper end, as the piece stands on the screen
+    const low = (p) => this.table.toScreen(this.toPx(p))[1];
+    const line = tool === "grain" && low(a) < low(b) ? [b, a] : [a, b];
     return this.put({ ...doc, [tool]: line }, filled(t.said.added, { thing: t.tools[tool] }), `${tool}-0-0`);
   }
 

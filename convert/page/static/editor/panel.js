@@ -48,7 +48,7 @@ export function panel(editor, { names }) {
     return h("section", { class: "card chosen-thing" },
       h("h2", {}, one.label),
       h("div", { class: "nudge", role: "group", "aria-label": t.nudge_label },
-        ["up", "left", "right", "down"].map((way) => h("button", { class: `small ${way}`, "aria-label": t.nudge[way], title: t.nudge[way], onclick: () => editor.nudge(`Arrow${capital(way)}`) }, sign(ARROW[way])))),
+        ["left", "up", "down", "right"].map((way) => h("button", { class: `small ${way}`, "aria-label": t.nudge[way], title: t.nudge[way], onclick: () => editor.nudge(`Arrow${capital(way)}`) }, sign(ARROW[way])))),
       h("div", { class: "row" },
         node ? h("button", { class: "small", onclick: () => editor.corner(!node.corner) }, node.corner ? t.smooth : t.sharp) : null,
         node ? h("button", { class: "small", onclick: () => editor.straight(!straight) }, straight ? t.curve : t.straight) : null,

@@ -1,18 +1,18 @@
 // Step 3: the outline and the marks over the flattened photograph.
 
-import { afterQuiet, h, put, say, swap } from "/static/dom.js";
+import { afterQuiet, h, put, s, say, swap } from "/static/dom.js";
 import { answers, sureness } from "/static/parts/answers.js";
 import { doubts } from "/static/parts/trouble.js";
 import { edgeWords, filled, kindWords, plural, words } from "/static/words.js";
 import { Editor } from "/static/editor/editor.js";
 import { panel } from "/static/editor/panel.js";
-import { docOf, toldOf } from "/static/editor/model.js";
+import { docOf, removeThing, toldOf } from "/static/editor/model.js";
 import { makeTable } from "/static/parts/table.js";
 import { paperFrame } from "/static/parts/frame.js";
 import { notRead } from "/static/parts/unread.js";
 import { send } from "/static/server.js";
 
-const t = words.piece, QUIET_MS = 500;
+const t = words.piece, QUIET_MS = 500, UNSURE = 0.85, PATCH_MM = 26;
 
 export async function build(ctx) {
   const { job, piece } = ctx;
@@ -57,12 +57,27 @@ export async function build(ctx) {
   });
 
   const ask = h("section", { class: "ask" }), found = h("div", { class: "after" });
+  const answered = new Set(); // marks that she looked at
   let foot = h("div");
   let fixing = false;
   const look = h("div", { class: "look" }, ask, table.element, found), element = h("div", { class: "work" }, look, foot);
 
   function drawFound() {
-    put(found, fixing ? side.element : [foundList(read, ctx.unit), doubts(read.notes)]);
+    put(found, fixing ? side.element : [foundList(read), doubtfulMarks(), doubts(read.notes)]);
+  }
+  /** Each mark that may be something else, near by, with one question. */
+  function doubtfulMarks() {
+    const doc = editor.history.doc;
+    const open = [["notch", doc.notches], ["hole", doc.holes]].flatMap(([kind, list]) => list.map((mark, n) => ({ kind, n, mark }))).filter(({ mark }) => mark.confidence < UNSURE && !answered.has(mark.id));
+    if (!open.length) return null;
+    return h("section", {}, h("h2", {}, t.doubtful), h("ul", { class: "doubtful" }, open.map(({ kind, n, mark }) => h("li", {}, patch(mark.at), h("div", {}, h("p", {}, t.is_it[kind]), h("div", { class: "row" },
+      h("button", { class: "small", onclick: () => { answered.add(mark.id); drawFound(); } }, t.yes),
+      h("button", { class: "small", onclick: () => { editor.put(removeThing(editor.history.doc, { kind, n })); drawFound(); } }, t.no)))))));
+  }
+  function patch(at) {
+    const [x, y] = frame.toPx(at), half = PATCH_MM / 2 / sheet.mm_per_px;
+    return s("svg", { viewBox: `${x - half} ${y - half} ${2 * half} ${2 * half}`, class: "patch", "aria-hidden": "true" },
+      s("image", { href: job.url(`/pieces/${piece.id}/sheet.jpg?width=${sheet.width}`), width: sheet.width, height: sheet.height }), s("circle", { cx: x, cy: y, r: half * 0.55 }));
   }
   function draw() {
     put(ask, h("h1", {}, fixing ? t.fix_question : t.question));
@@ -81,12 +96,13 @@ export async function build(ctx) {
 }
 
 function foundList(read) {
+  const edgeSure = (read.uncertainty_mm ?? 0) < 0.6 ? 3 : read.uncertainty_mm < 1.5 ? 2 : 1;
   const seen = t.seen, darts = read.darts.length;
   const notches = read.marks.filter((mark) => mark.kind === "notch").length, holes = read.marks.filter((mark) => mark.kind === "hole").length;
   const fold = read.fold ?? read.edges.find((edge) => edge.on_fold)?.name;
   const printed = read.edges.some((edge) => edge.evidence === "measured" && edge.allowance > 0);
   return h("ul", { class: "found" },
-    read.complete === false ? h("li", {}, t.not_whole) : h("li", {}, seen.outline, " ", sureness(3)),
+    read.complete === false ? h("li", {}, t.not_whole) : h("li", {}, seen.outline, " ", sureness(edgeSure)),
     h("li", {}, seen.seam, " ", sureness(printed ? 3 : 1)),
     h("li", {}, plural(seen.darts, darts), ", ", plural(seen.notches, notches), holes ? `, ${plural(seen.holes, holes)}` : null),
     h("li", {}, read.grainline ? seen.grain : seen.no_grain, " ", read.grainline ? sureness(3) : null),
