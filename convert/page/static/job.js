@@ -54,7 +54,7 @@ export class Job extends EventTarget {
         if (answer.revision) this.state.revision = answer.revision;
         return answer;
       } catch (err) {
-        if (err instanceof Trouble && err.status === 409) this.dispatchEvent(new CustomEvent("elsewhere"));
+        if (err instanceof Trouble && err.code === "stale") this.stale = true;
         throw err;
       }
     });

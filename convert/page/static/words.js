@@ -29,6 +29,10 @@ export const words = {
     look_again: "Look again", close: "Close",
   },
   nothing_yet: { question: "There is no piece yet", words: "First say which picture shows which piece.", go: "To the pictures" },
+  special: {
+    title: "Tell more about this piece", at: "Several pieces lie in the picture. Where is this one?", only: "it lies alone", size: "Several sizes lie inside one another. Which one?", size_hint: "Count from the inside, 1, 2, 3, or write the number printed beside the line.",
+    save: "Read it so", face_down: "The paper lies with its printed side down", scan: "It is a scan from a flatbed scanner",
+  },
   read_first: { question: "The {kind} has not been read yet", words: "Its picture is straightened by the mat’s lines, then the outline and the marks are found. It takes a few seconds.", go: "Read it now", again: "Read it once more" },
 
   steps: {

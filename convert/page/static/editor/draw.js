@@ -67,6 +67,7 @@ export class Drawing {
       group.setAttribute("transform", `translate(${x.toFixed(1)} ${y.toFixed(1)})${thing.kind === "notch" ? ` rotate(${this.#inward(thing.at)})` : ""}`);
     }
     if (!all) return;
+    if (this.doc.grain) this.lines.grain.setAttribute("d", arrowed(this.doc.grain.map(this.toPx), this.table.camera.scale));
     this.aim.setAttribute("transform", `translate(${size.width / 2} ${size.height / 2})`);
     for (const { element, point, normal } of this.labels ?? []) {
       const [x, y] = toScreen(this.toPx(point)), [u, v] = toScreen(this.toPx([point[0] + normal[0], point[1] + normal[1]]));

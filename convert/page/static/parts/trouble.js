@@ -3,12 +3,12 @@
 import { h } from "/static/dom.js";
 import { words } from "/static/words.js";
 
-export function trouble({ problem, remedy, status }, { again, close = true } = {}) {
+export function trouble({ problem, remedy, status, code }, { again, close = true } = {}) {
   const box = h("section", { class: "trouble", role: "alert", tabindex: "-1" },
     h("p", { class: "trouble-problem" }, problem),
     remedy ? h("p", { class: "trouble-remedy" }, remedy) : null,
     h("div", { class: "row" },
-      again && (status === 409 || status === 0) ? h("button", { onclick: () => { box.remove(); again(); } }, words.trouble.look_again) : null,
+      again && (code === "stale" || status === 0) ? h("button", { onclick: () => { box.remove(); again(); } }, words.trouble.look_again) : null,
       close ? h("button", { class: "plain", onclick: () => box.remove() }, words.trouble.close) : null));
   return box;
 }

@@ -84,7 +84,7 @@ function lattice(ctx, views) {
     const view = views[at];
     table = makeTable({
       width: view.width, height: view.height, alt: filled(t.picture_alt, { kind: kindWords(piece.kind) }),
-      src: (width) => job.url(`/pictures/${view.picture}/image?width=${Math.min(width, view.width)}`),
+      src: (width) => job.url(`/pictures/${view.picture}/image?width=${Math.min(width, view.width)}${piece.rotate ? `&rotate=${piece.rotate}` : ""}`),
     });
     const all = view.lines.map((line) => lineOf(line)).join("");
     table.setLines(s("path", { d: all, class: "lattice-casing" }), s("path", { d: all, class: "lattice" }),
