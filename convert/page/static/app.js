@@ -80,6 +80,8 @@ async function show() {
   try {
     if (!id) return await start(mine);
     if (job?.id !== id) await openJob(id);
+    else if (job.elsewhere) await job.look();
+    job.elsewhere = false;
     if (mine !== turn) return;
     if (!STEPS.includes(step)) {
       const place = job.state.place ?? {};
@@ -89,7 +91,7 @@ async function show() {
     await showStep(step, piece, mine);
   } catch (err) {
     if (mine !== turn) return;
-    put(main, h("div", { class: "troubles" }));
+    put(main, h("h1", {}, words.steps[step]?.name ?? "ownblock"), h("div", { class: "troubles" }));
     showTrouble(err);
   }
 }
@@ -100,6 +102,10 @@ async function openJob(id) {
   job.addEventListener("state", () => bars());
   job.addEventListener("work", (event) => { bars(); shown?.work?.(event.detail); });
   job.addEventListener("state", (event) => { if (event.detail.changed) shown?.news?.(); });
+  job.addEventListener("elsewhere", () => {
+    if (shown?.news) job.elsewhere = false; // it has laid itself out anew
+    else showTrouble(new Trouble({ ...words.trouble.elsewhere, code: "stale" }, 409));
+  });
 }
 
 function bars() {

@@ -1,6 +1,7 @@
 // The job that is open: its state as the server has it, changes one after another, news as it happens.
 
 import { get, send, sendPicture, Trouble } from "/static/server.js";
+import { words } from "/static/words.js";
 
 export const STEPS = ["pictures", "mat", "piece", "seams", "maker", "compare", "block", "paper", "toile"];
 
@@ -11,6 +12,8 @@ export class Job extends EventTarget {
     this.state = null;
     this.work = new Map(); // piece id -> {work, stage, number, of}
     this.queue = Promise.resolve();
+    this.ours = new Set(); // revisions that our own changes made
+    this.elsewhere = false; // changed in another window since the step on the table was laid out
     this.base = `/api/jobs/${encodeURIComponent(id)}`;
   }
 
@@ -49,14 +52,13 @@ export class Job extends EventTarget {
 
   #after(call) {
     const result = this.queue.then(async () => {
-      try {
-        const answer = await call();
-        if (answer.revision) this.state.revision = answer.revision;
-        return answer;
-      } catch (err) {
-        if (err instanceof Trouble && err.code === "stale") this.stale = true;
-        throw err;
+      if (this.elsewhere) throw new Trouble({ ...words.trouble.elsewhere, code: "stale" }, 409);
+      const answer = await call();
+      if (answer.revision) {
+        this.state.revision = answer.revision;
+        this.ours.add(answer.revision);
       }
+      return answer;
     });
     this.queue = result.catch(() => {});
     return result;
@@ -112,7 +114,11 @@ export class Job extends EventTarget {
     }
     if (news.revision && this.state && news.revision !== this.state.revision) {
       // wait for our own changes: only what another window did is news
-      this.queue.then(() => { if (news.revision !== this.state.revision) this.look().catch(() => {}); });
+      this.queue.then(() => {
+        if (news.revision === this.state.revision || this.ours.has(news.revision)) return;
+        this.elsewhere = true;
+        this.look().then(() => this.dispatchEvent(new CustomEvent("elsewhere")), () => {});
+      });
     }
   }
 }

@@ -26,6 +26,7 @@ export const words = {
   trouble: {
     gone: { problem: "The program does not answer.", remedy: "Look whether ownblock is still running; start it again with “ownblock open”. Nothing that you did is lost." },
     ours: { problem: "Something went wrong inside the program.", remedy: "Your work is safe. Try once more; if it happens again, start ownblock anew." },
+    elsewhere: { problem: "This was changed in another window.", remedy: "Look at it as it is now, and repeat your change if it is still wanted." },
     look_again: "Look again", close: "Close",
   },
   nothing_yet: { question: "There is no piece yet", words: "First say which picture shows which piece.", go: "To the pictures" },
@@ -33,7 +34,7 @@ export const words = {
     title: "Tell more about this piece", at: "Several pieces lie in the picture. Where is this one?", only: "it lies alone", size: "Several sizes lie inside one another. Which one?", size_hint: "Count from the inside, 1, 2, 3, or write the number printed beside the line.",
     save: "Read it so", face_down: "The paper lies with its printed side down", scan: "It is a scan from a flatbed scanner",
   },
-  read_first: { question: "The {kind} has not been read yet", words: "Its picture is straightened by the mat’s lines, then the outline and the marks are found. It takes a few seconds.", go: "Read it now", again: "Read it once more" },
+  read_first: { question: "The {kind} has not been read yet", words: "Its picture is straightened by the mat’s lines, then the outline and the marks are found. It takes a few seconds.", go: "Read it now", again: "Read it once more", busy: "Reading the {kind}" },
 
   steps: {
     pictures: { name: "Pictures" }, mat: { name: "The mat" }, piece: { name: "The piece" }, seams: { name: "Seams" }, maker: { name: "You" },

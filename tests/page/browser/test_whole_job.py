@@ -26,6 +26,7 @@ SLOW_MS = 60_000
 @pytest.fixture
 def address(tmp_path: Path) -> Iterator[str]:
     """ownblock open, started on an empty folder."""
+    pytest.importorskip("convert.cli.open_command")
     command = [sys.executable, "-m", "convert.cli.main", "open", str(tmp_path / "jobs"), "--no-browser", "--port", "0"]
     (tmp_path / "jobs").mkdir()
     with (tmp_path / "said.txt").open("w") as said, subprocess.Popen(command, stdout=said, stderr=said) as process:

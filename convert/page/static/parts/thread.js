@@ -30,7 +30,7 @@ export function thread(job, here, piece, go) {
   const items = STEPS.map((step, at) => {
     const state = stateOf(job, step);
     const sentence = job.state.steps?.find((one) => one.step === step)?.sentence ?? "";
-    return h("li", { class: `bead ${state.replace(" ", "-")}${step === here ? " here" : ""}` },
+    return h("li", { class: `bead is-${state.replace(" ", "-")}${step === here ? " here" : ""}` },
       h("a", {
         href: `#/${encodeURIComponent(job.id)}/${step}`,
         "aria-current": step === here ? "step" : null,

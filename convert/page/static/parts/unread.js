@@ -38,7 +38,7 @@ export async function notRead(ctx, { problem = null } = {}) {
   function draw() {
     const busy = working(job, piece.id), known = job.piece(piece.id);
     const said = problem ?? known?.problem ?? job.state.problem ?? known?.pictures?.find((one) => one.problem)?.problem;
-    put(root, h("h1", {}, filled(t.question, { kind })), h("p", {}, t.words),
+    put(root, h("h1", {}, filled(busy ? t.busy : t.question, { kind })), h("p", {}, t.words),
       said && !busy ? trouble(typeof said === "string" ? { problem: said } : said, { close: false }) : null, busy,
       said && !busy ? special(ctx, go) : null,
       h("div", { class: "answers" },

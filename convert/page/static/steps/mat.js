@@ -41,7 +41,7 @@ function matDrawing(pitch) {
   for (let y = 10; y < tall; y += pitch) lines.push(`M0 ${y}H${wide}`);
   return s("svg", { viewBox: `0 0 ${wide} ${tall}`, class: "mat-drawing", "aria-hidden": "true" },
     s("rect", { width: wide, height: tall, class: "mat-ground" }), s("path", { d: lines.join(""), class: "mat-lines" }),
-    s("rect", { x: 8, y: 10, width: CARD[0], height: CARD[1], rx: 3.2, class: "bank-card" }), s("rect", { x: 17, y: 25, width: 11, height: 9, rx: 1.5, class: "chip" }));
+    s("rect", { x: 8, y: 10, width: CARD[0], height: CARD[1], rx: 3.2, class: "bank-card" }), s("rect", { x: 17, y: 25, width: 11, height: 9, rx: 1.5, class: "chip" }), s("path", { d: lines.join(""), class: "mat-lines through" }));
 }
 
 async function setGrid(ctx, grid) {

@@ -20,7 +20,7 @@ export async function build(ctx) {
         await job.addPicture(file);
       } catch (err) {
         if (!err.problem) { ctx.fail(err); continue; }
-        root.querySelector(".refused").append(trouble({ ...err, problem: `${file.name}: ${err.problem}`, remedy: err.remedy }));
+        root.querySelector(".refused").append(trouble({ problem: err.problem.includes(file.name) ? err.problem : `${file.name}: ${err.problem}`, remedy: err.remedy }));
       }
     }
     put(busy);

@@ -6,9 +6,9 @@ import { words, plural } from "/static/words.js";
 import { kindDrawing } from "/static/parts/kinds.js";
 
 export async function build({ open, fail }) {
-  const { jobs = [], demo = true } = await get("/api/jobs");
+  const { jobs = [], demo = true, open: only } = await get("/api/jobs");
   // started on one job's folder: straight to it; a second way here is the name at the top
-  if (jobs.length === 1 && !location.hash) open(jobs[0].id);
+  if (only && !location.hash) open(only);
   const t = words.start;
   const make = async (body) => {
     try { open((await send("POST", "/api/jobs", body)).id); } catch (err) { fail(err); }
