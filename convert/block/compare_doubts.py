@@ -9,7 +9,7 @@ from calibration.errors import Note
 from convert.block.compare_words import place
 from convert.block.ease import published_band
 from convert.body.card import LengthUnit
-from convert.body.wording import format_body_mm, format_paper_mm
+from convert.body.wording import format_body_mm, format_paper_mm, listed
 from convert.piece.piece import Piece
 
 _TOO_BIG_EASE_MM = 200.0  # more ease than that is no plain garment's: said before anything is built on it
@@ -53,17 +53,13 @@ def doubts(levels: Sequence[Eased], pieces: Sequence[Piece], unit: LengthUnit) -
     short = {name: mm for name, mm in off.items() if mm < -known[name].uncertainty_mm}
     huge = {name: mm for name, mm in off.items() if mm > _TOO_BIG_EASE_MM}
     cause = _cause(known, short or huge, pieces, unit)
-    notes = [
-        Note(
-            "ease-negative",
-            f"The pattern is {format_body_mm(-mm, unit)} smaller {place(name)} than the body it was drafted for. "
-            f"{cause}",
-        )
-        for name, mm in short.items()
-    ]
-    for name, mm in huge.items():
-        text = f"The pattern has {format_body_mm(mm, unit)} of ease {place(name)}, more than a plain garment. {cause}"
-        notes.append(Note("ease-huge", text))
+    notes = []
+    if short:
+        by = listed([f"{format_body_mm(-mm, unit)} {place(name)}" for name, mm in short.items()])
+        notes.append(Note("ease-negative", f"The pattern is smaller than the body it was drafted for: {by}. {cause}"))
+    if huge:
+        by = listed([f"{format_body_mm(mm, unit)} {place(name)}" for name, mm in huge.items()])
+        notes.append(Note("ease-huge", f"The pattern has more ease than a plain garment: {by}. {cause}"))
     for name, mm in off.items():
         band = published_band(_level(name))
         if name not in short and band is not None and mm < band.low_mm - known[name].uncertainty_mm - _BAND_SLACK_MM:
@@ -113,7 +109,7 @@ def _cause(known: Mapping[str, Eased], wrong: Mapping[str, float], pieces: Seque
     lengths = [known[n] for n in ("back waist length", "front waist length", "shoulder length") if n in known]
     ratios = [one.pattern_mm / one.drafted_for_mm for one in lengths if one.drafted_for_mm]
     if ratios and abs(np.mean(ratios) - 1.0) > _SCALE_OFF and np.ptp(ratios) < _ALIKE:
-        return "Lengths are out by as much, so the pitch of the grid is probably not what was said."
+        return "Its lengths are off by as much, so the pitch of the grid is probably not what was said."
     assumed = _assumed_at_the_sides(pieces)
     if assumed and wrong and all(0.0 > mm >= -6.0 * assumed for mm in wrong.values()):
         return (
@@ -122,9 +118,9 @@ def _cause(known: Mapping[str, Eased], wrong: Mapping[str, float], pieces: Seque
         )
     girths = [name for name in _GIRTHS if name in known]
     if len(girths) > 1 and all(name in wrong for name in girths):
-        return "All girths are, so it was probably drafted for another size."
+        return "All its girths are off, so it was probably drafted for another size."
     if len(wrong) == 1:
-        return "Only this one is, so look for a dart or pleat that was not seen, or an edge taken for another."
+        return "Only this one is off, so look for a dart or pleat that was not seen, or an edge taken for another."
     return "Check the size on the envelope, and the names of the edges."
 
 

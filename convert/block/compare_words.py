@@ -1,10 +1,11 @@
 """What a difference between pattern and maker means, in words for a person who should not have to calculate."""
 
 from convert.block.ease import ease_sentence
-from convert.block.targets import CAP_EASE_MM
 from convert.body.card import BodyMeasurement, LengthUnit
 from convert.body.wording import format_body_mm, format_range_mm
 
+CAP_PUBLISHED_MM = (19.05, 38.1)
+_HALF_STEP_MM = 2.5  # half of the half centimetre that a reader sees
 ROUND = ("bust", "waist", "hip", "neck", "upper arm", "wrist", "skirt waist")
 _WIDE = ("across back", "across chest", "bust point distance")
 _PLACES = {
@@ -82,16 +83,28 @@ def _how_much(name: str, difference: float, unit: LengthUnit) -> str:
 
 
 def _cap(mm: float, unit: LengthUnit) -> str:
-    """Source of the band: 3/8 in on each half at least, 1 to 1 1/2 in the usual textbook figure."""
-    least, _, most = CAP_EASE_MM
+    """Source of the band: a teacher's 3/8 in on each half at least, to 1 1/2 in, the most of the usual textbook figure.
+
+    https://cfashionedu.com/35-home-sewing-patterns-sleeve-cap-armhole-problem/ and
+    http://en.paperblog.com/the-case-of-sleeve-cap-ease-it-depends-419520/; a cap shorter than the armhole is a fault.
+    """
+    least, most = CAP_PUBLISHED_MM
     amount = format_body_mm(abs(mm), unit)
-    if mm < 0 and not amount.startswith("0 "):
+    usual = format_range_mm(least, most, unit)
+    if amount.startswith("0 "):
+        return f"The cap of the sleeve is as long as the armhole: little. Usual is {usual} longer."
+    if mm < 0:
         return (
             f"The cap of the sleeve is {amount} shorter than the armhole: it can't be sewn in. Look for an edge taken "
             "for another, or an allowance that is not there."
         )
-    word = "little" if mm < least - 2.5 else "a lot; in a plain sleeve look again" if mm > most + 2.5 else "about right"
-    usual = format_range_mm(least, most, unit)
+    word = (
+        "little"
+        if mm < least - _HALF_STEP_MM
+        else "a lot; in a plain sleeve, look again"
+        if mm > most + _HALF_STEP_MM
+        else "about right"
+    )
     return f"The cap of the sleeve is {amount} longer than the armhole: {word}. Usual is {usual}."
 
 

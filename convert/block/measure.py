@@ -163,6 +163,7 @@ TAKERS: dict[str, tuple[tuple[str, ...], Taker]] = {
 }
 
 # How often an independent end of a line enters a measurement, as (pieces it needs, ends on each, times counted).
+AIM_MM = 5.0  # a dart stops 20 to 30 mm short of the bust point (common practice), and aims about so well
 _GIRTHS = ("bust", "waist", "neck", "hip", "skirt waist")
 
 
@@ -181,5 +182,7 @@ def _uncertainty(name: str, mm: float, shapes: Shapes) -> float:
         if name in ("bust point distance", "bust height"):
             ends += 2.0 * (SHORT_OF_BUST_POINT / 5.0) ** 2  # an axis carried on beyond its apex is no better than that
         variance += ends * (times * shape.piece.uncertainty_mm) ** 2
+    if name in ("bust point distance", "bust height") and variance > 0.0:
+        variance += (times * AIM_MM) ** 2
     scale = max(shapes[kind].piece.scale_uncertainty for kind in kinds)
     return float(np.sqrt(variance + (scale * mm) ** 2))

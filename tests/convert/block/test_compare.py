@@ -1,10 +1,14 @@
 """The comparison: numbers, and sentences that leave nothing to work out."""
 
 import re
+from dataclasses import replace
 
 import pytest
 
+from calibration.errors import Note
 from convert.block.compare import Comparison, compare
+from convert.block.compare_words import sentence
+from convert.piece.piece import Allowance, Piece
 from tests.convert.block.makers import card_of
 from tests.convert.block.test_solve import EASE, bodies
 from tests.lab_pieces import lab_piece
@@ -55,3 +59,41 @@ def test_negative_ease_is_said_with_its_probable_cause() -> None:
     wrong_pitch = {name: mm * 1.15 for name, mm in size.items()}
     notes = compare(pieces, card=card, drafted_for=wrong_pitch, ease=EASE).notes
     assert any(note.code == "ease-negative" and "pitch" in note.text for note in notes)
+
+
+@pytest.mark.parametrize(
+    ("mm", "words"),
+    [
+        (25.4, "2.5 cm longer than the armhole: about right. Usual is 2 to 4 cm."),  # 1 in, the usual textbook figure
+        (38.1, "4 cm longer than the armhole: about right."),
+        (12.7, "1.5 cm longer than the armhole: little."),  # 1/2 in, knitwear
+        (-19.05, "2 cm shorter than the armhole: it can't be sewn in."),  # the fault of a sold pattern: 3/4 in shorter
+        (60.0, "a lot"),
+    ],
+)
+def test_cap_ease_beside_published_figures(mm: float, words: str) -> None:
+    """Sources beside :func:`convert.block.compare_words.sentence`'s band."""
+    assert words in sentence("cap ease", mm, None, None, "cm", too_close=False)
+
+
+def test_a_waist_that_the_skirt_does_not_share_is_noted() -> None:
+    pieces = [lab_piece(scene) for scene in ("s1_front", "s2_back", "s4_skirt-front", "s5_skirt-back")]
+    assert not any(note.code == "waists-apart" for note in notes_of(pieces))
+    without = [replace(piece, darts=()) if piece.kind == "skirt back" else piece for piece in pieces]
+    (note,) = [note for note in notes_of(without) if note.code == "waists-apart"]
+    assert "dart or pleat that was not seen" in note.text
+
+
+def notes_of(pieces: list[Piece]) -> tuple[Note, ...]:
+    return compare(pieces, card=card_of(bodies("maker_body")), drafted_for=None, ease=EASE).notes
+
+
+def test_an_allowance_that_was_assumed_is_named_as_a_cause() -> None:
+    doubt = Allowance(mm=15.0, evidence="assumed", uncertainty_mm=5.0)
+    pieces = [
+        replace(piece, edges=tuple(replace(edge, allowance=doubt) for edge in piece.edges))
+        for piece in (lab_piece("s1_front"), lab_piece("s2_back"))
+    ]
+    size = {**bodies("pattern_size_body"), "bust": 1040.0, "waist": 830.0}
+    notes = compare(pieces, card=card_of(bodies("maker_body")), drafted_for=size, ease=EASE).notes
+    assert any(note.code == "ease-negative" and "1.5 cm of seam allowance were assumed" in note.text for note in notes)
