@@ -327,7 +327,13 @@ def compare_pieces(job: Job, reads: tuple[PieceRead, ...]) -> MakerCompared:
     pieces = tuple(one.piece for one in reads)
     drafted = drafted_of(job, pieces)
     card = fill_missing(job.maker, like=drafted.body or None)
-    comparison = compare(pieces, card=card, drafted_for=drafted.body or None, ease={**_NO_EASE, **job.ease.mm})
+    comparison = compare(
+        pieces,
+        card=card,
+        drafted_for=drafted.body or None,
+        ease={**_NO_EASE, **job.ease.mm},
+        assumed=drafted.assumed,
+    )
     notes = (
         *job.notes,
         *question_notes(job.maker),

@@ -1,6 +1,6 @@
 """Pattern against body: ease now, ease wanted, where they differ, each as a sentence with nothing left to work out."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,7 +28,8 @@ class Compared:
     ``style_mm`` share out the pattern's ease: wearing ease up to what the block keeps, style ease beyond.
     ``too_close`` says that the difference lies below ``uncertainty_mm``, half a 95 % interval of it. ``where`` says in
     words where on the paper it is taken (:func:`convert.block.places.places` gives the lines), ``band`` the published
-    ease there, ``ease_sentence`` what the pattern's ease means ("" where it is not known).
+    ease there, ``ease_sentence`` what the pattern's ease means ("" where it is not known), ``drafted_is_assumed`` that
+    the body it was drafted for is a guess.
     """
 
     name: str
@@ -48,6 +49,7 @@ class Compared:
     where: str = ""
     band: EaseBand | None = None
     ease_sentence: str = ""
+    drafted_is_assumed: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,12 +78,18 @@ class Comparison:
 
 
 def compare(
-    pieces: Sequence[Piece], *, card: Card, drafted_for: Mapping[str, float] | None, ease: Mapping[str, float]
+    pieces: Sequence[Piece],
+    *,
+    card: Card,
+    drafted_for: Mapping[str, float] | None,
+    ease: Mapping[str, float],
+    assumed: Collection[str] = (),
 ) -> Comparison:
     """Compare pieces of any subset with the maker, and with the body the pattern was drafted for.
 
     Parameters are those of :func:`convert.block.solve.suggest`; rows of the card may be estimated
-    (:func:`convert.body.fill.fill_missing`).
+    (:func:`convert.body.fill.fill_missing`). ``assumed`` names what was only guessed of ``drafted_for``
+    (:func:`convert.block.drafted.drafted_for`): its ease is said with that, and raises no doubts.
 
     Raises
     ------
@@ -96,11 +104,11 @@ def compare(
         found.setdefault("waist", found["skirt waist"])
     wanted = wanted_levels(found, card, size, ease)
     on_dress = any(piece.kind.startswith("dress") for piece in pieces)
-    levels = tuple(_compared(one, card, size, wanted, ease, on_dress=on_dress) for one in pattern)
+    levels = tuple(_compared(one, card, size, wanted, ease, on_dress=on_dress, assumed=assumed) for one in pattern)
     high = card.measurements.get("high bust")
     measured_high = high is not None and high.source == "told"
-    assumed = [note for note in wanted.notes if note.code != "cup-assumed" or measured_high]
-    return Comparison(levels=levels, notes=(*doubts(levels, pieces, card.unit), *assumed), waist_to_hip_mm=float(hip))
+    kept = [note for note in wanted.notes if note.code != "cup-assumed" or measured_high]
+    return Comparison(levels=levels, notes=(*doubts(levels, pieces, card.unit), *kept), waist_to_hip_mm=float(hip))
 
 
 def _compared(
@@ -111,6 +119,7 @@ def _compared(
     ease: Mapping[str, float],
     *,
     on_dress: bool,
+    assumed: Collection[str],
 ) -> Compared:
     level = "waist" if one.name == "skirt waist" else one.name
     body, drafted = card.measurements.get(level), size.get(level)
@@ -125,11 +134,12 @@ def _compared(
     style = now - wearing if now is not None and wearing is not None else None
     estimated = body is not None and body.source == "estimated"
     too_close = difference is not None and abs(difference) <= uncertainty
-    eased = now if level in _EASED else None
+    eased, guessed = now if level in _EASED else None, level in assumed
     return Compared(
         name=one.name,
         pattern_mm=one.mm,
         drafted_for_mm=drafted,
+        drafted_is_assumed=guessed and drafted is not None,
         ease_now_mm=now,
         wearing_mm=wearing,
         style_mm=style,
@@ -145,5 +155,5 @@ def _compared(
         ),
         where=where(one.name, dress=on_dress),
         band=published_band(level),
-        ease_sentence="" if eased is None else ease_words(one.name, eased, keeps, card.unit),
+        ease_sentence="" if eased is None else ease_words(one.name, eased, keeps, card.unit, guessed=guessed),
     )

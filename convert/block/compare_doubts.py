@@ -42,13 +42,17 @@ class Eased(Protocol):
         """The pattern's ease."""
 
     @property
+    def drafted_is_assumed(self) -> bool:
+        """Whether that body is a guess."""
+
+    @property
     def uncertainty_mm(self) -> float:
         """Half a 95 % interval of the difference."""
 
 
 def doubts(levels: Sequence[Eased], pieces: Sequence[Piece], unit: LengthUnit) -> tuple[Note, ...]:
     """Notes on ease that is negative, huge, small or uneven, and on waists that do not meet."""
-    known = {level.name: level for level in levels if level.ease_now_mm is not None}
+    known = {level.name: level for level in levels if level.ease_now_mm is not None and not level.drafted_is_assumed}
     off = {name: known[name].ease_now_mm or 0.0 for name in _LEVELS if name in known}
     short = {name: mm for name, mm in off.items() if mm < -known[name].uncertainty_mm}
     huge = {name: mm for name, mm in off.items() if mm > _TOO_BIG_EASE_MM}

@@ -35,6 +35,7 @@ def comparison_record(
 def _drafted(drafted: Drafted) -> dict[str, Any]:
     return {
         "evidence": drafted.evidence,
+        "assumed": list(drafted.assumed),
         "body_mm": dict(drafted.body),
         "sentence": drafted.sentence,
         "sure": drafted.sure,
@@ -62,6 +63,7 @@ def _level(level: Compared, comparison: Comparison, pieces: Sequence[Piece]) -> 
         "ease_sentence": level.ease_sentence,
         "pattern_mm": level.pattern_mm,
         "drafted_for_mm": level.drafted_for_mm,
+        "drafted_is_assumed": level.drafted_is_assumed,
         "ease_now_mm": level.ease_now_mm,
         "wearing_mm": level.wearing_mm,
         "style_mm": level.style_mm,

@@ -108,8 +108,8 @@ def _cap(mm: float, unit: LengthUnit) -> str:
     return f"The cap of the sleeve is {amount} longer than the armhole: {word}. Usual is {usual}."
 
 
-def ease_words(name: str, ease_mm: float, keeps_mm: float | None, unit: LengthUnit) -> str:
-    """What the pattern's ease at a level means, and what the block will keep.
+def ease_words(name: str, ease_mm: float, keeps_mm: float | None, unit: LengthUnit, *, guessed: bool = False) -> str:
+    """What the pattern's ease at a level means, and what the block will keep; ``guessed`` if its size is a guess.
 
     Examples
     --------
@@ -117,5 +117,7 @@ def ease_words(name: str, ease_mm: float, keeps_mm: float | None, unit: LengthUn
     'The pattern has 5.5 cm of ease at the wrist. The block keeps 4 cm.'
     """
     level = "waist" if name == "skirt waist" else name
-    said = ease_sentence(level, ease_mm, unit=unit, what="The skirt" if name == "skirt waist" else "The pattern")
+    what = "skirt" if name == "skirt waist" else "pattern"
+    lead = f"If the size is guessed right, the {what}" if guessed else f"The {what}"
+    said = ease_sentence(level, ease_mm, unit=unit, what=lead)
     return said if keeps_mm is None else f"{said} The block keeps {format_body_mm(keeps_mm, unit)}."

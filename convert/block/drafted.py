@@ -14,7 +14,7 @@ import numpy as np
 
 from convert.block.block import Measured
 from convert.body.card import LengthUnit
-from convert.body.charts import DEFAULT_CHART, Chart, body_at_bust, charts, row
+from convert.body.charts import DEFAULT_CHART, Chart, body_at_bust, charts, nearest_row, row
 from convert.body.charts import chart as chart_named
 from convert.body.wording import format_body_mm, listed
 from convert.piece.piece import Evidence
@@ -90,7 +90,10 @@ class DraftedRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drafted:
-    """What the pattern was drafted for: ``body`` (mm by name), on what evidence, in words, and what else it may be."""
+    """What the pattern was drafted for: ``body`` (mm by name), on what evidence, in words, and what else it may be.
+
+    ``assumed`` names the measurements of ``body`` that nobody told.
+    """
 
     body: Mapping[str, float]
     evidence: Evidence
@@ -98,6 +101,7 @@ class Drafted:
     guess: DraftedRow | None = None
     alternatives: tuple[DraftedRow, ...] = ()
     sure: str = ""
+    assumed: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "body", MappingProxyType(dict(self.body)))
@@ -127,9 +131,10 @@ def drafted_for(
     measured
         The pattern's own measurements, girths all the way round.
     told
-        The body told, mm by name; if there is any it is the answer.
+        The body told, mm by name, any subset; it stands, and girths it lacks are taken from the chart row nearest to
+        it.
     hints
-        What narrows the guess down.
+        What narrows the guess down: a size without a chart, the year.
     sizes
         The charts to look through, by default those that come with the program.
 
@@ -139,7 +144,7 @@ def drafted_for(
         ``body`` is empty if the pieces tell nothing of it.
     """
     if told:
-        return Drafted(body=told, evidence="told", sentence="")
+        return _completed(measured, told, hints or Hints(), tuple(charts().values() if sizes is None else sizes), unit)
     rows = _guesses(measured, hints or Hints(), tuple(charts().values() if sizes is None else sizes))
     if not rows:
         return Drafted(body={}, evidence="assumed", sentence="Nothing says what size the pattern was drafted for.")
@@ -150,11 +155,37 @@ def drafted_for(
     return Drafted(
         body=best.body,
         evidence="assumed",
+        assumed=tuple(best.body),
         sentence=_sentence(best, others, sure, unit),
         guess=best,
         alternatives=others,
         sure=sure,
     )
+
+
+def _completed(
+    measured: Sequence[Measured], told: Mapping[str, float], hints: Hints, sizes: Sequence[Chart], unit: LengthUnit
+) -> Drafted:
+    """What was told, and the girths that were not from the row nearest to it of the likeliest chart that has them."""
+    there = {"waist" if one.name == "skirt waist" else one.name for one in measured}
+    missing = [name for name in ("bust", "waist", "hip") if name in there and name not in told]
+    if not missing:
+        return Drafted(body=told, evidence="told", sentence="")
+    near = [
+        (nearest_row(one, told, unit=unit), one)
+        for one in sorted(sizes, key=lambda one: -_prior(one, hints, 1))
+        if all(name in one.columns for name in missing) and any(name in one.columns for name in told)
+    ]
+    choice, of = next(((choice, one) for choice, one in near if not choice.beyond), (None, None))
+    if choice is None or of is None:
+        return Drafted(body=told, evidence="told", sentence="")
+    filled: dict[str, float] = {name: choice.row[name] for name in missing}
+    words = listed([f"{name} {format_body_mm(mm, unit)}" for name, mm in filled.items()])
+    said = (
+        f"Not all that the pattern was drafted for was told. Taken from size {choice.size} of “{of.name}”, nearest to "
+        f"what was told: {words}."
+    )
+    return Drafted(body={**told, **filled}, evidence="told", sentence=said, assumed=tuple(filled))
 
 
 def _by_body(rows: Sequence[DraftedRow]) -> list[DraftedRow]:

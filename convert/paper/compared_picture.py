@@ -123,7 +123,7 @@ def _bar(level: Compared, y: float, unit: LengthUnit, colours: Colours, key: str
     parts = [_rect(middle - close, y, 2.0 * close, _BAR, f"url(#{key}c)", colours.faint, 0.2)]
     left, wide = min(middle, middle + shown), abs(shown)
     parts.append(_rect(left, y + 1.2, wide, _BAR - 2.4, colours.strong, colours.ink, 0.3))
-    style = min(max(level.style_mm or 0.0, 0.0), max(shown, 0.0))
+    style = 0.0 if level.drafted_is_assumed else min(max(level.style_mm or 0.0, 0.0), max(shown, 0.0))
     if style > 1.0:
         parts.append(_rect(middle + shown - style, y + 1.2, style, _BAR - 2.4, "#ffffff", colours.ink, 0.3))
         parts.append(_rect(middle + shown - style, y + 1.2, style, _BAR - 2.4, f"url(#{key}s)", colours.ink, 0.3))

@@ -97,3 +97,14 @@ def test_an_allowance_that_was_assumed_is_named_as_a_cause() -> None:
     size = {**bodies("pattern_size_body"), "bust": 1040.0, "waist": 830.0}
     notes = compare(pieces, card=card_of(bodies("maker_body")), drafted_for=size, ease=EASE).notes
     assert any(note.code == "ease-negative" and "1.5 cm of seam allowance were assumed" in note.text for note in notes)
+
+
+def test_a_guessed_size_is_not_said_as_a_fact_and_raises_no_doubts() -> None:
+    pieces = [lab_piece("s1_front"), lab_piece("s2_back")]
+    size = {**bodies("pattern_size_body"), "waist": 900.0}
+    card = card_of({**bodies("maker_body"), "bust": 850.0})
+    found = compare(pieces, card=card, drafted_for=size, ease=EASE, assumed=("bust", "waist"))
+    assert found.level("bust").drafted_is_assumed
+    assert found.level("bust").ease_sentence.startswith("If the size is guessed right, the pattern has 9 cm of ease")
+    assert "style" not in found.level("bust").sentence
+    assert not any(note.code.startswith("ease-negative") for note in found.notes)

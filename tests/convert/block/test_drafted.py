@@ -71,3 +71,15 @@ def test_pieces_that_tell_nothing_are_said_so() -> None:
     found = drafted_for(measured(cap_ease=25.0))
     assert not found.body
     assert found.guess is None
+
+
+def test_what_was_not_told_is_taken_from_the_nearest_row_and_said_so() -> None:
+    """An envelope that states the bust alone: size 14 of the misses chart since 1968 has bust 36, waist 28 in."""
+    found = drafted_for(measured(bust=1000.0, waist=780.0), told={"bust": 914.4})
+    assert dict(found.body) == pytest.approx({"bust": 914.4, "waist": 711.2})
+    assert found.assumed == ("waist",)
+    assert "size 14 of “misses since 1968”" in found.sentence
+    old = drafted_for(measured(bust=1000.0, waist=780.0), told={"bust": 32 * MM_PER_INCH}, hints=Hints(year=1952))
+    assert old.body["waist"] == pytest.approx(26.5 * MM_PER_INCH)  # size 14 of 1945-56: 32, 26 1/2, 35
+    odd = drafted_for(measured(bust=1000.0, waist=780.0), told={"bust": 2000.0})
+    assert dict(odd.body) == {"bust": 2000.0}
