@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 
-from calibration.errors import Note
+from calibration.errors import InputError, Note
 from calibration.on_sheet import PictureOnSheet, pictures_on
 from calibration.overlay import accuracy_sentence, draw_lattice, jpeg_of
 from calibration.photo import Photo
@@ -13,6 +13,7 @@ from calibration.points import Points, closed
 from convert.body.fill import next_to_measure
 from convert.cli.options import Voice
 from convert.job import read_job
+from convert.job_fittings import TOILE_FILE
 from convert.paper.output import write_block_files
 from convert.paper.papers import paper_named
 from convert.paper.patches import patch
@@ -41,9 +42,26 @@ def make_files(folder: Path, *, voice: Voice, overwrite: bool = False) -> tuple[
         comparison=compare_pieces(job, made.reads).comparison,
         overwrite=overwrite,
     )
-    voice.notes(made.notes)
+    notes = (*made.notes, *fitted_again(folder, voice=voice, overwrite=overwrite))
+    voice.notes(notes)
     voice.done(last_line(made, out))
-    return made.notes
+    return notes
+
+
+def fitted_again(folder: Path, *, voice: Voice, overwrite: bool) -> tuple[Note, ...]:
+    """Carry the fittings of ``toile.toml``, if there is one, into the block just made; what can't be is a note."""
+    if not (folder / TOILE_FILE).is_file():
+        return ()
+    from convert.cli.toiling import read_history, write_history
+
+    voice.progress("carrying the fittings of the toile into it")
+    try:
+        history = write_history(read_history(folder), overwrite=overwrite)
+    except InputError as err:
+        return (Note("toile-not-followed", f"The fittings are not in this block. {err.problem} {err.remedy}"),)
+    counting = sum(not one.undone for one in history.fittings)
+    said = f"The block after {counting} fitting{'s' if counting > 1 else ''} lies in {folder / 'out' / 'fitted'}."
+    return (*history.notes, *([Note("toile-followed", said)] if counting else []))
 
 
 def what_to_measure(made: Made) -> tuple[str, ...]:

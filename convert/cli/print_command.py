@@ -27,6 +27,12 @@ SCALES = {"full": 1.0, "half": 0.5, "quarter": 0.25}
     metavar="FILE.svg",
     help="Take pieces from this block’s SVG, edited by hand in a drawing program.",
 )
+@click.option(
+    "--fitting",
+    type=click.IntRange(min=0),
+    metavar="NUMBER",
+    help="The block after this fitting of the toile; 0 as it was made, the newest if left out.",
+)
 @click.option("--square", metavar="MM[,MM]", help="What the 100 mm square measured, across and up: 98.5 or 98.5,99.")
 @overwrite_option
 @quiet_option
@@ -38,6 +44,7 @@ def command(
     kinds: tuple[str, ...],
     allowance: float | None,
     drawn: Path | None,
+    fitting: int | None,
     square: str | None,
     overwrite: bool,
     quiet: bool,
@@ -63,6 +70,7 @@ def command(
         kinds=kinds,
         allowance_mm=allowance,
         drawn=drawn,
+        fitting=fitting,
         square=square,
         say=voice.done,
     )

@@ -12,6 +12,8 @@ from convert.block.block import Block
 from convert.block.record import from_record
 from convert.cli.making import in_words
 from convert.cli.options import known
+from convert.cli.toiling import block_after, version_words
+from convert.job_fittings import TOILE_FILE
 from convert.paper.output import print_sheets
 from convert.paper.papers import paper_named
 from convert.paper.printer import Printer
@@ -29,23 +31,44 @@ def print_block(
     allowance_mm: float | None,
     drawn: Path | None,
     square: str | None,
+    fitting: int | None,
     say: Callable[[str], None],
 ) -> str:
     """Write the PDF; what was made, in one line. What an edited drawing changed is said with ``say``."""
-    block = read_block(place)
+    block, version, after = chosen_state(place, fitting)
     if drawn is not None:
         block = edited(block, drawn, say)
     block = only(block, kinds)
     data = print_sheets(
         block,
         date=in_words(datetime.date.today()),
+        version=version,
         paper=paper_named(paper),
         scale=scale,
         printer=printer_of(square),
         outward_mm=allowance_mm,
     )
     write_atomically(out, data)
-    return f"The block of {block.maker.name}: {out}. Print it at 100 % and measure the test square on the first sheet."
+    what = f"The block of {block.maker.name}{after}"
+    return f"{what}: {out}. Print it at 100 % and measure the test square on the first sheet."
+
+
+def chosen_state(place: Path, fitting: int | None) -> tuple[Block, str, str]:
+    """The block after a fitting of its toile (the newest if None), its version, and the fitting in words.
+
+    Raises
+    ------
+    InputError
+        If there is no block, or no such fitting.
+    """
+    if not place.is_dir():
+        if fitting is not None:
+            raise InputError(f"{place} is one state of a block.", "Give the job's folder to choose among its fittings.")
+        return read_block(place), "1", ""
+    if fitting is None and not (place / TOILE_FILE).is_file():
+        return read_block(place), "1", ""
+    block, state = block_after(place, fitting)
+    return block, version_words(state), f" after fitting {state.number}" if state.number else ""
 
 
 def read_block(place: Path) -> Block:

@@ -228,6 +228,17 @@ def write_files(folder: Path, files: Mapping[str, bytes | str], *, overwrite: bo
     return tuple(folder / name for name in contents)
 
 
+def forget_file(folder: Path, name: str) -> None:
+    """Remove a file that an earlier call of :func:`write_files` wrote and nobody changed since; leave any other."""
+    path = folder / name
+    try:
+        ours = _hash(path.read_bytes()) in _read_manifest(folder).get(name, ())
+    except OSError:
+        return
+    if ours:
+        path.unlink(missing_ok=True)
+
+
 def write_block_files(
     block: Block,
     folder: Path,

@@ -4,7 +4,7 @@ Each is an inline SVG that takes its colours from the page (CSS variables ``--in
 ``--body``), with fallbacks, so that it reads on light and dark. Kinds are told apart by pattern, not colour alone.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from itertools import count
 from xml.sax.saxutils import escape
 
@@ -39,6 +39,34 @@ def move_picture(move: Move) -> str:
     )
 
 
+def start_picture(move: Move) -> str:
+    """The paper before a move: its outline and darts, where to cut it, what it turns about."""
+    down, low, high = _framed(move.before, move.after)
+    cuts = [_line(down(simplified_line(cut)), LOST, 3.2, dashes="11 4") for cut in move.cuts]
+    outline = _line(down(simplified(move.before.seam_line, PICTURE_KEEP_MM)), INK, 1.9, closed=True)
+    parts = [outline, _dart(down, move.before, ""), *cuts, *_hinges(down, move.hinges)]
+    wide, tall = high - low
+    return _svg(wide, tall, f"{move.move}: {move.piece} before", "".join(parts))
+
+
+def key_picture() -> str:
+    """What the lines and hatchings of a move's pictures mean."""
+    key = f"k{next(_numbers)}"
+    parts, x = [_patterns(key)], 0.0
+    for words, wide in (("paper added", 112.0), ("paper taken away", 142.0), ("before", 92.0), ("after", 82.0)):
+        if words.startswith("paper"):
+            pattern, colour = (f"{key}a", ADDED) if words == "paper added" else (f"{key}l", LOST)
+            parts.append(
+                f'<rect x="{number(x + 0.5)}" y="1" width="26" height="14" fill="url(#{pattern})" stroke="{colour}"/>'
+            )
+        else:
+            thick, dashes = (1.0, "5 4") if words == "before" else (1.9, "")
+            parts.append(_line(np.array([[x, 8.0], [x + 27.0, 8.0]]), INK, thick, dashes=dashes))
+        parts.append(_words(x + 32.0, 12.5, words, size=12.0))
+        x += wide + 12.0
+    return _svg(x, 17.0, "What the lines mean", "".join(parts))
+
+
 def overlay_picture(before: Piece, after: Piece) -> str:
     """The pattern (thin, dashed) and the block over one another, what was added and lost hatched."""
     return _change_picture(
@@ -49,13 +77,7 @@ def overlay_picture(before: Piece, after: Piece) -> str:
 def _change_picture(
     before: Piece, after: Piece, *, title: str, cuts: Sequence[Points], hinges: Points | None, arrows: bool
 ) -> str:
-    angle = upright(after)
-    everything = turn(np.vstack([before.seam_line, after.seam_line]), angle)
-    low, high = everything.min(0) - MARGIN_MM, everything.max(0) + MARGIN_MM
-
-    def down(points: Points) -> Points:
-        return (turn(points, angle) - [low[0], high[1]]) * [1.0, -1.0]
-
+    down, low, high = _framed(before, after)
     key = f"m{next(_numbers)}"
     old, new = (down(simplified(piece.seam_line, PICTURE_KEEP_MM)) for piece in (before, after))
     was, now = Polygon(old).buffer(0), Polygon(new).buffer(0)
@@ -68,15 +90,27 @@ def _change_picture(
         *(_dart(down, piece, style) for piece, style in ((before, "5 4"), (after, ""))),
         *(_line(down(simplified_line(cut)), LOST, 1.6, dashes="9 3 2 3") for cut in cuts),
     ]
-    if hinges is not None and len(hinges):
-        parts += [
-            f'<circle cx="{number(x)}" cy="{number(y)}" r="4" fill="none" stroke="{INK}" stroke-width="1.6"/>'
-            for x, y in down(hinges)
-        ]
+    if hinges is not None:
+        parts += _hinges(down, hinges)
     if arrows:
         parts += [_arrow(tail, tip) for tail, tip in _shifts(before, after, down)]
     wide, tall = high - low
     return _svg(wide, tall, title, _patterns(key) + "".join(parts))
+
+
+def _framed(before: Piece, after: Piece) -> tuple[Callable[[Points], Points], Points, Points]:
+    """From paper to the picture, and the box of both states; the piece stands on its grain."""
+    angle = upright(after)
+    everything = turn(np.vstack([before.seam_line, after.seam_line]), angle)
+    low, high = everything.min(0) - MARGIN_MM, everything.max(0) + MARGIN_MM
+    return lambda points: (turn(points, angle) - [low[0], high[1]]) * [1.0, -1.0], low, high
+
+
+def _hinges(down: Callable[[Points], Points], hinges: Points) -> list[str]:
+    return [
+        f'<circle cx="{number(x)}" cy="{number(y)}" r="4" fill="none" stroke="{INK}" stroke-width="1.6"/>'
+        for x, y in (down(hinges) if len(hinges) else ())
+    ]
 
 
 def _dart(down, piece: Piece, dashes: str) -> str:  # type: ignore[no-untyped-def]
@@ -226,9 +260,9 @@ def _scale(y: float, longest: float, scale: float, unit: LengthUnit) -> str:
     return "".join(parts)
 
 
-def _words(x: float, y: float, words: str, *, bold: bool = False, anchor: str = "start") -> str:
+def _words(x: float, y: float, words: str, *, bold: bool = False, anchor: str = "start", size: float = TYPE_MM) -> str:
     weight = ' font-weight="700"' if bold else ""
     return (
-        f'<text x="{number(x)}" y="{number(y)}" font-size="{TYPE_MM}" fill="{INK}" text-anchor="{anchor}"{weight}>'
+        f'<text x="{number(x)}" y="{number(y)}" font-size="{size}" fill="{INK}" text-anchor="{anchor}"{weight}>'
         f"{escape(words)}</text>"
     )

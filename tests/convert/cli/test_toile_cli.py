@@ -1,0 +1,119 @@
+"""``ownblock toile`` on a job folder: kept, shown, printed again, taken back; nothing lost, nothing half-done."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from convert.block.record import to_record
+from convert.block.solve import suggest
+from convert.block.toile_words import Correction
+from convert.cli.main import run
+from convert.cli.toiling import add_corrections, read_history, toile_choices
+from tests.convert.block.makers import card_of
+from tests.convert.block.test_measure import SET
+from tests.convert.block.test_solve import EASE, bodies
+from tests.lab_pieces import lab_piece
+
+
+@pytest.fixture(scope="module")
+def made() -> str:
+    pieces = [lab_piece(scene) for scene in SET[:2]]
+    block = suggest(pieces, card=card_of(bodies("maker_body")), drafted_for=bodies("pattern_size_body"), ease=EASE)
+    return json.dumps(to_record(block, curves=False))
+
+
+@pytest.fixture
+def job(tmp_path: Path, made: str) -> Path:
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "block.json").write_text(made)
+    return tmp_path
+
+
+def waist(file: Path) -> float:
+    record = json.loads(file.read_text())
+    return next(one["block_mm"] for one in record["measurements"] if one["name"] == "waist")
+
+
+def test_a_fitting_is_kept_carried_in_and_taken_back(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    change = ["--change", "waist: in 2 cm", "--date", "2026-11-25", "--note", "after supper"]
+    assert run(["toile", str(job), *change]) == 0
+    assert "Waist: 2 cm smaller" in capsys.readouterr().out
+    states = job / "out" / "fittings"
+    assert waist(states / "1.json") == pytest.approx(waist(states / "0.json") - 20.0, abs=0.1)
+    assert waist(job / "out" / "block.json") == waist(states / "0.json")
+    assert 'note = "after supper"' in (job / "toile.toml").read_text()
+    for name in ("block.pdf", "fitting.html", "steps.pdf", "block.json", "block.svg", "block.dxf"):
+        assert (job / "out" / "fitted" / name).stat().st_size > 1000
+    before = (job / "toile.toml").read_text()
+    assert run(["toile", str(job), "--undo", "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert (told["newest"], told["fittings"][0]["undone"]) == (0, True)
+    assert waist(job / "out" / "fitted" / "block.json") == waist(states / "0.json")
+    assert not (job / "out" / "fitted" / "steps.pdf").exists()
+    assert run(["toile", str(job), "--redo", "-q"]) == 0
+    assert (job / "toile.toml").read_text() == before
+
+
+def test_each_state_is_printed_again(job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    run(["toile", str(job), "--change", "waist: in 2 cm", "-q"])
+    for words, said in (([], "after fitting 1"), (["--fitting", "1"], "after fitting 1"), (["--fitting", "0"], "A: ")):
+        out = tmp_path / f"{len(words)}{words[-1:]}.pdf"
+        assert run(["print", str(job), "--scale", "quarter", "--out", str(out), *words]) == 0
+        assert said in capsys.readouterr().err
+        assert out.stat().st_size > 5000
+    assert run(["print", str(job), "--fitting", "7", "--out", str(tmp_path / "x.pdf")]) == 3
+
+
+def test_a_change_that_is_not_plain_changes_nothing(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    run(["toile", str(job), "--change", "waist: in 2 cm", "-q"])
+    before = {path: path.read_bytes() for path in job.rglob("*") if path.is_file()}
+    for words, code in (
+        (["--change", "waist: in 1 cm", "--change", "elbow: out 1 cm"], 3),
+        (["--change", "waist: in 1 cm", "--undo"], 2),
+        (["--note", "alone"], 2),
+        (["--redo"], 3),
+    ):
+        assert run(["toile", str(job), *words]) == code
+    assert "elbow" in capsys.readouterr().err
+    assert {path: path.read_bytes() for path in job.rglob("*") if path.is_file()} == before
+
+
+def test_what_somebody_changed_is_kept(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    run(["toile", str(job), "--change", "waist: in 2 cm", "-q"])
+    drawing = job / "out" / "fitted" / "block.svg"
+    drawing.write_text("mine")
+    told = (job / "toile.toml").read_text()
+    assert run(["toile", str(job), "--change", "waist: in 1 cm"]) == 4
+    assert "block.svg" in capsys.readouterr().err
+    assert drawing.read_text() == "mine"
+    assert (job / "toile.toml").read_text() == told
+    assert run(["toile", str(job), "--change", "waist: in 1 cm", "--overwrite", "-q"]) == 0
+
+
+def test_states_of_an_older_block_are_kept_aside(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    run(["toile", str(job), "--change", "waist: in 2 cm", "-q"])
+    old = (job / "out" / "fittings" / "1.json").read_bytes()
+    record = json.loads((job / "out" / "block.json").read_text())
+    record["pieces"][0]["uncertainty_mm"] = 0.3
+    (job / "out" / "block.json").write_text(json.dumps(record))
+    assert run(["toile", str(job), "--strict"]) == 5
+    assert "made anew" in capsys.readouterr().err
+    assert (job / "out" / "fittings of an older block 1" / "1.json").read_bytes() == old
+
+
+def test_without_a_block_it_says_how_to_make_one(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["toile", str(tmp_path), "--change", "waist: in 2 cm"]) == 3
+    assert "ownblock make" in capsys.readouterr().err
+
+
+def test_the_page_chooses_and_adds(job: Path) -> None:
+    import datetime
+
+    block = read_history(job).newest.block
+    choices = {one["place"]: one for one in toile_choices(block)}
+    assert "crown" not in choices  # no sleeve
+    assert choices["waist"]["counts"] == "whole"
+    history = add_corrections(job, [Correction(place="waist", amount_mm=-20.0)], date=datetime.date(2026, 11, 25))
+    assert [one.number for one in history.states] == [0, 1]
+    assert history.newest.effects[0].name == "waist"
