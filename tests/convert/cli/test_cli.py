@@ -49,7 +49,7 @@ def test_every_command_helps_with_an_example(name: str) -> None:
         assert f"ownblock {name}" in shown.output.split("Example")[1]
 
 
-@pytest.mark.parametrize("name", [name for name in cli.COMMANDS if name not in ("make", "compare")])
+@pytest.mark.parametrize("name", [name for name in cli.COMMANDS if name not in ("make", "compare", "toile")])
 def test_examples_run(name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "sample_scans").symlink_to(SAMPLES)
     monkeypatch.chdir(tmp_path)

@@ -117,3 +117,13 @@ def test_the_page_chooses_and_adds(job: Path) -> None:
     history = add_corrections(job, [Correction(place="waist", amount_mm=-20.0)], date=datetime.date(2026, 11, 25))
     assert [one.number for one in history.states] == [0, 1]
     assert history.newest.effects[0].name == "waist"
+
+
+def test_the_example_in_the_help_runs(job: Path) -> None:
+    import shlex
+
+    from convert.cli.toile_command import command
+
+    line = next(one for one in (command.help or "").splitlines() if one.strip().startswith("ownblock toile sample"))
+    words = [str(job) if word == "sample_scans/wardrobe" else word for word in shlex.split(line)[1:]]
+    assert run([*words, "-q"]) == 0
