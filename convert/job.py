@@ -120,8 +120,10 @@ class Job:
     notes: tuple[Note, ...] = ()
 
 
-def read_job(folder: Path | str) -> Job:
+def read_job(folder: Path | str, *, card: Card | None = None) -> Job:
     """The job that lies in a folder: ``job.toml``, the maker's card, and its pictures, which must be there.
+
+    ``card`` stands in for the one in the folder, for whoever has read that already.
 
     Raises
     ------
@@ -139,7 +141,7 @@ def read_job(folder: Path | str) -> Job:
             f"{JOB_FILE} names no pictures.",
             'Write [[pieces]], and below it piece = "bodice front" and pictures = ["front.jpg"].',
         )
-    maker = _maker(place, read.maker)
+    maker = _maker(place, read.maker) if card is None else card
     unit = maker.unit
     whole = seam_told(read.pattern.allowance, no_allowance=read.pattern.no_allowance, unit=unit, where=JOB_FILE)
     pieces = tuple(

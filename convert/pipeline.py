@@ -284,6 +284,11 @@ def make(job: Job, *, progress: Progress = silent) -> Made:
     """
     reads = read_job_pieces(job, progress=progress)
     progress("fitting the block")
+    return make_from(job, reads)
+
+
+def make_from(job: Job, reads: tuple[PieceRead, ...]) -> Made:
+    """The same from pieces that were read."""
     block = suggest(
         tuple(one.piece for one in reads),
         card=job.maker,

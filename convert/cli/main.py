@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 COMMANDS = {
+    "open": "the whole job on a page in the browser, by looking and pointing",
     "make": "the whole way: a job folder becomes a block, on paper and on the screen",
     "trace": "pictures of one pattern piece become its outline and marks, in millimetres",
     "compare": "the pattern beside your measurements, one sentence each",

@@ -1,0 +1,82 @@
+"""The application: what it answers, put together from one file per step.
+
+Addresses (JSON unless said; ``J`` a job, ``N`` a piece, ``P`` a picture, ``W`` a work, ``F`` a file: ids of our own)
+
+===========================================  ==========================================================================
+``GET /api/jobs``                            jobs, the one changed last first
+``POST /api/jobs``                           begin one, or a copy of the demo
+``GET, PATCH /api/jobs/J``                   the whole state; title, grid, unit
+``PUT /api/jobs/J/place``                    where the maker is and what she called right
+``GET /api/jobs/J/events``                   news as server-sent events
+``DELETE /api/jobs/J/work/W``                stop a work
+``POST /api/jobs/J/pictures``                bring in a picture (raw body, X-File-Name)
+``DELETE .../pictures/P``, ``GET .../image`` take it out; see it upright
+``POST .../pieces``, ``PATCH, DELETE .../N`` which piece some pictures show
+``POST .../pieces/N/read``                   read it
+===========================================  ==========================================================================
+
+Every state carries ``revision``; every change names the one it was made on in ``If-Match`` (409 if it is not the last
+any more). Every answer of 400 or more is ``{"problem", "remedy", "code"}``. Geometry is mm, y up, in the mat's frame
+unless said; lengths that a maker types are sent as typed.
+"""
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+from fastapi import FastAPI
+
+from convert.page import static_files, step_jobs, step_pictures
+from convert.page.desk import new_desk
+from convert.page.jobs import Shelf
+from convert.page.problems import Problem, handle_problems
+from convert.page.safety import Guard
+from convert.page.work import Workers
+
+_ROUTERS = (step_jobs.router, step_pictures.router)
+
+
+def create_app(
+    home: Path, *, token: str, port: int, new_in: Path | None = None, workers: Workers | None = None
+) -> FastAPI:
+    """The application for the jobs below a folder.
+
+    Parameters
+    ----------
+    home
+        A folder of job folders, or a job folder.
+    token
+        Known to whoever started it, and to nobody else.
+    port
+        Where it is reached on this machine; no other name for it is answered.
+    new_in
+        Where new jobs are begun; by default ``home``.
+    workers
+        Who does the heavy work; by default two processes, begun with the application and ended with it.
+    """
+    own = workers or Workers()
+    desk = new_desk(Shelf(home, new_in=new_in), own)
+
+    @asynccontextmanager
+    async def alive(app: FastAPI) -> AsyncIterator[None]:
+        own.start()
+        yield
+        desk.news.end()
+        if workers is None:
+            own.close()
+
+    app = FastAPI(
+        title="ownblock",
+        version="1",
+        lifespan=alive,
+        docs_url=None,
+        redoc_url=None,
+        responses={"4XX": {"model": Problem, "description": "What is wrong, and what to do."}},
+    )
+    app.state.desk = desk
+    handle_problems(app)
+    for router in _ROUTERS:
+        app.include_router(router)
+    app.include_router(static_files.router)
+    app.add_middleware(Guard, token=token, port=port)
+    return app
