@@ -87,7 +87,7 @@ def change(desk: TheDesk, folder: TheFolder, wanted: JobChange, seen: Seen = Non
     with folder.changing(seen):
         unit = given.pop("unit", None)
         if given.get("grid") is not None:
-            _check_grid(given["grid"], folder)
+            check_grid(given["grid"], folder)
         if unit is not None:
             with changed_card(folder.card_path) as card:
                 _set_unit(card, unit, folder)
@@ -97,7 +97,14 @@ def change(desk: TheDesk, folder: TheFolder, wanted: JobChange, seen: Seen = Non
         return {"revision": desk.changed(folder)}
 
 
-def _check_grid(text: str, folder: Folder) -> None:
+def check_grid(text: str, folder: Folder) -> None:
+    """Refuse a pitch that no mat has.
+
+    Raises
+    ------
+    InputError
+        If it is no length, or far too small or large.
+    """
     mm = typed_length_mm(text, unit=folder.card().unit)
     if not _GRID_MM[0] <= mm <= _GRID_MM[1]:
         raise InputError(
