@@ -26,14 +26,14 @@ from pathlib import Path
 
 from fastapi import FastAPI
 
-from convert.page import static_files, step_jobs, step_mat, step_pictures
+from convert.page import static_files, step_jobs, step_mat, step_pictures, step_piece
 from convert.page.desk import new_desk
 from convert.page.jobs import Shelf
 from convert.page.problems import Problem, handle_problems
 from convert.page.safety import Guard
 from convert.page.work import Workers
 
-_ROUTERS = (step_jobs.router, step_pictures.router, step_mat.router)
+_ROUTERS = (step_jobs.router, step_pictures.router, step_mat.router, step_piece.router)
 
 
 def create_app(

@@ -6,7 +6,8 @@ from typing import Annotated, Any
 
 from fastapi import Depends, Header, Path, Request
 
-from convert.job import Job, PieceJob
+from calibration.errors import OwnblockError
+from convert.job import JOB_FILE, Job, PieceJob
 from convert.page.jobs import Folder, PieceEntry, Shelf
 from convert.page.news import News
 from convert.page.problems import PageError
@@ -58,6 +59,18 @@ class Desk:
         if not isinstance(read, PieceRead):
             raise read
         return job, entry, read
+
+    def piece_was_read(self, folder: Folder, piece_id: str, before: bytes) -> bool:
+        """Whether the piece could be read with what ``job.toml`` held ``before``."""
+        now = (folder.path / JOB_FILE).read_bytes()
+        folder.put_back(before)
+        try:
+            self.piece_read(folder, piece_id)
+        except OwnblockError:
+            return False
+        finally:
+            folder.put_back(now)
+        return True
 
     def made(self, folder: Folder) -> Made:
         """The job's block, as ``ownblock make`` makes it.

@@ -181,6 +181,10 @@ class Folder:
                 )
             yield
 
+    def put_back(self, before: bytes) -> None:
+        """``job.toml`` as it was before a change that turned out to be none."""
+        write_atomically(self.path / JOB_FILE, before)
+
     # -- where the maker is
 
     def place(self) -> dict[str, Any]:

@@ -123,7 +123,8 @@ class Reader:
     def key(self, piece: PieceJob) -> Key:
         """What a reading of the piece's pictures depends on."""
         pictures, size = pictures_of(piece)
-        return replace(pictures, paths=tuple(Path(self.digest(path)) for path in pictures.paths)), size
+        contents = tuple(Path(self.digest(path)) for path in pictures.paths)
+        return replace(pictures, paths=contents, outline_told=False), size  # an outline told reads nothing anew
 
     # -- reading
 
