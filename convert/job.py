@@ -10,12 +10,14 @@ from types import MappingProxyType
 from typing import Any, get_args
 
 from calibration.errors import InputError, Note
+from convert.block.choices import NOTHING_CHOSEN, Choices
 from convert.block.ease import BlockEase, block_ease
 from convert.body.card import Card, LengthUnit
 from convert.body.charts import Chart, chart, row
 from convert.body.definitions import closest, plain
 from convert.body.read_card import body_from_toml, read_card
 from convert.body.typed import read_toml, typed_length_mm
+from convert.job_choices import block_choices
 from convert.job_file import JobFile, PatternTable, PieceTable, check_job_file
 from convert.job_mat import MatCheck, mat_check
 from convert.job_told import PictureTold, SeamTold, edge_name, picture_told, seam_told
@@ -117,6 +119,7 @@ class Job:
     ease: BlockEase = field(default_factory=block_ease)
     paper: PaperTold = field(default_factory=PaperTold)
     drawn: tuple[Path, ...] = ()
+    choices: Choices = NOTHING_CHOSEN
     notes: tuple[Note, ...] = ()
 
 
@@ -158,6 +161,7 @@ def read_job(folder: Path | str, *, card: Card | None = None) -> Job:
         ease=_ease(read.block.ease, unit),
         paper=_paper(read, unit),
         drawn=_drawn(read.block.drawn, place),
+        choices=block_choices(read.block, unit=unit),
         notes=notes,
     )
 

@@ -27,11 +27,21 @@ class PatternTable(_Table):
     year: int | None = None
 
 
+class MoveTable(_Table):
+    """A move whose amount the maker has fixed."""
+
+    piece: str | None = None
+    move: str | None = None
+    amount: Any = None
+
+
 class BlockTable(_Table):
     """What the block shall be."""
 
     ease: str | dict[str, Any] | None = None
     drawn: str | list[str] | None = None
+    darts: str | None = None
+    moves: list[MoveTable] = []
 
 
 class PaperTable(_Table):

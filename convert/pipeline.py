@@ -294,6 +294,7 @@ def make_from(job: Job, reads: tuple[PieceRead, ...]) -> Made:
         card=job.maker,
         drafted_for=job.pattern.drafted_for() or None,
         ease={**_NO_EASE, **job.ease.mm},
+        choices=job.choices,
     )
     for drawing in job.drawn:
         block = redrawn_block(block, read_drawing(drawing), source=drawing.name).block

@@ -46,7 +46,7 @@ class Move:
     """One thing a cutter does to the paper.
 
     ``before`` and ``after`` lie in the same frame; ``cuts`` are the lines the paper is slashed along (each (N, 2)),
-    ``hinges`` (M, 2) the points it turns about.
+    ``hinges`` (M, 2) the points it turns about. ``told`` says that the maker has fixed the amount.
     """
 
     move: str
@@ -58,6 +58,7 @@ class Move:
     after: Piece
     cuts: tuple[Points, ...] = ()
     hinges: Points = field(default_factory=lambda: as_points([]))
+    told: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

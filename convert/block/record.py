@@ -36,6 +36,7 @@ def to_record(block: Block, *, curves: bool = True) -> dict[str, Any]:
                 "amount_mm": move.amount_mm,
                 "where": move.where,
                 "sentence": move.sentence,
+                "evidence": "told" if move.told else "deduced",
                 "cuts": [cut.tolist() for cut in move.cuts],
                 "hinges": move.hinges.tolist(),
             }

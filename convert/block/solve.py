@@ -1,7 +1,7 @@
 """The amounts of all moves together: the block, measured again, is the maker's measurement plus the block's ease."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from scipy.optimize import lsq_linear
@@ -9,6 +9,8 @@ from scipy.optimize import lsq_linear
 from calibration.errors import InputError, Note
 from convert.block.block import Block, Level, Measured, Move
 from convert.block.checks import check_block
+from convert.block.choices import NOTHING_CHOSEN, Choices, with_told
+from convert.block.dart_places import place_darts
 from convert.block.measure import measure
 from convert.block.moves.bust import ALTER_BUST
 from convert.block.moves.change import Change, Rule, outline_is_simple, recorded
@@ -25,6 +27,7 @@ _STEP_MM = 0.25  # of a difference quotient
 _MET_MM = 0.01  # a target is met: the rounds stop
 _TOLD_MM = 0.5  # a larger miss is told
 _REFUSED_MM = 8.0  # a larger miss of a first-priority level: the measurements are out of reach
+_NOTHING_MM = 1e-6
 _SHOWN_MM = 0.5  # a smaller move is made but no line of the list: nobody cuts half a millimetre
 _SMALLEST = 1e-3  # weight of one mm of a move against one mm of a missed target
 _HELD = 0.02  # weight of a level that nobody told: it stays as the pattern has it
@@ -45,6 +48,7 @@ def suggest(
     card: Card,
     drafted_for: Mapping[str, float] | None,
     ease: Mapping[str, float],
+    choices: Choices = NOTHING_CHOSEN,
 ) -> Block:
     """A starting block: the pattern's pieces after the smallest moves that make them fit.
 
@@ -59,6 +63,8 @@ def suggest(
     ease
         The block's ease by level, mm; levels not named keep the pattern's own, within reason
         (:mod:`convert.block.targets`).
+    choices
+        Amounts of moves that the maker has fixed, round which the others are solved; where the fullness goes.
 
     Raises
     ------
@@ -71,13 +77,14 @@ def suggest(
     pattern = {one.name: one for one in measure(pieces, waist_to_hip=hip_here)}
     wanted = wanted_levels({name: one.mm for name, one in pattern.items()}, card, size, ease)
     shapes: dict[str, Shape] = {piece.kind: true_dart_legs(shape_of(piece)) for piece in pieces}
-    first = _altered_bust(shapes, wanted, card)
-    problem = _problem(shapes, first, wanted, card.mm("waist to hip") or hip_here)
+    altered = _altered_bust(shapes, wanted, card, choices)
+    placed = _placed_darts({**shapes, **altered.shapes}, choices, card)
+    problem = _problem({**shapes, **altered.shapes, **placed.shapes}, shapes, choices, wanted, card, hip_here)
     rows, notes = _rows(problem, shapes, wanted, card, size)
     amounts = _solve(problem, rows)
-    made, moves = _perform(pieces, problem, amounts, card)
-    moves = (*(move for move, _ in first.values()), *moves)
-    notes += _missed(problem, rows, amounts, card)
+    made, moves = _perform(pieces, problem, amounts, choices, card)
+    moves = (*altered.moves, *placed.moves, *moves)
+    notes += _missed(problem, rows, amounts, card, refuse=not choices.moves)
     block = {one.name: one for one in measure(made, waist_to_hip=problem.waist_to_hip)}
     levels = tuple(_level(pattern[name], block[name], card, size, wanted) for name in pattern if name in block)
     return Block(
@@ -112,26 +119,50 @@ def _require_usable(pieces: Sequence[Piece]) -> None:
         )
 
 
-def _altered_bust(shapes: Mapping[str, Shape], wanted: Wanted, card: Card) -> dict[str, tuple[Move, Shape]]:
-    """The bust alteration, made first: its amount follows from the card alone."""
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _MadeFirst:
+    """Moves made before the others are solved, and the shapes after them."""
+
+    moves: tuple[Move, ...] = ()
+    shapes: Mapping[str, Shape] = field(default_factory=dict)
+
+
+def _altered_bust(shapes: Mapping[str, Shape], wanted: Wanted, card: Card, choices: Choices) -> _MadeFirst:
+    """The bust alteration: its amount follows from the card alone, or was told."""
     front = shapes.get("bodice front")
-    if front is None or abs(wanted.bust_alteration) < _SHOWN_MM:
-        return {}
-    change = ALTER_BUST.make(front, wanted.bust_alteration)
-    move = recorded(ALTER_BUST, wanted.bust_alteration, front, change, unit=card.unit)
+    told = choices.amount_mm(ALTER_BUST.name, "bodice front")
+    amount = wanted.bust_alteration if told is None else told
+    if front is None or abs(amount) < (_SHOWN_MM if told is None else _NOTHING_MM):
+        return _MadeFirst()
+    change = ALTER_BUST.make(front, amount)
+    move = recorded(ALTER_BUST, amount, front, change, unit=card.unit)
     if not outline_is_simple(move.after):
         _refuse_crossing(move.after, [move])
-    return {"bodice front": (move, change.after)}
+    return _MadeFirst(moves=(replace(move, told=told is not None),), shapes={"bodice front": change.after})
+
+
+def _placed_darts(shapes: Mapping[str, Shape], choices: Choices, card: Card) -> _MadeFirst:
+    """The front's fullness brought where it was asked for; the sewn shape stays, so that nothing else changes."""
+    front = shapes.get("bodice front")
+    if front is None or choices.darts is None:
+        return _MadeFirst()
+    placed, moves = place_darts(front, choices.darts, unit=card.unit)
+    return _MadeFirst(moves=tuple(replace(move, told=True) for move in moves), shapes={"bodice front": placed})
 
 
 def _problem(
-    shapes: Mapping[str, Shape], first: Mapping[str, tuple[Move, Shape]], wanted: Wanted, hip: float
+    start: Mapping[str, Shape],
+    shapes: Mapping[str, Shape],
+    choices: Choices,
+    wanted: Wanted,
+    card: Card,
+    hip_here: float,
 ) -> Problem:
-    start = {kind: first[kind][1] if kind in first else shape for kind, shape in shapes.items()}
+    hip = card.mm("waist to hip") or hip_here
     steps = steps_for(start, hip=hip, apex_moves=bool({"bust height", "bust point distance"} & set(wanted.mm)))
     return Problem(
         shapes=start,
-        steps=steps,
+        steps=with_told(steps, choices, tuple(start)),
         angles={kind: corner_angles(shape) for kind, shape in shapes.items()},
         waist_to_hip=hip if any(kind.startswith("skirt") for kind in shapes) else None,
     )
@@ -243,7 +274,7 @@ def _slope(problem: Problem, rows: Sequence[_Row], amounts: Amounts, shapes: Map
 
 
 def _perform(
-    pieces: Sequence[Piece], problem: Problem, amounts: Amounts, card: Card
+    pieces: Sequence[Piece], problem: Problem, amounts: Amounts, choices: Choices, card: Card
 ) -> tuple[tuple[Piece, ...], tuple[Move, ...]]:
     """The pieces after all moves, and the list of these, in the order in which they were made."""
     shapes, moves = dict(problem.shapes), []
@@ -251,8 +282,10 @@ def _perform(
         if amount == 0.0:
             continue
         change = step.rule.make(shapes[step.kind], float(amount))
-        if abs(amount) >= _SHOWN_MM:
-            moves.append(recorded(step.rule, float(amount), shapes[step.kind], change, unit=card.unit))
+        told = choices.amount_mm(step.rule.name, step.kind) is not None
+        if told or abs(amount) >= _SHOWN_MM:
+            move = recorded(step.rule, float(amount), shapes[step.kind], change, unit=card.unit)
+            moves.append(replace(move, told=told))
         shapes[step.kind] = change.after
     for kind, shape in shapes.items():
         trued = problem.trued(kind, shape)
@@ -288,15 +321,15 @@ def _refuse_crossing(piece: Piece, moves: Sequence[Move]) -> None:
     )
 
 
-def _missed(problem: Problem, rows: Sequence[_Row], amounts: Amounts, card: Card) -> list[Note]:
-    """What could not be met; refused if it is a level that nothing else makes up for."""
+def _missed(problem: Problem, rows: Sequence[_Row], amounts: Amounts, card: Card, *, refuse: bool) -> list[Note]:
+    """What could not be met; refused, unless amounts were told, if it is a level that nothing else makes up for."""
     notes = []
     values = _values(problem, rows, problem.moved(amounts))
     for row, value in zip(rows, values, strict=True):
         if row.weight <= _HELD:
             continue
         off = float(value - row.mm)
-        if not np.isfinite(off) or (abs(off) > _REFUSED_MM and row.weight >= 1.0):
+        if not np.isfinite(off) or (refuse and abs(off) > _REFUSED_MM and row.weight >= 1.0):
             if row.name not in PRIORITY:
                 raise InputError(
                     f"No moves make these seams fit each other on this body ({row.name}): "

@@ -1,0 +1,57 @@
+"""What a job's ``[block]`` table decides: amounts of moves, and where the front's fullness goes."""
+
+from collections.abc import Iterable
+from typing import cast, get_args
+
+from calibration.errors import InputError
+from convert.block.choices import Choices, ToldMove, dart_place, told_move
+from convert.body.card import LengthUnit
+from convert.body.definitions import closest, plain
+from convert.body.typed import typed_length_mm
+from convert.job_file import BlockTable, MoveTable
+from convert.piece.piece import PieceKind
+
+_WHERE = "job.toml: [block]"
+_EXAMPLE = 'Write [[block.moves]], and below it piece = "bodice back", move = "round back" and amount = "1 cm".'
+
+
+def block_choices(table: BlockTable, *, unit: LengthUnit) -> Choices:
+    """The choices, checked.
+
+    Raises
+    ------
+    InputError
+        If a place, a piece, a move or an amount can't be understood.
+    """
+    try:
+        darts = None if table.darts is None else dart_place(table.darts)
+        return Choices(moves=tuple(_moves(table.moves, unit)), darts=darts)
+    except InputError as err:
+        raise InputError(f"{_WHERE}: {err.problem}", err.remedy) from err
+
+
+def _moves(tables: Iterable[MoveTable], unit: LengthUnit) -> Iterable[ToldMove]:
+    for number, table in enumerate(tables, 1):
+        if table.move is None or table.piece is None or table.amount is None:
+            missing = next(name for name in ("piece", "move", "amount") if getattr(table, name) is None)
+            raise InputError(f"move {number} does not say its {missing}.", _EXAMPLE)
+        yield told_move(table.move, _kind(table.piece), _amount_mm(table.amount, unit))
+
+
+def _kind(text: str) -> PieceKind:
+    kinds = get_args(PieceKind)
+    word = plain(text)
+    if word not in kinds:
+        near = closest(word, kinds)
+        guess = f": did you mean {near}?" if near else "."
+        raise InputError(f"unknown piece “{text}”{guess}", f"Pieces that are known: {', '.join(kinds)}.")
+    return cast(PieceKind, word)
+
+
+def _amount_mm(value: object, unit: LengthUnit) -> float:
+    """A length that may go the other way: "-1 cm"."""
+    if isinstance(value, str) and value.strip()[:1] in ("-", "−"):
+        return -typed_length_mm(value.strip()[1:], unit=unit)
+    if isinstance(value, int | float) and not isinstance(value, bool) and value < 0:
+        return -typed_length_mm(-value, unit=unit)
+    return typed_length_mm(value, unit=unit)

@@ -1,0 +1,35 @@
+"""Choices in job.toml."""
+
+from pathlib import Path
+
+import pytest
+
+from calibration.errors import InputError
+from tests.convert.test_job import one
+
+
+def test_moves_and_darts_told(tmp_path: Path) -> None:
+    head = (
+        'grid = "1cm"\n[block]\ndarts = "side"\n'
+        '[[block.moves]]\npiece = "bodice back"\nmove = "straight back"\namount = "1 cm"\n'
+        '[[block.moves]]\npiece = "sleeve"\nmove = "widen or narrow the wrist"\namount = -0.5\n'
+    )
+    choices = one(tmp_path, "", head=head).choices
+    assert choices.darts == "side seam"
+    assert choices.amount_mm("round or straight back", "bodice back") == -10.0
+    assert choices.amount_mm("widen or narrow the wrist", "sleeve") == -5.0
+
+
+@pytest.mark.parametrize(
+    ("block", "problem"),
+    [
+        ('darts = "knee"', "can't go to"),
+        ('[[block.moves]]\nmove = "round back"\namount = "1 cm"', "does not say its piece"),
+        ('[[block.moves]]\npiece = "bodice bak"\nmove = "round back"\namount = 1', "did you mean bodice back"),
+        ('[[block.moves]]\npiece = "bodice back"\nmove = "round back"\namount = "much"', r"\[block\]"),
+    ],
+)
+def test_choices_that_cannot_be_understood(tmp_path: Path, block: str, problem: str) -> None:
+    with pytest.raises(InputError, match=problem) as refused:
+        one(tmp_path, "", head=f'grid = "1cm"\n[block]\n{block}\n')
+    assert refused.value.remedy
