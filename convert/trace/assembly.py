@@ -13,6 +13,7 @@ from calibration.points import Points, length, lengths_along, resample, signed_a
 from convert.trace.border import Border
 from convert.trace.fitting import angle_between_deg
 from convert.trace.running_parabola import running_parabola
+from convert.trace.smoothing import smoothest
 from convert.trace.strokes import end_direction
 
 _REACH_MM = 16.0  # a line is carried on so far to meet the next at a corner
@@ -21,8 +22,12 @@ _CORNER_DEG = 15.0
 _SHARED_MM = 40.0  # a longer gap may lie on a line of another size
 _LENT_MM = 60.0  # so long a gap without a shared edge is bridged along the nearest size
 _ON_INK_MM, _ON_INK = 1.2, 0.8  # a bridge that keeps so near to ink for so much of its way follows a line
+_SURE_MM = 4.0  # of carrying on, within which a corner is not doubted
+_ON_LINE_MM, _CLEARLY = 0.7, 0.2  # a bend that keeps so much better to the ink than a corner is none
 _STEP_MM = 0.5
 _WINDOW_MM = 5.0
+_BEND_MM, _BEND_STIFFNESS = 25.0, 50.0  # so much of both lines tells how a bridge bends, and how stiff it is
+_TO_INK_MM, _AMONG_OTHERS_MM = (2.5, 1.0), (0.6,)  # how far ink may draw a bridge; less where it may be others' ink
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -70,6 +75,8 @@ def assemble(
     for k in range(len(pieces)):
         nxt = (k + 1) % len(pieces)
         corner = _corner(pieces[k], pieces[nxt])
+        if corner is not None and not _is_corner(pieces[k], pieces[nxt], corner[2], inked, alone=not neighbours):
+            corner = None
         shared = None if corner is not None else _shared_edge(pieces[k], pieces[nxt], parts)
         if corner is not None:
             pieces[k], pieces[nxt], at = corner
@@ -78,7 +85,7 @@ def assemble(
             pieces[k], pieces[nxt], edge = shared
             joints.append((_smooth(edge), True))
         else:
-            joints.append((_bridge(pieces[k], pieces[nxt], inked), False))
+            joints.append((_bridge(pieces[k], pieces[nxt], inked, alone=not neighbours), False))
     ring, corners = _closed_ring(pieces, joints)
     return ring, corners, min(1.0, read / max(length(ring), 1e-9))
 
@@ -95,7 +102,9 @@ def _with_lent(
             continue
         if _shared_edge(part.points, nxt.points, parts) is not None:
             continue
-        if (cKDTree(inked).query(_bridge(part.points, nxt.points, inked))[0] < _ON_INK_MM).mean() > _ON_INK:
+        if (
+            cKDTree(inked).query(_bridge(part.points, nxt.points, inked, alone=not neighbours))[0] < _ON_INK_MM
+        ).mean() > _ON_INK:
             continue
         reach = (nxt.at_mm - part.at_mm) % whole_mm
         lent = [p for p in neighbours if _may_be_lent(p) and 0 < (p.at_mm - part.at_mm) % whole_mm < reach]
@@ -196,6 +205,17 @@ def _corner(a: Points, b: Points) -> tuple[Points, Points, Points] | None:
     return own_a, own_b, at
 
 
+def _is_corner(a: Points, b: Points, at: Points, inked: Points, *, alone: bool) -> bool:
+    """Whether two lines, carried on far to meet, do meet in a corner: the ink between them leads there, not past it."""
+    if max(np.hypot(*(at - a[-1])), np.hypot(*(at - b[0]))) < _SURE_MM:
+        return True
+    tree = cKDTree(inked)
+    across = np.vstack([resample(np.vstack([a[-1], at]), _STEP_MM), resample(np.vstack([at, b[0]]), _STEP_MM)])
+    smooth = _bridge(a, b, inked, alone=alone)
+    by_corner, by_bend = (float((tree.query(line)[0] < _ON_LINE_MM).mean()) for line in (across, smooth))
+    return by_bend < by_corner + _CLEARLY
+
+
 def _shared_edge(a: Points, b: Points, parts: list[Part]) -> tuple[Points, Points, Points] | None:
     """Both lines ended on a line that several sizes share, and the stretch of it between them, corners included."""
     if np.hypot(*(a[-1] - b[0])) < _SHARED_MM:
@@ -214,17 +234,32 @@ def _shared_edge(a: Points, b: Points, parts: list[Part]) -> tuple[Points, Point
     return best
 
 
-def _bridge(a: Points, b: Points, inked: Points) -> Points:
-    """A smooth curve (N, 2) from the end of one stretch to the start of the next, kept to the ink along its way."""
+def _bridge(a: Points, b: Points, inked: Points, *, alone: bool) -> Points:
+    """A smooth curve (N, 2) from the end of one stretch to the start of the next, kept to the ink along its way.
+
+    ``alone`` tells that no other size is printed beside this one.
+    """
     gap = float(np.hypot(*(b[0] - a[-1])))
     count = max(3, round(gap / _STEP_MM))
     if gap < 2.0:
         return np.array([a[-1], b[0]])
     slopes = np.array([end_direction(a, 8.0), -end_direction(b[::-1], 8.0)]) * gap
-    curve = CubicHermiteSpline([0.0, 1.0], np.array([a[-1], b[0]]), slopes)(np.linspace(0, 1, count))
-    for reach in (2.5, 1.0) if gap > 10.0 else ():
+    curve = np.asarray(CubicHermiteSpline([0.0, 1.0], np.array([a[-1], b[0]]), slopes)(np.linspace(0, 1, count)))
+    curve = _bending_least(a, curve, b)
+    for reach in (_TO_INK_MM if alone else _AMONG_OTHERS_MM) if gap > 10.0 else ():
         curve = _kept_to_ink(curve, inked, reach)
     return np.asarray(curve[1:-1])
+
+
+def _bending_least(a: Points, curve: Points, b: Points) -> Points:
+    """A bridge drawn anew as what goes on from both lines' own bends, not from their directions alone."""
+    ahead, behind = a[:-1][-round(_BEND_MM / _STEP_MM) :], b[1:][: round(_BEND_MM / _STEP_MM)]
+    both = np.vstack([ahead, curve, behind])
+    told = np.ones(len(both))
+    told[len(ahead) + 1 : len(ahead) + len(curve) - 1] = 0.0
+    line = smoothest(both, told, _BEND_STIFFNESS)[len(ahead) : len(ahead) + len(curve)]
+    line[[0, -1]] = curve[[0, -1]]
+    return np.asarray(line)
 
 
 def _kept_to_ink(curve: Points, inked: Points, reach_mm: float) -> Points:

@@ -33,9 +33,12 @@ def style_of(strokes: tuple[Points, ...]) -> Style | None:
     long = np.flatnonzero(spans > 0.5 * np.quantile(spans, 0.9))
     if len(long) < 3:
         return None
-    middles = np.array([(strokes[k][0] + strokes[k][-1]) / 2 for k in long])
-    steps = np.hypot(*np.diff(middles, axis=0).T)
-    return Style(dash_mm=float(np.median(spans[long])), step_mm=float(np.median(steps)))
+    # the stretch may begin and end within a dash: what is whole tells how long one is, and from where to where
+    whole = long[(long > 0) & (long < len(strokes) - 1)]
+    starts = np.array([strokes[k][0] for k in long if k > 0])
+    ends = np.array([strokes[k][-1] for k in long if k < len(strokes) - 1])
+    steps = np.hypot(*np.vstack([np.diff(starts, axis=0), np.diff(ends, axis=0)]).T)
+    return Style(dash_mm=float(np.median(spans[whole])), step_mm=float(np.median(steps)))
 
 
 def same_style(a: Style, b: Style) -> bool:
