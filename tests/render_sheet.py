@@ -32,13 +32,14 @@ class Drawn:
 
 @dataclass(frozen=True, kw_only=True)
 class Scene:
-    """A sheet to draw: mat and its lines, pieces, weights ((2,) centre, radius), in millimetres, y up."""
+    """A sheet to draw: mat and its lines, pieces, weights ((2,) centre, radius), clear tape, in millimetres, y up."""
 
     pieces: tuple[Drawn, ...] = ()
     mat_rgb: tuple[int, int, int] = (34, 122, 96)
     line_rgb: tuple[int, int, int] = (214, 226, 140)
     size_mm: tuple[float, float] = (280.0, 220.0)
     weights: tuple[tuple[Points, float], ...] = field(default=())
+    tapes: tuple[Points, ...] = ()
     blur_mm: float = 0.2
     noise: float = 3.0
     seed: int = 1
@@ -55,6 +56,10 @@ def draw(scene: Scene) -> FlatSheet:
     _rule(mat, scene.line_rgb, columns, rows, origin)
     for piece in scene.pieces:
         _lay(mat, piece, origin)
+    for tape in scene.tapes:
+        cover = np.zeros(shape, np.float32)
+        _fill(cover, tape, 0.5, origin)
+        mat[:] = mat * (1 - cover[..., None]) + np.array([226, 204, 156], np.float32) * cover[..., None]
     for centre, radius in scene.weights:
         at = tuple(np.rint(_px(np.array([centre]), origin)[0]).astype(int).tolist())
         cv2.circle(mat, at, round(radius / MM_PER_PX * _FINER), (176, 174, 186), cv2.FILLED)

@@ -41,8 +41,10 @@ class Part:
 def part_of(points: Points, border: Border) -> Part:
     """A stretch of line, turned to run the way the border does."""
     picked = points[np.unique(np.linspace(0, len(points) - 1, 60).astype(int))]
-    _, index = border.nearest(picked)
-    forward = float((np.gradient(picked, axis=0) * border.along[index]).sum())
+    heading = np.gradient(picked, axis=0)
+    unit = heading / np.maximum(np.hypot(*heading.T), 1e-9)[:, None]
+    index = border.abreast(picked, unit)
+    forward = float((heading * border.along[index]).sum())
     middle = float(border.at_mm[index[len(index) // 2]])
     return Part(points=points if forward >= 0 else points[::-1], at_mm=middle)
 

@@ -10,6 +10,7 @@ from calibration.points import Points, closed, resample
 
 _STEP_MM = 0.5
 _ALONGSIDE = np.cos(np.radians(18.0))
+_ABREAST = np.cos(np.radians(35.0))
 _TANGENT_MM = 3.0  # on either side of a point, over which the outline's direction is taken
 
 
@@ -35,6 +36,18 @@ class Border:
         """Distance (N,) of points from the outline, and the index (N,) of the nearest point of ``ring``."""
         gap, index = self.tree.query(points)
         return np.asarray(gap), np.asarray(index, np.int64)
+
+    def abreast(self, points: Points, heading: Points) -> npt.NDArray[np.int64]:
+        """Index (N,) of the nearest point of ``ring`` that runs the same way as each point, or the opposite way.
+
+        ``heading`` (N, 2) are unit directions; the plainly nearest one where none runs alongside.
+        """
+        apart = ((points[:, None] - self.ring[None]) ** 2).sum(2)
+        aside = np.abs(heading @ self.along.T) < _ABREAST
+        index = np.where(aside, np.inf, apart).argmin(1)
+        none = aside.all(1)
+        index[none] = apart[none].argmin(1)
+        return np.asarray(index, np.int64)
 
     def beside(self, points: Points, heading: Points, most_mm: float) -> npt.NDArray[np.float64]:
         """Distance (N, 2) straight across from points to the outline where it runs alongside, on the left and right.

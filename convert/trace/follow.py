@@ -15,7 +15,7 @@ from convert.trace.notches import Notch, bridged, find_notches, mouth_mm
 from convert.trace.outline import EdgeSamples, measure_edge
 from convert.trace.paper import Paper
 from convert.trace.ring import STEP_MM, even_ring, outward_normals, ring_of_mask, sharp_turns, smooth_ring
-from convert.trace.unseen import at_rim
+from convert.trace.unseen import at_rim, at_tape
 from convert.trace.weights import Weight, under_weights
 
 Values = npt.NDArray[np.float64]
@@ -57,7 +57,7 @@ def follow_edge(sheet: FlatSheet, paper: Paper, index: int, weights: tuple[Weigh
         base = even_ring(ring.points)
         base = even_ring(carried_on(base, under_weights(base, weights))[0])
         edge = measure_edge(sheet, base, like=edge.rim if edge else None)
-        trust = _trust(edge) * ~at_rim(paper, base)
+        trust = _trust(edge) * ~at_rim(paper, base) * ~at_tape(paper, base)
         points, trust = _with_rough(edge.points, trust, drawn)
         hidden = under_weights(base, weights)
         points[hidden], trust[hidden] = base[hidden], _ROUGH_TRUST

@@ -29,6 +29,8 @@ _COARSE_MM = 0.5
 _DEEPEST_MM = 70.0  # between the outermost and the innermost size
 _APART_MM = 0.75  # lines nearer together than this can't be told apart
 _BESIDE_COS = float(np.cos(np.radians(35.0)))  # a line that crosses more steeply than this hides next to nothing
+_SIZE_STEP_MM = 16.0  # between the lines of neighbouring sizes, at most
+_PARALLEL_COS = float(np.cos(np.radians(15.0)))
 _UNBROKEN_INK = 0.6  # share of a line's ink that lies all along it where it is not broken
 _PURE_MM = 7.0  # of a line by itself, the least that tells its style
 _SEED_MM = 60.0  # a shorter stretch starts no style of its own
@@ -222,8 +224,9 @@ def _follows_edge(chains: tuple[Chain, ...], envelope: Border, sheet: FlatSheet,
 
 def _size_rings(read: _Sheetful) -> list[tuple[Points, npt.NDArray[np.int64], float, Style]]:
     """Ring, corners, share followed and style of each size, the innermost first."""
-    parts = [part_of(chain.points, read.envelope) for chain in read.chains if _alongside(chain, read.envelope)]
-    groups = _by_style(read)
+    chains = _size_lines(read)
+    parts = [part_of(chain.points, read.envelope) for chain in chains]
+    groups = _by_style(read, chains)
     everything = np.vstack([chain.points for chain in read.chains])
     rings = []
     for style, group in groups:
@@ -261,9 +264,40 @@ def _alongside(chain: Chain, envelope: Border) -> bool:
     return bool(fits.mean() > 0.5)
 
 
-def _by_style(read: _Sheetful) -> list[tuple[Style, list[Part]]]:
+def _size_lines(read: _Sheetful) -> list[Chain]:
+    """The lines that run along the outermost one, or beside another such: size inside size, however many there are."""
+    kept = [chain for chain in read.chains if _alongside(chain, read.envelope)]
+    left = [chain for chain in read.chains if all(chain is not one for one in kept)]
+    newest = kept
+    while newest and left:
+        points = np.vstack([_sampled(chain)[0] for chain in newest])
+        heading = np.vstack([_sampled(chain)[1] for chain in newest])
+        newest = [chain for chain in left if _beside(chain, points, heading)]
+        kept = kept + newest
+        left = [chain for chain in left if all(chain is not one for one in newest)]
+    return kept
+
+
+def _sampled(chain: Chain) -> tuple[Points, Points]:
+    """Points about every millimetre along a line, and its unit direction there."""
+    points = resample(chain.points[np.unique(np.linspace(0, len(chain.points) - 1, 400).astype(int))], 1.0)
+    heading = np.gradient(points, axis=0)
+    return points, heading / np.maximum(np.hypot(*heading.T), 1e-9)[:, None]
+
+
+def _beside(chain: Chain, points: Points, heading: Points) -> bool:
+    """Whether for most of a line others, given by ``points`` and ``heading``, run beside it at a size's distance."""
+    own, way = _sampled(chain)
+    pairs = cKDTree(own).query_ball_tree(cKDTree(points), _SIZE_STEP_MM)
+    there = 0
+    for k, near in enumerate(pairs):
+        step = points[near] - own[k]
+        there += bool(((np.abs(step @ way[k]) < 1.5) & (np.abs(heading[near] @ way[k]) > _PARALLEL_COS)).any())
+    return there > 0.5 * len(own)
+
+
+def _by_style(read: _Sheetful, chains: list[Chain]) -> list[tuple[Style, list[Part]]]:
     """Stretches of line that run by themselves, grouped by how the line is broken; sparse groups left out."""
-    chains = [chain for chain in read.chains if _alongside(chain, read.envelope)]
     lines = _Lines(chains)
     stretches = [
         (part_of(points, read.envelope), strokes)

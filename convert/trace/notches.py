@@ -11,6 +11,8 @@ WIDEST_MM = 13.0
 DEEPEST_MM = 11.0
 SHALLOWEST_MM = 1.6
 _TIP_TURN_DEG = 55.0  # a notch's point turns at least this sharply
+_TIP_REACH_MM = (2.0, 3.0)  # a triangle's tip that a line of the mat blunts shows over more of the edge only
+_BLUNT_MM = 2.5  # and is as deep as this: what a crossing line itself adds is shallower
 _MOUTH_TURN_DEG = 18.0
 _BEND_DEG = 40.0  # the edge runs on across a notch's mouth within this
 
@@ -31,14 +33,17 @@ def find_notches(ring: Points) -> tuple[Notch, ...]:
 
     A notch is a sharp point with a bend the other way on each side, whose mouth the edge runs straight across.
     """
-    bend = turns(smooth_ring(ring, 0.8), round(2.0 / STEP_MM))
+    smooth = smooth_ring(ring, 0.8)
+    bend, wide = (turns(smooth, round(reach / STEP_MM)) for reach in _TIP_REACH_MM)
     n = len(ring)
     found: list[Notch] = []
     for sign in (-1, 1):  # a V cut's tip turns right on a counter-clockwise ring, a triangle's left
-        sharp = sign * bend
+        sharp = sign * (bend if sign < 0 else np.maximum(bend, wide))
         peak = (sharp > _TIP_TURN_DEG) & (sharp >= np.roll(sharp, 1)) & (sharp > np.roll(sharp, -1))
         for tip in np.flatnonzero(peak):
-            notch = _notch_at(ring, -sharp, int(tip), outward=sign > 0)
+            notch = _notch_at(ring, -sign * bend, int(tip), outward=sign > 0)
+            if notch and sign * bend[tip] < _TIP_TURN_DEG and notch.depth_mm < _BLUNT_MM:
+                continue
             if notch and not any(_overlap(notch, other, n) for other in found):
                 found.append(notch)
     return tuple(sorted(found, key=lambda notch: notch.first))

@@ -12,6 +12,7 @@ from calibration.mat import Lattice
 from calibration.points import Points
 from convert.trace.mat_colour import Field, colour_field, log_colour, mat_field, rim_field
 from convert.trace.raster import WorkRaster, reduce
+from convert.trace.tape import tape_beyond
 
 Mask = npt.NDArray[np.bool_]
 
@@ -48,6 +49,8 @@ class Paper:
         Log colour of mat and paper alone, all over the raster.
     axis : (3,)
         Direction in log colour that tells them apart best.
+    tape : (h, w) bool
+        Clear tape that sticks out of a piece's edge, no part of any mask.
     """
 
     work: WorkRaster
@@ -59,6 +62,7 @@ class Paper:
     mat: Field
     paper: Field
     axis: npt.NDArray[np.float64]
+    tape: Mask
 
 
 def find_paper(sheet: FlatSheet) -> Paper:
@@ -89,16 +93,20 @@ def find_paper(sheet: FlatSheet) -> Paper:
     ground = (_with_border(work, lattice, odd) if lattice else region) & work.seen
     masks = _pieces((share > 0.5) & ground, sure & ground, work)
     depth = cv2.distanceTransform(np.pad(ground.astype(np.uint8), 1), cv2.DIST_L2, 3)[1:-1, 1:-1]
+    depth_mm = np.asarray(depth * work.mm_per_px, np.float32)
+    veils = [tape_beyond(share, mask, depth_mm, work) for mask in masks]
+    masks = tuple(_without(mask, veil, work) for mask, veil in zip(masks, veils, strict=True))
     return Paper(
         work=work,
         share=share,
         masks=masks,
         ground=ground,
-        depth_mm=np.asarray(depth * work.mm_per_px, np.float32),
+        depth_mm=depth_mm,
         colour=colour,
         mat=mat,
         paper=paper,
         axis=axis,
+        tape=np.any(veils, axis=0) if veils else np.zeros(share.shape, bool),
     )
 
 
@@ -206,6 +214,14 @@ def _pieces(mask: Mask, sure: Mask, work: WorkRaster) -> tuple[Mask, ...]:
     kept = [i for i in range(1, count) if surely[i] > 0.5 * stats[i, cv2.CC_STAT_AREA] * work.mm_per_px**2]
     kept = [i for i in kept if surely[i] > max(SMALLEST_MM2, 0.1 * surely[1:].max())]
     return tuple(_filled(labels == i) for i in sorted(kept, key=lambda i: centres[i][0]))
+
+
+def _without(mask: Mask, veil: Mask, work: WorkRaster) -> Mask:
+    """A piece's mask without the tape that sticks out of it."""
+    if not veil.any():
+        return mask
+    left = cv2.morphologyEx((mask & ~veil).astype(np.uint8), cv2.MORPH_OPEN, work.disc(_SPUR_MM))
+    return _filled(np.asarray(left > 0))
 
 
 def _filled(mask: Mask) -> Mask:

@@ -14,7 +14,7 @@ from convert.trace.notch_shapes import read_notches
 from convert.trace.paper import Paper, find_paper
 from convert.trace.soundness import doubts
 from convert.trace.tracing import Tracing
-from convert.trace.unseen import at_rim, in_the_open, mended, notes_on
+from convert.trace.unseen import at_rim, at_tape, in_the_open, mended, notes_on
 from convert.trace.weights import Weight, find_weights, under_weights
 
 
@@ -62,7 +62,7 @@ def _trace_piece(sheet: FlatSheet, paper: Paper, weights: tuple[Weight, ...], in
     """One piece of paper as it is cut, and the width of the printed line's remainder along its edge."""
     edge = follow_edge(sheet, paper, index, weights)
     ring, mask = edge.ring, paper.masks[index]
-    hidden = under_weights(ring.points, weights) | at_rim(paper, ring.points)
+    hidden = under_weights(ring.points, weights) | at_rim(paper, ring.points) | at_tape(paper, ring.points)
     damage = find_damage(ring.points, ring.corners, mask, paper.work)
     outline, corners, inferred = mended(ring, damage.torn & ~hidden, hidden)
     marks = read_notches(sheet, ring, edge.rim_mm) + find_holes(paper, mask)

@@ -1,5 +1,6 @@
 """What a picture does not show of a piece: beyond the mat, out of the picture, under weights, torn off."""
 
+import cv2
 import numpy as np
 import numpy.typing as npt
 from scipy.spatial import cKDTree
@@ -14,6 +15,7 @@ from convert.trace.ring import STEP_MM, sharp_turns
 from convert.trace.tracing import TracedMark
 from convert.trace.weights import Weight, under_weights
 
+_BY_TAPE_MM = 1.0
 _RIM_MM = 1.6  # from where the mat or the picture ends
 
 
@@ -22,6 +24,16 @@ def at_rim(paper: Paper, points: Points) -> npt.NDArray[np.bool_]:
     height, width = paper.depth_mm.shape
     px = np.clip(np.rint(paper.work.to_px(points)).astype(int), 0, [width - 1, height - 1])
     return np.asarray(paper.depth_mm[px[:, 1], px[:, 0]] < _RIM_MM)
+
+
+def at_tape(paper: Paper, points: Points) -> npt.NDArray[np.bool_]:
+    """Which points (N, 2) lie by clear tape that sticks out beyond the paper's edge."""
+    if not paper.tape.any():
+        return np.zeros(len(points), bool)
+    beside = cv2.dilate(paper.tape.astype(np.uint8), paper.work.disc(_BY_TAPE_MM))
+    height, width = beside.shape
+    px = np.clip(np.rint(paper.work.to_px(points)).astype(int), 0, [width - 1, height - 1])
+    return np.asarray(beside[px[:, 1], px[:, 0]] > 0)
 
 
 def mended(
@@ -67,6 +79,13 @@ def notes_on(paper: Paper, ring: Points, weights: tuple[Weight, ...], damage: Da
                 "Lay the whole piece on the mat, or take overlapping pictures.",
             )
         )
+    taped = ring[at_tape(paper, ring)]
+    if len(taped):
+        x, y = taped.mean(0) / 10
+        text = (
+            f"Tape sticks out beyond the paper near {x:.0f} cm across, {y:.0f} cm up; the edge under it is less sure."
+        )
+        notes.append(Note("tape-at-edge", text))
     for weight in weights:
         if np.hypot(*(ring - weight.centre).T).min() < weight.radius_mm:
             x, y = weight.centre / 10

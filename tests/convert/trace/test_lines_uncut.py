@@ -106,3 +106,29 @@ def test_size_that_cannot_be_followed_says_what_to_do(nested: FlatSheet, size: i
         printed_cut_line(nested, paper_of(nested, PAPER), size)
     assert "5" in caught.value.problem
     assert "size = 1" in caught.value.remedy
+
+
+def crossing_line(k: int) -> Points:
+    """Size ``k``: its neck meets the others' in one shallow crossing, and its side seam cuts through their underarms."""
+    turn = np.linspace(0.0, np.pi / 2, 60)
+    neck = np.column_stack([20 + (50 + 1.0 * k) * np.sin(turn), 146 + 2.5 * k - (46 + 1.2 * k) * np.cos(turn)])
+    t = np.linspace(0, 1, 60)[:, None]
+    top, under = np.array([126 + 2.0 * k, 126 + 2.5 * k]), np.array([160 + 8.0 * k, 84 - 2.6 * k])
+    armhole = (1 - t) ** 2 * top + 2 * t * (1 - t) * np.array([118 + 2.0 * k, 86 - 2.6 * k]) + t**2 * under
+    ring = np.vstack([neck, armhole, [[158 + 8.0 * k, 30 - 2.0 * k], [20, 30 - 2.0 * k]]])
+    return ring if signed_area(ring) > 0 else ring[::-1]
+
+
+def test_nested_sizes_whose_lines_run_together_and_cross_steeply() -> None:
+    drawing = Drawing(234, 176)
+    for k, style in enumerate(STYLES):
+        line = crossing_line(k)
+        start = int(np.argmin(np.hypot(*(line - [20, 30 - 2.0 * k]).T)))
+        drawing.line(closed(np.roll(line, -start, axis=0)), 0.55, style)
+    sheet = drawing.sheet()
+    paper = paper_of(sheet, PAPER)
+    for size in range(1, 6):
+        cut = printed_cut_line(sheet, paper, size)
+        assert cut is not None
+        assert (cut.sizes, cut.size) == (5, size)
+        assert away(cut.outline, crossing_line(size - 1)) < 1.0, size  # where five lines lie on one another

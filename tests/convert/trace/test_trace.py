@@ -258,3 +258,30 @@ def test_scene(scene: str) -> None:
     wanted = [n for n in piece["notches"] if truth["visible"]["notch"]]
     assert len([m for m in traced.marks if m.kind == "notch"]) == len(wanted)
     assert len([m for m in traced.marks if m.kind == "hole"]) == len(piece["holes"])
+
+
+def test_clear_tape_beyond_the_edge_is_no_paper() -> None:
+    ring, _ = bodice()
+    side = ring[np.argmax(ring[:, 0])]  # the lower end of the straight side seam
+    tape = side + np.array([[-14.0, 26.0], [5.0, 26.0], [5.0, 46.0], [-14.0, 46.0]])
+    drawn, colours = _scene("old tissue on red", cut_line=ring)
+    (traced,) = trace(render.draw(render.Scene(pieces=(drawn,), tapes=(tape,), **colours)))
+    off = misses(traced.outline, ring)
+    assert off.max() < 1.2
+    assert np.sqrt((off**2).mean()) < 0.2
+    assert "tape-at-edge" in {note.code for note in traced.notes}
+    near = np.hypot(*(traced.outline - (side + [-1.0, 36.0])).T) < 6.0
+    assert traced.inferred[near].any()
+
+
+def test_notch_whose_tip_lies_on_a_line_of_the_mat_is_taken_out() -> None:
+    ring, _ = bodice(turn_deg=0.0, at=(120.0, 87.0))
+    tab = render.triangle(ring, 243.0, width=8, depth=-5.5)
+    tip = tab[2]
+    ring, tab = ring + (np.rint(tip / 10.0) * 10.0 - tip), tab + (np.rint(tip / 10.0) * 10.0 - tip)
+    drawn, colours = _scene("old tissue on red", cut_line=ring, tabs=(tab,))
+    (traced,) = trace(render.draw(render.Scene(pieces=(drawn,), **colours)))
+    notches = [mark for mark in traced.marks if mark.kind == "notch"]
+    assert len(notches) == 1
+    assert np.hypot(*(notches[0].at - tab[:2].mean(0))) < 1.0
+    assert misses(traced.outline, ring).max() < 1.0
