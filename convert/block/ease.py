@@ -11,7 +11,7 @@ from types import MappingProxyType
 from calibration.errors import InputError
 from convert.body.card import LengthUnit
 from convert.body.definitions import closest, definitions, measurement_name
-from convert.body.wording import format_body_mm, format_range_mm
+from convert.body.wording import format_body_mm, format_range_mm, listed
 
 # mm, all the way round; inside or beside the published bands below (compare `published_band`).
 _WORDS: Mapping[str, Mapping[str, float]] = MappingProxyType(
@@ -91,6 +91,32 @@ def block_ease(word: str = USUAL, overrides: Mapping[str, float] | None = None) 
         raise InputError(f"unknown ease “{word}”{guess}", "Write close, usual or easy, or a table of your own.")
     told = {measurement_name(level): float(mm) for level, mm in (overrides or {}).items()}
     return BlockEase(word=word.strip().lower(), mm={**base, **told}, overridden=tuple(told))
+
+
+def ease_words_sentence(word: str, *, unit: LengthUnit = "cm") -> str:
+    """What a word for the block's ease means, to choose by.
+
+    Examples
+    --------
+    >>> ease_words_sentence("usual")
+    'Usual: 6 cm of ease at the bust, 2.5 cm at the waist, 5.5 cm at the hip and 5 cm at the upper arm.'
+    """
+    mm = block_ease(word).mm
+    first, *rest = eased_levels()
+    parts = [f"{format_body_mm(mm[first], unit)} of ease at the {first}"]
+    parts += [f"{format_body_mm(mm[level], unit)} at the {level}" for level in rest]
+    return f"{word.strip().capitalize()}: {listed(parts)}."
+
+
+def published_sentence(level: str, *, unit: LengthUnit = "cm") -> str:
+    """What is published for a level, or an empty text.
+
+    Examples
+    --------
+    >>> published_sentence("bust", unit="in")
+    'Published figures for a fitted garment: 1 1/2 to 4 in.'
+    """
+    return _beside(level, band.low_mm, unit).strip() if (band := published_band(level)) is not None else ""
 
 
 def published_band(level: str) -> EaseBand | None:

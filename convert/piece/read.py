@@ -25,6 +25,7 @@ FIT_MM = 0.12
 """How closely curves follow the traced outline: nearer than any tracing is sure of."""
 TOGETHER_MM = 22.0  # notches so close together on an edge are one double or triple notch
 LEGS_APART_MM = 1.0
+TOLD_APART_MM = 1.6  # 1/16 in: what was said and what is printed are one value if they differ by no more
 
 
 def piece_from(
@@ -94,7 +95,7 @@ def seam_of(
         uncertainty_mm=float(np.hypot(named.tracing.uncertainty_mm, uncertainty_mm)),
         scale_uncertainty=scale_uncertainty,
         complete=named.tracing.complete,
-        notes=(*named.notes, *notes, *more, *_doubts(named, stitching, told.unit)),
+        notes=(*named.notes, *notes, *more, *_doubts(named, stitching, told)),
         placement=named.placement,
     )
     return moved(piece, -_origin(piece))
@@ -274,15 +275,24 @@ def _grain_ends(named: NamedPiece) -> tuple[Mark, ...]:
     return tuple(Mark(kind="grain-end", at=end, meaning="grain") for end in named.grainline)
 
 
-def _doubts(named: NamedPiece, stitching: dict[EdgeName, Stitching], width_unit: Unit) -> list[Note]:
+def _doubts(named: NamedPiece, stitching: dict[EdgeName, Stitching], told: Told) -> list[Note]:
     notes = []
     if named.grainline is None:
         notes.append(Note("grain-deduced", "No grainline was read: it is taken along the centre of the piece."))
     for name, line in stitching.items():
         if abs(line.taper_mm) > max(1.5, 3 * line.uncertainty_mm):
-            by = format_paper_mm(abs(line.taper_mm), width_unit)
+            by = format_paper_mm(abs(line.taper_mm), told.unit)
             text = f"The allowance of the {name} changes by {by} along the edge: look at it."
             notes.append(Note("allowance-tapers", text))
+    for name, line in stitching.items():
+        said = told.allowance_of(name)
+        if said is not None and abs(said - line.mm) > TOLD_APART_MM + line.uncertainty_mm:
+            yours, printed = format_paper_mm(said, told.unit), format_paper_mm(line.mm, told.unit)
+            text = (
+                f"You said {yours} of seam allowance for the {name}, and a stitching line is printed {printed} inside "
+                "the cut line. What you said was taken; if the line is right, say so for this edge."
+            )
+            notes.append(Note("allowance-told-differs", text))
     return notes
 
 

@@ -3,7 +3,15 @@
 import pytest
 
 from calibration.errors import InputError
-from convert.block.ease import EASE_WORDS, block_ease, ease_sentence, eased_levels, published_band
+from convert.block.ease import (
+    EASE_WORDS,
+    block_ease,
+    ease_sentence,
+    ease_words_sentence,
+    eased_levels,
+    published_band,
+    published_sentence,
+)
 
 MM = 25.4
 
@@ -80,3 +88,14 @@ def test_inches_throughout() -> None:
     assert "2 3/8 in" in said
     assert "1 1/2 to 4 in" in said
     assert "cm" not in said
+
+
+@pytest.mark.parametrize("word", EASE_WORDS)
+def test_words_to_choose_by_say_every_level_with_its_unit(word: str) -> None:
+    said = ease_words_sentence(word)
+    for level in eased_levels():
+        assert level in said
+    assert said.count(" cm") == len(eased_levels())
+    assert ease_words_sentence(word, unit="in").count(" in ") == len(eased_levels())
+    assert published_sentence("hip") == "Published figures for a fitted garment: 5 to 7 cm."
+    assert published_sentence("neck") == ""

@@ -219,3 +219,15 @@ def test_a_damaged_record_is_refused_in_one_sentence() -> None:
         with pytest.raises(InputError) as said:
             from_record({**record, **spoil})
         assert word in said.value.problem
+
+
+def test_what_was_told_wins_over_a_printed_line_and_the_difference_is_said() -> None:
+    drawn = draw("bodice front", np.random.default_rng(7), stitching=True)
+    printed = drawn.piece.edge("side seam").allowance.mm
+    piece = piece_from(drawn.tracing, "bodice front", Told(allowances={"side seam": printed + 6.0}))
+    assert piece.edge("side seam").allowance.mm == printed + 6.0
+    assert piece.edge("side seam").allowance.evidence == "told"
+    (note,) = [note for note in piece.notes if note.code == "allowance-told-differs"]
+    assert "side seam" in note.text
+    same = piece_from(drawn.tracing, "bodice front", Told(allowances={"side seam": printed + 0.5}))
+    assert not any(note.code == "allowance-told-differs" for note in same.notes)
