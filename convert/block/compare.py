@@ -7,7 +7,7 @@ import numpy as np
 
 from calibration.errors import Note
 from convert.block.block import Measured
-from convert.block.compare_doubts import doubts
+from convert.block.compare_doubts import doubts, missing_pieces
 from convert.block.compare_words import ease_words, sentence
 from convert.block.ease import EaseBand, published_band
 from convert.block.measure import measure
@@ -108,7 +108,11 @@ def compare(
     high = card.measurements.get("high bust")
     measured_high = high is not None and high.source == "told"
     kept = [note for note in wanted.notes if note.code != "cup-assumed" or measured_high]
-    return Comparison(levels=levels, notes=(*doubts(levels, pieces, card.unit), *kept), waist_to_hip_mm=float(hip))
+    return Comparison(
+        levels=levels,
+        notes=(*missing_pieces(pieces), *doubts(levels, pieces, card.unit), *kept),
+        waist_to_hip_mm=float(hip),
+    )
 
 
 def _compared(

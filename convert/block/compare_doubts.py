@@ -132,3 +132,17 @@ def _assumed_at_the_sides(pieces: Sequence[Piece]) -> float:
     """The allowance assumed at the side seams, mm; 0 where it was read or told."""
     sides = [edge.allowance for piece in pieces for edge in piece.edges if edge.name == "side seam"]
     return min((one.mm for one in sides if one.evidence == "assumed"), default=0.0) if sides else 0.0
+
+
+def missing_pieces(pieces: Sequence[Piece]) -> tuple[Note, ...]:
+    """Which piece is not there, and what could be compared with it: a girth needs front and back."""
+    kinds = {str(piece.kind) for piece in pieces}
+    girths = {"bodice": "bust, waist and neck", "skirt": "waist and hip", "dress": "bust, waist and hip"}
+    notes = []
+    for what, which in girths.items():
+        there = {part for part in ("front", "back") if f"{what} {part}" in kinds}
+        if len(there) == 1:
+            other = "back" if "front" in there else "front"
+            text = f"There is no {what} {other}, so {which} can't be compared: they go all the way round."
+            notes.append(Note("piece-missing", text))
+    return tuple(notes)

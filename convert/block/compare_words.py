@@ -47,6 +47,10 @@ def sentence(
     """One level in one sentence; ``body`` is given where the maker's measurement is only estimated."""
     if name == "cap ease":
         return _cap(pattern_mm, unit)
+    if name == "sleeve length":
+        return f"The sleeve is {format_body_mm(pattern_mm, unit)} long. It is a short one, so your arm is not compared."
+    if name == "sleeve hem":
+        return f"The lower edge of the sleeve measures {format_body_mm(pattern_mm, unit)}."
     if name == "armhole":
         return f"One armhole measures {format_body_mm(pattern_mm, unit)}."
     if difference is None:

@@ -20,6 +20,10 @@ from convert.body.wording import format_body_mm, listed
 from convert.piece.piece import Evidence
 
 _LIKELY, _SURE = 0.5, 0.85  # share of all rows above which a guess is called likely, fairly sure
+_NOTHING = (
+    "Nothing says what size the pattern was drafted for, so its ease is not known. Look on the envelope, and write it "
+    "under [pattern] in job.toml."
+)
 _NAMED, _SHOWN = 0.08, 3  # rows at least this likely are alternatives, and at most so many
 _SMALLEST_MM = 3.0  # a body is drafted to about this
 _FILLED_MM = 20.0  # how far charts of one bust differ at another level (the charts here, at equal bust)
@@ -59,7 +63,7 @@ _CHART_WEIGHT: Mapping[str, float] = {
     "misses 1956-67": 0.15,
     "misses 1945-56": 0.15,
     "women's since 1968": 0.3,
-    "miss petite since 1968": 0.1,
+    "miss petite since 1968": 0.05,
     "german": 0.4,
     "astm d5585-11 straight": 0.2,
     "astm d5585-11 curvy": 0.1,
@@ -147,7 +151,7 @@ def drafted_for(
         return _completed(measured, told, hints or Hints(), tuple(charts().values() if sizes is None else sizes), unit)
     rows = _guesses(measured, hints or Hints(), tuple(charts().values() if sizes is None else sizes))
     if not rows:
-        return Drafted(body={}, evidence="assumed", sentence="Nothing says what size the pattern was drafted for.")
+        return Drafted(body={}, evidence="assumed", sentence=_NOTHING)
     merged = _by_body(rows)
     best = merged[0]
     others = tuple(one for one in merged[1:] if one.share >= _NAMED)[:_SHOWN]

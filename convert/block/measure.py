@@ -14,7 +14,8 @@ across chest          the same on the front, midway between shoulder point and u
 armhole depth         from nape level down to the underarm level of the back
 bust point            where the axes of the front's darts meet; on a single dart 25 mm beyond its apex
 upper arm             between the two ends of the cap
-arm length            from the top of the cap to the wrist
+arm length            from the top of the cap to the wrist; a sleeve shorter than 42 cm ends above it, so that its
+                      length and lower edge are taken as "sleeve length" and "sleeve hem", and are no arm's
 cap ease              cap less both armholes
 ====================  ==========================================================================================
 
@@ -47,6 +48,9 @@ from convert.block.landmarks import (
 from convert.block.moves.shape import Indices, Shape, shape_of
 from convert.piece.piece import Piece
 
+SHORT_SLEEVE_MM = (
+    420.0  # cap to hem; an arm is 48 to 65 cm long (ANSUR II: 50 to 59), a three-quarter sleeve ends there
+)
 Shapes = Mapping[str, Shape]
 Taker = Callable[[Shapes], float]
 
@@ -111,6 +115,18 @@ def _sleeve_length(shapes: Shapes) -> float:
     return cap_height(sleeve) - low
 
 
+def _lower_edge(shapes: Shapes) -> float:
+    return net(shapes["sleeve"], wrist_name(shapes["sleeve"]))
+
+
+def _if_long(shapes: Shapes, mm: float) -> float:
+    return mm if _sleeve_length(shapes) >= SHORT_SLEEVE_MM else float("nan")
+
+
+def _if_short(shapes: Shapes, mm: float) -> float:
+    return mm if _sleeve_length(shapes) < SHORT_SLEEVE_MM else float("nan")
+
+
 def _front_length(shapes: Shapes) -> float:
     front = shapes["bodice front"]
     return float(side_neck(front)[1] - front.ring[front.corner("centre front", "waist"), 1])
@@ -152,8 +168,10 @@ TAKERS: dict[str, tuple[tuple[str, ...], Taker]] = {
     "bust height": (_FRONT, _bust_height),
     "armhole": (_BODICE, lambda s: net(s["bodice front"], "armhole") + net(s["bodice back"], "armhole")),
     "upper arm": (("sleeve",), _cap_ends),
-    "wrist": (("sleeve",), lambda shapes: net(shapes["sleeve"], wrist_name(shapes["sleeve"]))),
-    "arm length": (("sleeve",), _sleeve_length),
+    "wrist": (("sleeve",), lambda shapes: _if_long(shapes, _lower_edge(shapes))),
+    "arm length": (("sleeve",), lambda shapes: _if_long(shapes, _sleeve_length(shapes))),
+    "sleeve length": (("sleeve",), lambda shapes: _if_short(shapes, _sleeve_length(shapes))),
+    "sleeve hem": (("sleeve",), lambda shapes: _if_short(shapes, _lower_edge(shapes))),
     "cap ease": (
         ("sleeve", *_BODICE),
         lambda s: net(s["sleeve"], "cap") - net(s["bodice front"], "armhole") - net(s["bodice back"], "armhole"),

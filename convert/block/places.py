@@ -53,6 +53,8 @@ _WORDS: Mapping[str, str] = {
     "upper arm": "straight across the sleeve from underarm to underarm",
     "wrist": "along the lower edge of the sleeve",
     "arm length": "down the middle of the sleeve, from the top of the cap to the wrist",
+    "sleeve length": "down the middle of the sleeve, from the top of the cap to its lower edge",
+    "sleeve hem": "along the lower edge of the sleeve",
     "cap ease": "along the cap of the sleeve, beside the armholes",
     "skirt length": "down the centre front of the skirt",
 }
@@ -178,6 +180,7 @@ _EDGES: Mapping[str, Mapping[str, str]] = {
     "back waist length": {"bodice back": "centre back"},
     "shoulder length": {"bodice front": "shoulder"},
     "wrist": {"sleeve": "wrist"},
+    "sleeve hem": {"sleeve": "wrist"},
     "cap ease": {"sleeve": "cap", "bodice front": "armhole", "bodice back": "armhole"},
     "skirt length": {"skirt front": "centre front"},
 }
@@ -191,4 +194,5 @@ _LINES: Mapping[str, Mapping[str, Liner]] = {
     "bust height": {"bodice front": lambda shape: np.array([side_neck(shape), bust_point(shape)])},
     "upper arm": {"sleeve": _cap_ends},
     "arm length": {"sleeve": _sleeve_middle},
+    "sleeve length": {"sleeve": _sleeve_middle},
 }

@@ -60,7 +60,8 @@ def last_line(found: MakerCompared, svg: Path | None) -> str:
     """What was compared, where the picture is, how accurate."""
     worst = max(one.piece.uncertainty_mm for one in found.reads)
     drawn = "" if svg is None else f" Drawn in {svg}."
+    count = len(found.comparison.levels)
     return (
-        f"{len(found.comparison.levels)} measurements of the pattern beside {found.card.name}.{drawn} "
+        f"{count} {'measurement' if count == 1 else 'measurements'} of the pattern beside {found.card.name}.{drawn} "
         f"Outlines accurate to about {max(worst, 0.1):.1f} mm."
     )

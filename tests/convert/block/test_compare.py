@@ -108,3 +108,9 @@ def test_a_guessed_size_is_not_said_as_a_fact_and_raises_no_doubts() -> None:
     assert found.level("bust").ease_sentence.startswith("If the size is guessed right, the pattern has 9 cm of ease")
     assert "style" not in found.level("bust").sentence
     assert not any(note.code.startswith("ease-negative") for note in found.notes)
+
+
+def test_a_piece_that_is_missing_is_said() -> None:
+    (note,) = [note for note in notes_of([lab_piece("s1_front")]) if note.code == "piece-missing"]
+    assert note.text.startswith("There is no bodice back, so bust, waist and neck can't be compared")
+    assert not any(note.code == "piece-missing" for note in notes_of([lab_piece("s1_front"), lab_piece("s2_back")]))

@@ -135,3 +135,20 @@ def test_one_piece_sleeve() -> None:
     assert found["upper arm"] == pytest.approx(16 + 1)
     assert found["arm length"] == pytest.approx(4 + 17)
     assert {one.name: one.mm / IN for one in measure_paper(sleeve)}["cap height"] == pytest.approx(4.0)
+
+
+def test_a_short_sleeve_is_no_arm() -> None:
+    """An arm is 497 to 594 mm long in 90 of 100 women of ANSUR II: a sleeve of 10 in ends above the elbow."""
+    sleeve = drafted(
+        "sleeve",
+        {
+            "hem": [(-7 * IN, -5 * IN), (7 * IN, -5 * IN)],
+            "underarm seam front": [(7 * IN, -5 * IN), (7 * IN, 0)],
+            "cap": [(7 * IN, 0), (3 * IN, 4 * IN), (0, 5 * IN), (-3 * IN, 4 * IN), (-7 * IN, 0)],
+            "underarm seam back": [(-7 * IN, 0), (-7 * IN, -5 * IN)],
+        },
+    )
+    found = taken(sleeve)
+    assert found["sleeve length"] == pytest.approx(10.0)
+    assert found["sleeve hem"] == pytest.approx(14.0)
+    assert not {"arm length", "wrist"} & set(found)
