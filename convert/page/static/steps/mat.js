@@ -157,7 +157,7 @@ function lattice(ctx, views) {
   }
   async function save(lattice_) {
     try {
-      await job.change("PUT", `/pieces/${piece.id}/mat`, { lattice: lattice_ });
+      await job.change("PUT", `/pieces/${piece.id}/mat`, { picture: views[at].picture, lattice: lattice_ });
       await job.unmark([`mat/${piece.id}`, `piece/${piece.id}`, `seams/${piece.id}`]);
       await job.look();
       await job.read(piece.id);
