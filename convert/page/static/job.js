@@ -109,8 +109,9 @@ export class Job extends EventTarget {
     if (news.work) {
       if (news.done || news.problem || news.stopped) this.work.delete(news.piece);
       else this.work.set(news.piece, news);
-      this.dispatchEvent(new CustomEvent("work", { detail: news }));
-      if (news.done || news.problem || news.stopped) this.look().catch(() => {});
+      const tell = () => this.dispatchEvent(new CustomEvent("work", { detail: news }));
+      if (news.done || news.problem || news.stopped) this.look().then(tell, tell);
+      else tell();
     }
     if (news.revision && this.state && news.revision !== this.state.revision) {
       // wait for our own changes: only what another window did is news

@@ -11,6 +11,8 @@ from typing import Any
 import pypdfium2
 import pytest
 
+expect = pytest.importorskip("playwright.sync_api", reason="Playwright is not installed").expect
+
 WARDROBE = Path(__file__).parents[3] / "sample_scans" / "wardrobe"
 PIECES = {
     "bodice front": "s1_front",
@@ -103,8 +105,9 @@ def test_from_an_empty_folder_to_a_printed_block(page: Any, tmp_path: Path) -> N
             page.locator(".tab.here").nth(0).wait_for()
             if number == 0:
                 accessible(page)
+            before = page.url
             page.get_by_role("button", name="Looks right").click()
-            page.wait_for_function("n => document.querySelectorAll('.tab.right').length !== n", arg=number)
+            page.wait_for_url(lambda url, before=before: url != before, timeout=SLOW_MS)
 
     fill_card(page)
     heading(page, "Your body and the pattern")
@@ -140,9 +143,7 @@ def bring_pictures(page: Any, tmp_path: Path) -> None:
         shown = dialog.get_by_role("img").first.get_attribute("alt") or ""
         kind = next(kind for kind in PIECES if kind.replace(" ", "-") in shown.replace(" ", "-"))
         dialog.get_by_role("button", name=kind).click()
-        page.wait_for_function(
-            "n => document.querySelectorAll('.picture strong:not(.open)').length === n", arg=number, timeout=SLOW_MS
-        )
+        expect(page.locator(".picture strong:not(.open)")).to_have_count(number, timeout=SLOW_MS)
 
 
 def fill_card(page: Any) -> None:
@@ -168,9 +169,7 @@ def fill_card(page: Any) -> None:
             page.get_by_role("button", name="Keep it").click()
         else:
             page.get_by_role("button", name="Next", exact=True).click()
-        page.wait_for_function(
-            "before => document.querySelector('h1').textContent.toLowerCase() !== before", arg=name, timeout=SLOW_MS
-        )
+        expect(page.get_by_role("heading", level=1)).not_to_have_text(name, ignore_case=True, timeout=SLOW_MS)
     assert seen >= 12
     page.get_by_role("button", name="On to comparing").click()
 

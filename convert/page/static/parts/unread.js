@@ -58,5 +58,5 @@ export async function notRead(ctx, { problem = null } = {}) {
     if (!job.work.has(piece.id) && ["read", "done", "ready", "needs you"].includes(state)) ctx.again();
     else draw();
   };
-  return { element: root, work: draw, news: came };
+  return { element: root, work: came, news: came };
 }

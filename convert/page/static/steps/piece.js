@@ -12,7 +12,7 @@ import { paperFrame } from "/static/parts/frame.js";
 import { notRead } from "/static/parts/unread.js";
 import { send } from "/static/server.js";
 
-const t = words.piece, QUIET_MS = 500, UNSURE = 0.85, PATCH_MM = 26;
+const t = words.piece, QUIET_MS = 300, UNSURE = 0.85, PATCH_MM = 26;
 
 export async function build(ctx) {
   const { job, piece } = ctx;
@@ -43,8 +43,8 @@ export async function build(ctx) {
     sent = now;
     try {
       const answer = await job.change("PUT", `/pieces/${piece.id}/told`, change);
-      read = answer.piece ?? answer;
-      if (read.edges) editor.update({ edges: read.edges, seam: read.seam_line });
+      read = answer;
+      editor.update({ edges: read.edges, seam: read.seam_line });
       side.say(t.saved);
       say(t.said.saved);
       await job.unmark([`seams/${piece.id}`, "compare", "block"]);
