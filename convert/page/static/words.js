@@ -145,7 +145,7 @@ export const words = {
     measure: "Measure {words}", how_many: "{done} of {of} measured", have: "You have said {length}.", missing: "Not measured yet. It will be estimated from the others.",
     keep: "Keep it", skip: "Not now", previous: "Before", next: "Next", forget: "Take it out", field: "What does the tape show?", in_unit: "in {unit}",
     slip_question: "May I ask about this one?", slip_right: "It is right as it is", slip_offer: "It should be {length}", card: "The whole card", card_words: "Choose one to change it.", estimated: "estimated {length}", not_measured: "not measured", finished: "On to comparing",
-    all_done: "That is everything", all_done_words: "All measurements that your pieces need are there.", enough: "Enough measured, go on", groups: { bodice: "For the bodice", sleeve: "For the sleeve", skirt: "For the skirt", dress: "For the dress", "": "General" },
+    all_done: "That is everything", all_done_words: "All measurements that your pieces need are there.", enough: "Enough for now", groups: { bodice: "For the bodice", sleeve: "For the sleeve", skirt: "For the skirt", dress: "For the dress", "": "General" },
     pattern_step: "The pattern’s size", name_step: "The name",
   },
 
@@ -170,7 +170,11 @@ export const words = {
     test: "First, try the printer", test_words: "Printers often shrink a page. Print this one sheet at 100 %, lay a ruler on its line, and say how long it is.", test_go: "Make the test sheet", test_field: "How long is the line that should be {length}?", test_ok: "It is exactly right", test_set: "Use what I measured", test_done: "Sheets are corrected for a line of {length}.",
     make: "Make the sheets", ready: "Ready to print", download: "Download", print_words: "Print at 100 % (“actual size”), never “fit to page”. Then measure the test square.", making: "Making the sheets", preview_making: "Laying out the sheets",
     cautions: ["Try the block in cheap cloth (a toile) before you cut good cloth.", "Blades, pins and awls injure: cut away from your hand, cover blades.", "A published pattern belongs to its publisher. A block taken from it is for your own use, as far as the law where you live allows."],
-    next: "After the toile", sizes: { kB: "kB", MB: "MB" }, custom: "Another paper",
+    next: "After the toile", sizes: { kB: "kB", MB: "MB" }, custom: "Another paper", others: "Other files",
+    what: {
+      print: "the block, to print", toile: "with allowance, for the toile", half: "at half size", practice: "at quarter size, to practise", report: "everything to read", drawing: "for a drawing program",
+      "cutting-room": "for a cutting room", picture: "a small picture", numbers: "for other programs", test: "one sheet, to try the printer", piece: "one piece, for a drawing program",
+    },
   },
 
   toile: {

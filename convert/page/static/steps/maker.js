@@ -57,7 +57,7 @@ export async function build(ctx) {
     return h("div", { class: "answers stick" },
       at > 0 ? h("button", { class: "narrow", onclick: () => go(at - 1) }, t.previous) : null,
       page !== "all" ? h("button", { class: "narrow", onclick: () => go(at + 1) }, t.next) : null,
-      h("button", { class: page === "all" ? "main" : "", onclick: () => ctx.go("compare") }, page === "all" ? t.finished : done ? t.enough : t.finished));
+      h("button", { class: page === "all" ? "main" : "narrow", onclick: () => ctx.go("compare") }, page === "all" ? t.finished : done ? t.enough : t.finished));
   }
 
   function namePage() {
@@ -87,9 +87,9 @@ export async function build(ctx) {
       if (asked) { draw(); say(asked.sentence); root.querySelector(".slip h2")?.focus(); } else go(at + 1);
     });
     return h("form", { class: "one measuring", onsubmit: (event) => { event.preventDefault(); keep(); } },
+      h("div", { class: "measure-title" }, h("h1", { tabindex: "-1" }, capital(measure.name)), measure.words ? h("p", { class: "lead" }, capital(measure.words), ".") : null),
       measure.svg ? h("div", { class: "figure" }, drawn(measure.svg, measure.words)) : null,
-      h("div", {},
-        h("h1", {}, capital(measure.name)), measure.words ? h("p", { class: "lead" }, capital(measure.words), ".") : null, h("p", { id: "measure-how" }, measure.how),
+      h("div", { class: "measure-body" }, h("p", { id: "measure-how" }, measure.how),
         questionFor(measure.name) ? slip(questionFor(measure.name)) : null,
         h("label", { for: "measure" }, t.field), h("div", { class: "row" }, field, h("span", { class: "unit-word" }, words.units[unit]), h("button", { class: "main" }, t.keep)),
         h("div", { class: "field-trouble", role: "alert" }),
