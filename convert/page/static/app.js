@@ -10,6 +10,7 @@ import { piecesRail } from "/static/parts/rail.js";
 import { working } from "/static/parts/working.js";
 import { topBar } from "/static/parts/top.js";
 
+const SLOW_MS = 400;
 const ONE_BY_ONE = ["mat", "piece", "seams"]; // steps that take one piece at a time
 const main = document.getElementById("here");
 const nav = document.getElementById("thread");
@@ -102,6 +103,7 @@ async function openJob(id) {
   job.addEventListener("state", () => bars());
   job.addEventListener("work", (event) => { bars(); shown?.work?.(event.detail); });
   job.addEventListener("state", (event) => { if (event.detail.changed) shown?.news?.(); });
+  job.addEventListener("busy", (event) => keeping(event.detail > 0));
   job.addEventListener("elsewhere", () => {
     if (shown?.news) job.elsewhere = false; // it has laid itself out anew
     else showTrouble(new Trouble({ ...words.trouble.elsewhere, code: "stale" }, 409));
@@ -115,6 +117,15 @@ function bars() {
   if (job) put(nav, thread(job, step, piece, go), working(job));
   const rail = main.querySelector(".rail");
   if (rail && shown) rail.replaceWith(piecesRail(job, shown.step, shown.piece?.id, go));
+}
+
+let pending = 0;
+/** A word at the edge while a change takes longer than a moment. */
+function keeping(on) {
+  const place = document.getElementById("keeping");
+  clearTimeout(pending);
+  if (on) pending = setTimeout(() => { place.textContent = words.keeping; }, SLOW_MS);
+  else place.textContent = "";
 }
 
 async function setUnit(unit) {

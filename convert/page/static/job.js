@@ -13,6 +13,7 @@ export class Job extends EventTarget {
     this.work = new Map(); // piece id -> {work, stage, number, of}
     this.queue = Promise.resolve();
     this.ours = new Set(); // revisions that our own changes made
+    this.changes = 0; // under way
     this.elsewhere = false; // changed in another window since the step on the table was laid out
     this.base = `/api/jobs/${encodeURIComponent(id)}`;
   }
@@ -51,6 +52,7 @@ export class Job extends EventTarget {
   }
 
   #after(call) {
+    this.#busy(1);
     const result = this.queue.then(async () => {
       if (this.elsewhere) throw new Trouble({ ...words.trouble.elsewhere, code: "stale" }, 409);
       const answer = await call();
@@ -60,8 +62,13 @@ export class Job extends EventTarget {
       }
       return answer;
     });
-    this.queue = result.catch(() => {});
+    this.queue = result.catch(() => {}).finally(() => this.#busy(-1));
     return result;
+  }
+
+  #busy(by) {
+    this.changes += by;
+    this.dispatchEvent(new CustomEvent("busy", { detail: this.changes }));
   }
 
   /** Read a piece's pictures; news comes as "work" events. */

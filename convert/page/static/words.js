@@ -4,6 +4,7 @@ const nbsp = "\u00a0";
 
 export const words = {
   one_moment: "One moment.",
+  keeping: "One moment, keeping it…",
   untitled: "My block",
   all_jobs: "to all my work",
   job_name: "What you call this work",
@@ -150,8 +151,8 @@ export const words = {
   },
 
   compare: {
-    question: "Your body and the pattern", words: "Ease is the room between body and cloth. Each picture shows you, the pattern and the block on the same scale.",
-    right: "I have seen it", nothing: "Nothing can be compared yet", nothing_words: "It needs pieces whose seams are known, and at least a few measurements.", details: "How sure is this?", go_maker: "Change a measurement",
+    question: "Your body and the pattern", words: "Each picture shows where it is measured, and how far the pattern is from what you and your ease need.",
+    right: "I have seen it", nothing: "Nothing can be compared yet", nothing_words: "It needs pieces whose seams are known, and at least a few measurements.", details: "This is sure to about {length}.", go_maker: "Change a measurement",
     estimated: "This measurement of yours is estimated.",
   },
 
@@ -165,7 +166,7 @@ export const words = {
   },
 
   paper: {
-    question: "What shall it be printed on?", papers: "Paper", scale: "How large", scales: { full: "Full size", half: "Half size, to practise", quarter: "Quarter size, to practise" }, allowance: "Seam allowance", without: "none: a block for drafting", with: "with allowance, for a toile", width: "How wide",
+    question: "What shall it be printed on?", no_block: "There is nothing to print yet", papers: "Paper", scale: "How large", scales: { full: "Full size", half: "Half size, to practise", quarter: "Quarter size, to practise" }, allowance: "Seam allowance", without: "none: a block for drafting", with: "with allowance, for a toile", width: "How wide",
     sheets: { one: "1 sheet", other: "{n} sheets" }, sheet_alt: "Sheet {n}: {name}", preview: "How the sheets lie",
     test: "First, try the printer", test_words: "Printers often shrink a page. Print this one sheet at 100 %, lay a ruler on its line, and say how long it is.", test_go: "Make the test sheet", test_field: "How long is the line that should be {length}?", test_ok: "It is exactly right", test_set: "Use what I measured", test_done: "Sheets are corrected for a line of {length}.",
     make: "Make the sheets", ready: "Ready to print", download: "Download", print_words: "Print at 100 % (“actual size”), never “fit to page”. Then measure the test square.", making: "Making the sheets", preview_making: "Laying out the sheets",
@@ -178,8 +179,8 @@ export const words = {
   },
 
   toile: {
-    question: "What did the toile show?", words: "Sew a toile, put it on, pin what does not sit. Then choose the place on the drawing and say how much.", choose: "Where was it pinned?", chosen: "{place}", how_much: "How much, on each piece?", more: "let out", less: "take in",
-    save: "Carry it into the block", undo: "Take the last one back", done_list: "Carried into the block", nothing: "Nothing yet.", again: "Print it again", leave: "Not this one", by_name: "Or choose from the list", alt: "The {kind}, with places that can be chosen", no_block: "There is no block yet",
+    question: "What did the toile show?", words: "Sew a toile, put it on, pin what does not sit. Then choose the place on the drawing and say how much.", choose: "Where was it pinned?", chosen: "{place}", how_much: { each: "How much, on each piece?", whole: "How much, all the way round?", "every dart": "How much, on every dart?" }, more: "let out", less: "take in",
+    save: "Carry it into the block", undo: "Take the last one back", redo: "Let it hold again", done_list: "Carried into the block", nothing: "Nothing yet.", again: "Print it again", leave: "Not this one", by_name: "Or choose from the list", alt: "The {kind}, with places that can be chosen", no_block: "There is no block yet",
     places: {},
   },
 };

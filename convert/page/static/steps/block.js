@@ -1,9 +1,10 @@
 // Step 7: the moves one by one with before and after; an amount is changed with a slider and all that follows moves with it.
 
 import { afterQuiet, atMost, drawn, h, put, say } from "/static/dom.js";
-import { send, Trouble } from "/static/server.js";
+import { send } from "/static/server.js";
 import { capital, filled, kindWords, plural, words } from "/static/words.js";
-import { doubts, trouble } from "/static/parts/trouble.js";
+import { doubts } from "/static/parts/trouble.js";
+import { needs } from "/static/parts/needs.js";
 import { pieceDrawing } from "/static/parts/drawing.js";
 import { ofPaper, stepOf } from "/static/lengths.js";
 
@@ -13,8 +14,7 @@ export async function build(ctx) {
   const { job, unit } = ctx;
   let block;
   try { block = await job.get("/block"); } catch (err) {
-    if (!(err instanceof Trouble) || err.status >= 500) throw err;
-    return { element: h("section", { class: "ask" }, h("h1", {}, t.nothing), trouble(err, { close: false }), h("div", { class: "answers" }, h("button", { onclick: () => ctx.go("seams") }, words.steps.seams.name), h("button", { onclick: () => ctx.go("maker") }, words.steps.maker.name))) };
+    return needs(ctx, err, { title: t.nothing, steps: ["seams", "maker"] });
   }
   let at = 0, amounts = {}, choices = {}, number = 0;
   const suggested = new Map(block.moves.map((move) => [move.id, move.suggested_mm ?? move.amount_mm]));

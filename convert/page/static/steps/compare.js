@@ -1,9 +1,9 @@
 // Step 6: body, pattern and block side by side, each with a sentence.
 
 import { drawn, h } from "/static/dom.js";
-import { Trouble } from "/static/server.js";
-import { capital, words } from "/static/words.js";
-import { doubts, trouble } from "/static/parts/trouble.js";
+import { capital, filled, words } from "/static/words.js";
+import { doubts } from "/static/parts/trouble.js";
+import { needs } from "/static/parts/needs.js";
 import { ofPaper } from "/static/lengths.js";
 
 const t = words.compare;
@@ -11,14 +11,13 @@ const t = words.compare;
 export async function build(ctx) {
   let answer;
   try { answer = await ctx.job.get("/compare"); } catch (err) {
-    if (!(err instanceof Trouble) || err.status >= 500) throw err;
-    return { element: h("section", { class: "ask" }, h("h1", {}, t.nothing), h("p", {}, t.nothing_words), trouble(err, { close: false }), h("div", { class: "answers" }, h("button", { onclick: () => ctx.go("maker") }, words.steps.maker.name), h("button", { onclick: () => ctx.go("seams") }, words.steps.seams.name))) };
+    return needs(ctx, err, { title: t.nothing, text: t.nothing_words, steps: ["maker", "seams"] });
   }
   const rows = answer.rows ?? [];
   const one = (row) => h("li", { class: "card compared" },
     h("h2", {}, capital(row.name)), h("p", {}, row.sentence), row.svg ? drawn(row.svg, row.sentence) : null,
     row.estimated || row.body_is_estimated ? h("p", { class: "quiet" }, t.estimated) : null,
-    row.pattern_uncertainty_mm ? h("p", { class: "quiet small" }, `${t.details} ± ${ofPaper(Math.max(row.pattern_uncertainty_mm, 1), ctx.unit)}`) : null);
+    row.pattern_uncertainty_mm ? h("p", { class: "quiet small" }, filled(t.details, { length: ofPaper(Math.max(row.pattern_uncertainty_mm, 1), ctx.unit) })) : null);
   return {
     element: h("div", { class: "work" },
       h("section", { class: "ask" }, h("h1", {}, t.question), h("p", {}, t.words)),

@@ -3,6 +3,7 @@
 import { afterQuiet, drawn, h, put, say } from "/static/dom.js";
 import { Trouble } from "/static/server.js";
 import { filled, plural, words } from "/static/words.js";
+import { needs } from "/static/parts/needs.js";
 import { trouble } from "/static/parts/trouble.js";
 import { s } from "/static/dom.js";
 import { ofPaper, withUnit } from "/static/lengths.js";
@@ -14,15 +15,21 @@ const LINE_MM = 100;
 export async function build(ctx) {
   const { job, unit } = ctx;
   const chosen = { paper: unit === "in" ? "Letter" : "A4", scale: "full", allowance: "", square: "", ...(job.state.place?.paper ?? {}) };
+  const query = () => new URLSearchParams({ paper: chosen.paper, scale: chosen.scale, allowance: chosen.allowance, square: chosen.square });
+  let first = null;
   const preview = h("div", { class: "sheets", "aria-live": "polite" }), files = h("section", { class: "files", "aria-live": "polite" }), test = h("section", { class: "card printer" }), options = h("section", { class: "paper-options" });
+  try { first = await job.get(`/sheets?${query()}`); } catch (err) {
+    if (err.code === "words" || err.code === "input" || err.status >= 500) first = null; // said beside the choices
+    else return needs(ctx, err, { title: t.no_block, steps: ["block", "seams", "maker"] });
+  }
   let papers = PAPERS.map(([id, width_mm, height_mm]) => ({ id, name: id, width_mm, height_mm })), turn = 0;
 
   const look = afterQuiet(250, async () => {
     const mine = (turn += 1);
     preview.classList.add("making");
     try {
-      const query = new URLSearchParams({ paper: chosen.paper, scale: chosen.scale, allowance: chosen.allowance });
-      const answer = await job.get(`/sheets?${query}`);
+      const answer = first ?? await job.get(`/sheets?${query()}`);
+      first = null;
       if (mine !== turn) return;
       if (answer.papers?.length && answer.papers.length !== papers.length) { papers = answer.papers; drawOptions(); }
       const pages = answer.pages ?? [];

@@ -1,11 +1,10 @@
 // Step 9: what was pinned where, pointed at on the drawing.
 
 import { h, put, s, say } from "/static/dom.js";
-import { Trouble } from "/static/server.js";
 import { capital, filled, kindWords, words } from "/static/words.js";
 import { pieceDrawing } from "/static/parts/drawing.js";
 import { spotOf } from "/static/parts/spots.js";
-import { trouble } from "/static/parts/trouble.js";
+import { needs } from "/static/parts/needs.js";
 import { ofPaper, stepOf } from "/static/lengths.js";
 
 const t = words.toile;
@@ -15,8 +14,7 @@ export async function build(ctx) {
   const { job, unit } = ctx;
   let toile;
   try { toile = await job.get("/toile"); } catch (err) {
-    if (!(err instanceof Trouble) || err.status >= 500) throw err;
-    return { element: h("section", { class: "ask" }, h("h1", {}, t.no_block), trouble(err, { close: false }), h("div", { class: "answers" }, h("button", { onclick: () => ctx.go("block") }, words.steps.block.name))) };
+    return needs(ctx, err, { title: t.no_block, steps: ["block"] });
   }
   let chosen = null, amount = 0, on = null;
   const board = h("div", { class: "toile-board" }), side = h("div", { class: "after" }), ask = h("section", { class: "ask" });
@@ -24,7 +22,7 @@ export async function build(ctx) {
   const usable = () => toile.places.filter((place) => place.pieces.some((kind) => toile.pieces.some((piece) => piece.kind === kind)));
   function choose(place, kind) {
     chosen = place;
-    on = place && place.pieces.length > 1 ? null : kind ?? null;
+    on = place?.usual ?? place?.pieces ?? null;
     amount = 0;
     draw();
     if (place) { say(placeWords(place.place)); side.querySelector("h2")?.focus(); }
@@ -52,7 +50,8 @@ export async function build(ctx) {
     drawBoard();
     put(side, chosen ? amountBox() : [h("h2", {}, t.choose)],
       h("details", { open: !chosen }, h("summary", {}, t.by_name), h("div", { class: "row runs" }, usable().map((place) => h("button", { class: "small", "aria-pressed": String(chosen?.place === place.place), onclick: () => choose(place) }, capital(placeWords(place.place)))))),
-      toile.changes?.length ? h("section", {}, h("h2", {}, t.done_list), h("ol", {}, toile.changes.map((one) => h("li", {}, one.sentence ?? `${capital(placeWords(one.place))}: ${ofPaper(one.amount_mm, unit)}`))), h("button", { class: "small", onclick: () => save("/toile/undo", {}) }, t.undo)) : null);
+      toile.changes?.length ? h("section", {}, h("h2", {}, t.done_list), h("ol", {}, toile.changes.map((one) => h("li", {}, one.sentence ?? `${capital(placeWords(one.place))}: ${ofPaper(one.amount_mm, unit)}`))), h("button", { class: "small", onclick: () => save("/toile/undo") }, t.undo)) : null,
+      toile.undone?.length ? h("p", {}, h("button", { class: "small plain", onclick: () => save("/toile/redo") }, t.redo)) : null);
   }
   function amountBox() {
     const step = chosen.step ?? stepOf(unit), low = chosen.low ?? -30, high = chosen.high ?? 30, output = h("output", { class: "number amount", for: "pinned" });
@@ -63,10 +62,11 @@ export async function build(ctx) {
     range.addEventListener("keydown", (event) => { const by = { ArrowLeft: -1, ArrowDown: -1, ArrowRight: 1, ArrowUp: 1, PageUp: 5, PageDown: -5 }[event.key]; if (by) { event.preventDefault(); to(amount + by * step); } });
     show();
     const kinds = chosen.pieces.filter((kind) => toile.pieces.some((piece) => piece.kind === kind));
-    return h("section", { class: "card amount-box" }, h("h2", { tabindex: "-1" }, capital(placeWords(chosen.place))), h("label", { for: "pinned" }, t.how_much, " ", output), range,
+    return h("section", { class: "card amount-box" }, h("h2", { tabindex: "-1" }, capital(placeWords(chosen.place))), h("label", { for: "pinned" }, t.how_much[chosen.counts] ?? t.how_much.each, " ", output), range,
       h("div", { class: "row" }, h("button", { class: "small", onclick: () => to(amount - step) }, capital(chosen.less ?? t.less)), h("button", { class: "small", onclick: () => to(amount + step) }, capital(chosen.more ?? t.more))),
-      kinds.length > 1 ? h("fieldset", {}, kinds.map((kind) => h("label", { class: "tick" }, h("input", { type: "checkbox", checked: !on || on.includes(kind), onchange: (event) => { const now = new Set(on ?? kinds); if (event.target.checked) now.add(kind); else now.delete(kind); on = [...now]; } }), capital(kindWords(kind))))) : null,
-      h("div", { class: "row" }, h("button", { class: "main", onclick: () => { if (Math.abs(amount) > 0.05 && (!on || on.length)) save("/toile", { changes: [{ place: chosen.place, amount_mm: amount, on: Array.isArray(on) ? on : kinds }] }); } }, t.save), h("button", { class: "plain", onclick: () => choose(null) }, t.leave)));
+      kinds.length > 1 ? h("fieldset", {}, kinds.map((kind) => h("label", { class: "tick" }, h("input", { type: "checkbox", checked: on.includes(kind), onchange: (event) => { const now = new Set(on); if (event.target.checked) now.add(kind); else now.delete(kind); on = [...now]; } }), capital(kindWords(kind))))) : null,
+      h("div", { class: "row" }, h("button", { class: "main", onclick: () => { const where = kinds.filter((kind) => on.includes(kind));
+        if (Math.abs(amount) > 0.05 && where.length) save("/toile", { changes: [{ place: chosen.place, amount_mm: amount, on: where }] }); } }, t.save), h("button", { class: "plain", onclick: () => choose(null) }, t.leave)));
   }
   draw();
   return { element: h("div", { class: "work" }, h("div", { class: "look" }, ask, h("div", { class: "table" }, board), side), h("div", { class: "answers stick" }, h("button", { onclick: () => ctx.go("paper") }, t.again))) };
