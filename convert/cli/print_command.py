@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from convert.cli.options import LENGTH, Voice, may_write, overwrite_option, quiet_option
+from convert.cli.options import Voice, may_write, overwrite_option, quiet_option
 
 SCALES = {"full": 1.0, "half": 0.5, "quarter": 0.25}
 
@@ -19,7 +19,12 @@ SCALES = {"full": 1.0, "half": 0.5, "quarter": 0.25}
 @click.option(
     "--piece", "kinds", multiple=True, metavar="KIND", help='Only this piece, such as "sleeve"; repeat at will.'
 )
-@click.option("--allowance", type=LENGTH, metavar="LENGTH", help="Add seam allowance, for a toile: 15mm.")
+@click.option(
+    "--allowance",
+    multiple=True,
+    metavar="[EDGE=]LENGTH",
+    help="Add seam allowance, for a toile: 15mm; hem=5cm or another edge by itself; repeat at will.",
+)
 @click.option(
     "--from",
     "drawn",
@@ -42,7 +47,7 @@ def command(
     paper: str,
     scale: str,
     kinds: tuple[str, ...],
-    allowance: float | None,
+    allowance: tuple[str, ...],
     drawn: Path | None,
     fitting: int | None,
     square: str | None,
@@ -68,7 +73,7 @@ def command(
         paper=paper,
         scale=SCALES[scale],
         kinds=kinds,
-        allowance_mm=allowance,
+        allowance=allowance,
         drawn=drawn,
         fitting=fitting,
         square=square,

@@ -8,17 +8,22 @@ from pathlib import Path
 
 from calibration.errors import InputError, WordsError
 from calibration.files import write_atomically
+from calibration.units import parse_length_mm
 from convert.block.block import Block
 from convert.block.record import from_record
 from convert.cli.making import in_words
 from convert.cli.options import known
 from convert.cli.toiling import block_after, version_words
 from convert.job_fittings import TOILE_FILE
+from convert.job_told import edge_name
 from convert.paper.output import print_sheets
 from convert.paper.papers import paper_named
 from convert.paper.printer import Printer
 from convert.paper.redrawn import read_drawing, redrawn_block
 from convert.paper.report_content import check_sentence
+from convert.paper.toile_cut import SEAMS
+
+MOST_MM = 150.0  # deeper hems than this are facings
 
 
 def print_block(
@@ -28,7 +33,7 @@ def print_block(
     paper: str,
     scale: float,
     kinds: tuple[str, ...],
-    allowance_mm: float | None,
+    allowance: tuple[str, ...],
     drawn: Path | None,
     square: str | None,
     fitting: int | None,
@@ -46,7 +51,7 @@ def print_block(
         paper=paper_named(paper),
         scale=scale,
         printer=printer_of(square),
-        outward_mm=allowance_mm,
+        outward_mm=outward_of(allowance),
     )
     write_atomically(out, data)
     what = f"The block of {block.maker.name}{after}"
@@ -112,6 +117,29 @@ def only(block: Block, kinds: Iterable[str]) -> Block:
     there = [piece.kind for piece in block.pieces]
     wanted = [known(kind, there, "piece of this block") for kind in kinds]
     return replace(block, pieces=tuple(piece for piece in block.pieces if not wanted or piece.kind in wanted))
+
+
+def outward_of(said: tuple[str, ...]) -> dict[str, float] | None:
+    """Allowances to add, as ``15mm`` for all seams or ``hem=5cm`` for one edge; None where nothing was said.
+
+    Raises
+    ------
+    WordsError
+        If an edge or a length can't be understood.
+    """
+    widths: dict[str, float] = {}
+    for text in said:
+        name, equals, length = text.rpartition("=")
+        try:
+            mm = parse_length_mm(length)
+            widths[edge_name(name, kind=None, where="--allowance") if equals else SEAMS] = mm
+        except InputError as err:
+            raise WordsError(err.problem, err.remedy) from err
+        if not 0.0 <= mm <= MOST_MM:
+            raise WordsError(
+                f"An allowance of {mm:g} mm can't be added.", "Give a width from 0 to 15 cm, such as 15mm."
+            )
+    return widths or None
 
 
 def printer_of(square: str | None) -> Printer:

@@ -24,11 +24,10 @@ from convert.paper.report_content import FileLine, Photograph, report_content
 from convert.paper.report_pdf import write_report_pdf
 from convert.paper.sheets import make_sheets
 from convert.paper.svg import slug, svg_page
-from convert.piece.offset import add_allowance
+from convert.paper.toile_cut import Outward, toile_ring, toile_widths, toile_words
 from convert.piece.piece import Piece
 
 MANIFEST = ".written.json"
-TOILE_MM = 15.0
 _EASE_ON: Mapping[str, tuple[str, ...]] = {
     "bodice": ("bust", "waist"),
     "sleeve": ("upper arm",),
@@ -53,14 +52,14 @@ def draw_block(
     date: str,
     version: str = "1",
     scale: float = 1.0,
-    outward_mm: Mapping[str, float] | float | None = None,
+    outward_mm: Outward | None = None,
 ) -> tuple[Drawing, ...]:
     """All pieces of a block at a scale; with ``outward_mm`` as toile pieces with that allowance round them.
 
     Parameters
     ----------
     outward_mm
-        One width for every edge, or widths by edge name; a fold has none.
+        One width for every seam, or widths by edge name, as :func:`convert.paper.toile_cut.toile_widths` takes them.
     """
     unit = block.maker.unit
     drawings = []
@@ -73,19 +72,17 @@ def draw_block(
             date=date,
             version=f"Version {version}",
         )
-        ring = None if outward_mm is None else add_allowance(piece, outward_mm)
+        ring = None if outward_mm is None else toile_ring(piece, toile_widths(piece, outward_mm))
         levels = level_lines(piece, waist_to_hip=block.maker.mm("waist to hip"))
         drawings.append(draw_piece(piece, words, scale=scale, cut_ring=ring, levels=levels))
     return tuple(drawings)
 
 
-def allowance_words(outward_mm: Mapping[str, float] | float | None, unit: LengthUnit = "cm") -> str:
+def allowance_words(outward_mm: Outward | None, unit: LengthUnit = "cm") -> str:
     """The allowance as it stands on every sheet."""
     if outward_mm is None:
         return "No seam allowance"
-    if isinstance(outward_mm, Mapping):
-        return "Seam allowance: " + ", ".join(f"{name} {format_paper_mm(mm, unit)}" for name, mm in outward_mm.items())
-    return f"Seam allowance {format_paper_mm(outward_mm, unit)} included, none at a fold"
+    return toile_words(outward_mm, unit)
 
 
 def ease_words(block: Block, piece: Piece) -> tuple[str, ...]:
@@ -107,7 +104,7 @@ def print_sheets(
     paper: Paper | None = None,
     scale: float = 1.0,
     printer: Printer | None = None,
-    outward_mm: Mapping[str, float] | float | None = None,
+    outward_mm: Outward | None = None,
 ) -> bytes:
     """The block as a PDF on a paper, at a scale, with or without allowance."""
     drawings = draw_block(block, date=date, version=version, scale=scale, outward_mm=outward_mm)
@@ -122,7 +119,7 @@ def _pdf(
     paper: Paper | None = None,
     scale: float = 1.0,
     printer: Printer | None = None,
-    outward_mm: Mapping[str, float] | float | None = None,
+    outward_mm: Outward | None = None,
 ) -> bytes:
     title = f"{'Block' if outward_mm is None else 'Toile'} of {block.maker.name}"
     note = allowance_words(outward_mm, block.maker.unit)
@@ -140,7 +137,7 @@ def block_files(
     patterns: Sequence[Piece] = (),
     paper: Paper | None = None,
     printer: Printer | None = None,
-    toile_mm: Mapping[str, float] | float | None = None,
+    toile_mm: Outward | None = None,
     photographs: Sequence[Photograph] = (),
     measure_next: Sequence[str] = (),
     notes: Sequence[Note] = (),
@@ -248,7 +245,7 @@ def write_block_files(
     patterns: Sequence[Piece] = (),
     paper: Paper | None = None,
     printer: Printer | None = None,
-    toile_mm: Mapping[str, float] | float | None = None,
+    toile_mm: Outward | None = None,
     photographs: Sequence[Photograph] = (),
     measure_next: Sequence[str] = (),
     notes: Sequence[Note] = (),

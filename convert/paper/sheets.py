@@ -303,8 +303,20 @@ def _whole_sheets(drawings: Sequence[Drawing], room: _Room, told: _Told) -> tupl
         items: Items = []
         if len(drawings) in places:
             items = [_shifted(item, places[len(drawings)]) for item in panel]
+        else:
+            lines = _whole_sheet_words(number + 1, len(sheets), told, room.printer)
+            busy = [obstacle for piece in pieces for obstacle in obstacles_of(piece.items)]
+            items = list(_sheet_label(lines, (0.0, -high, room.wide, 0.0), busy))
         made.append(room.sheet(str(number + 1), np.array([0.0, -high]), high, items, pieces))
     return tuple(made)
+
+
+def _whole_sheet_words(number: int, count: int, told: _Told, printer: Printer) -> tuple[Line, ...]:
+    words = (told.line, printer.short_words)
+    return (
+        Line(words=f"Sheet {number} of {count}", size=6.0, bold=True),
+        *(Line(words=text, size=TYPE_MM) for text in words if text),
+    )
 
 
 def _shifted(item: Path | Text, place: Place) -> Path | Text:

@@ -65,3 +65,14 @@ def test_one_piece_alone(job: Path) -> None:
     text = words_of(out)
     assert "Bodice back" in text
     assert "Bodice front" not in text
+
+
+def test_a_toile_says_its_allowances(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    out = job / "toile.pdf"
+    assert run("print", job, "--allowance", "12mm", "--allowance", "waist=25mm", "--out", out, "-q") == 0
+    text = words_of(out).replace("\r\n", " ").replace("\u00a0", " ")
+    assert "Seam allowance 1.2 cm included" in text
+    assert "waist 2.5 cm" in text
+    for said in ("brim=3cm", "wide", "3m"):
+        assert run("print", job, "--allowance", said, "--out", job / "other.pdf") == 2
+    assert "15mm" in capsys.readouterr().err

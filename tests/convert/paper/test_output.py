@@ -1,6 +1,9 @@
 """Files are written whole, and what a person put or changed there is kept."""
 
 import os
+import signal
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -48,6 +51,49 @@ def test_a_full_disk_leaves_whole_files_and_the_next_run_works(tmp_path: Path, m
     assert sorted(path.name for path in tmp_path.iterdir()) == [MANIFEST, "a", "b"]
     write_files(tmp_path, {"a": "newer", "b": "newer"})
     assert (tmp_path / "b").read_text() == "newer"
+
+
+KILLED = """
+import os, signal, sys
+from pathlib import Path
+from convert.paper.output import write_files
+real = os.fsync
+count = [0]
+def killing(handle):
+    count[0] += 1
+    if count[0] == int(sys.argv[2]):
+        os.kill(os.getpid(), signal.SIGKILL)
+    real(handle)
+os.fsync = killing
+write_files(Path(sys.argv[1]), {"a": "new" * 9999, "b": "new" * 9999})
+"""
+
+
+@pytest.mark.parametrize("moment", [1, 2, 3, 4])
+def test_a_killed_run_leaves_each_file_whole(tmp_path: Path, moment: int) -> None:
+    """Killed outright while it writes its 1st, 2nd ... file: each file is the old or the new one, and all can go on."""
+    write_files(tmp_path, {"a": "old", "b": "old"})
+    words = [sys.executable, "-c", KILLED, str(tmp_path), str(moment)]
+    done = subprocess.run(words, cwd=Path(__file__).parents[3], capture_output=True)
+    assert done.returncode == -signal.SIGKILL, done.stderr
+    for name in ("a", "b"):
+        assert (tmp_path / name).read_text() in ("old", "new" * 9999)
+    write_files(tmp_path, {"a": "newer", "b": "newer"})  # what the killed run wrote is not taken for a person's
+    assert (tmp_path / "b").read_text() == "newer"
+
+
+def test_a_full_disk_while_writing_keeps_the_old_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    write_files(tmp_path, {"a": "old"})
+
+    def full(handle: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(OutputError, match="No space left") as caught:
+        write_files(tmp_path, {"a": "new"})
+    assert "disk" in caught.value.remedy
+    assert (tmp_path / "a").read_text() == "old"
+    assert sorted(path.name for path in tmp_path.iterdir()) == [MANIFEST, "a"]
 
 
 def test_a_spoilt_list_keeps_everything(tmp_path: Path) -> None:
