@@ -3,6 +3,7 @@
 Nothing of the edited shape is changed: it is only turned and shifted as a whole, so that it can be compared.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +16,7 @@ from convert.paper.drawing import turn
 ROUND_MM = 1.0
 KEPT_SHARE = 0.6  # an edit leaves at least about this much of an outline where it was
 ROUNDS = 25
+SAME_MM = 0.03  # what curves and digits leave of a piece that nobody turned
 GOOD_MM = 0.3  # most of an outline within this: no other turn is looked for
 CANDIDATES = 24  # nodes looked at for each corner
 MM_PER_DEG = 0.5  # what a corner that turns otherwise than before counts for, against how far it moved
@@ -55,19 +57,23 @@ def _even(ring: Points) -> npt.NDArray[np.complex128]:
     return np.interp(at, along, line[:, 0]) + 1j * np.interp(at, along, line[:, 1])
 
 
-def lay_over(old: Points, new: Points, first_turn: Points) -> Lay:
+def lay_over(old: Points, new: Points, likely: Sequence[Points]) -> Lay:
     """The turn and shift that lay ring ``new`` (M, 2) on ring ``old`` (N, 2) where most of it still agrees.
 
-    ``first_turn`` (2, 2) is how it lay when it was drawn; another is looked for only where that serves badly.
+    ``likely`` are turns (2, 2) that are probable: how it lay when it was drawn, how its grain lies now. Others are
+    looked for only where none of them serves.
     """
     target = resample(closed(old), ROUND_MM)[:-1]
     tree = cKDTree(target)
     points = resample(closed(new), 2.0 * ROUND_MM)
-    as_drawn = _closest(points, target, tree, first_turn, False)
-    if as_drawn[0] < GOOD_MM:
-        return as_drawn[1]
-    turned = (_closest(points, target, tree, turn(first_turn, degrees), True) for degrees in range(0, 360, 30))
-    return min(as_drawn, *turned, key=lambda found: found[0])[1]
+    best = _closest(points, target, tree, likely[0], False)
+    for way in likely[1:]:
+        if best[0] > SAME_MM:
+            best = min(best, _closest(points, target, tree, way, False), key=lambda one: one[0])
+    if best[0] < GOOD_MM:
+        return best[1]
+    turned = (_closest(points, target, tree, turn(likely[0], degrees), True) for degrees in range(0, 360, 30))
+    return min(best, *turned, key=lambda one: one[0])[1]
 
 
 def _closest(points: Points, target: Points, tree: cKDTree, way: Points, free: bool) -> tuple[float, Lay]:
@@ -78,10 +84,10 @@ def _closest(points: Points, target: Points, tree: cKDTree, way: Points, free: b
     ahead = np.roll(target, -1, axis=0) - np.roll(target, 1, axis=0)
     normals = np.column_stack([-ahead[:, 1], ahead[:, 0]]) / np.hypot(*ahead.T)[:, None]
     count = int(KEPT_SHARE * len(points))
-    for _ in range(ROUNDS):
+    for round_ in range(ROUNDS):
         moved = lay.to(points)
         far, nearest = tree.query(moved)
-        kept = np.argsort(far)[:count]
+        kept = np.argsort(far)[: count if round_ < ROUNDS // 2 else max(int(0.7 * count), 20)]
         there = nearest[kept]
         lay = _fitted(moved[kept], target[there], normals[there], lay, free)
     moved = lay.to(points)

@@ -18,7 +18,7 @@ from convert.piece.path import POINTS_APART_MM, Cubic, Line
 from convert.piece.path import Path as Curve
 from convert.piece.piece import Dart, Edge, Mark, Piece
 
-UNCHANGED_MM = 0.15  # what writing and reading a drawing may move: curve, digits, and a little
+UNCHANGED_MM = 0.25  # what writing and reading a drawing may move: curve, digits, and a little
 SCALE_SHARE = 0.003
 SAME_SHAPE_MM = 0.5
 SCALES = (0.75, 1.3)
@@ -68,7 +68,7 @@ def redrawn_piece(before: Piece, drawn: DrawnPiece) -> Redrawn:
     _require_scale(before, ring)
     _require_printed_side(before, ring)
     _require_layers(before, drawn)
-    lay = lay_over(before.seam_line, ring, _undone_turn(before))
+    lay = lay_over(before.seam_line, ring, _likely_turns(before, drawn))
     ring = lay.to(ring)
     _require_simple(before, ring)
     edges = _edges(before, ring, nodes)
@@ -145,9 +145,15 @@ def _require_layers(before: Piece, drawn: DrawnPiece) -> None:
             )
 
 
-def _undone_turn(before: Piece) -> Points:
-    """The turn that undoes standing the piece upright on its grain, as a matrix (2, 2)."""
-    return turn(np.eye(2), -upright(before))
+def _likely_turns(before: Piece, drawn: DrawnPiece) -> list[Points]:
+    """Turns (2, 2) that undo standing the piece upright; and that lay the grain as drawn on the grain before."""
+    turns: list[Points] = [turn(np.eye(2), -upright(before))]
+    grain = max(_open_lines(drawn, "grainline"), key=lambda line: float(lengths_along(line)[-1]), default=None)
+    if grain is not None and before.grainline is not None:
+        old, new = before.grainline[1] - before.grainline[0], grain[-1] - grain[0]
+        angle = np.degrees(np.arctan2(old[1], old[0]) - np.arctan2(new[1], new[0]))
+        turns.append(turn(np.eye(2), float(angle)))
+    return turns
 
 
 def _require_simple(before: Piece, ring: Points) -> None:
@@ -184,8 +190,12 @@ def _edges(before: Piece, ring: Points, nodes: np.ndarray[Any, np.dtype[np.int64
     return tuple(edges)
 
 
+def _open_lines(drawn: DrawnPiece, kind: LineKind) -> list[Points]:
+    return [path.points for path in drawn.layers.get(kind, ()) if not path.closed]
+
+
 def _lines(drawn: DrawnPiece, kind: LineKind, lay: Lay) -> list[Points]:
-    return [lay.to(path.points) for path in drawn.layers.get(kind, ()) if not path.closed]
+    return [lay.to(line) for line in _open_lines(drawn, kind)]
 
 
 def _darts(before: Piece, lines: list[Points], edges: Sequence[Edge]) -> tuple[tuple[Dart, ...], tuple[Note, ...]]:
