@@ -7,7 +7,7 @@ import numpy as np
 
 from calibration.errors import Note
 from convert.block.block import Measured
-from convert.block.compare_doubts import doubts, missing_pieces
+from convert.block.compare_doubts import assumed_allowances, doubts, missing_pieces
 from convert.block.compare_words import ease_words, sentence
 from convert.block.ease import EaseBand, published_band
 from convert.block.measure import measure
@@ -29,7 +29,7 @@ class Compared:
     ``too_close`` says that the difference lies below ``uncertainty_mm``, half a 95 % interval of it. ``where`` says in
     words where on the paper it is taken (:func:`convert.block.places.places` gives the lines), ``band`` the published
     ease there, ``ease_sentence`` what the pattern's ease means ("" where it is not known), ``drafted_is_assumed`` that
-    the body it was drafted for is a guess.
+    the body it was drafted for is a guess, ``pattern_uncertainty_mm`` how sure the pattern's own measurement is.
     """
 
     name: str
@@ -50,6 +50,7 @@ class Compared:
     band: EaseBand | None = None
     ease_sentence: str = ""
     drafted_is_assumed: bool = False
+    pattern_uncertainty_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,7 +111,12 @@ def compare(
     kept = [note for note in wanted.notes if note.code != "cup-assumed" or measured_high]
     return Comparison(
         levels=levels,
-        notes=(*missing_pieces(pieces), *doubts(levels, pieces, card.unit), *kept),
+        notes=(
+            *missing_pieces(pieces),
+            *assumed_allowances(levels, pieces, card.unit),
+            *doubts(levels, pieces, card.unit),
+            *kept,
+        ),
         waist_to_hip_mm=float(hip),
     )
 
@@ -153,6 +159,7 @@ def _compared(
         wanted_mm=target,
         difference_mm=difference,
         uncertainty_mm=uncertainty,
+        pattern_uncertainty_mm=one.uncertainty_mm,
         too_close=too_close,
         sentence=sentence(
             one.name, one.mm, difference, style, card.unit, too_close=too_close, body=body if estimated else None

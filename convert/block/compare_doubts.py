@@ -20,6 +20,7 @@ _UNEVEN_MM = 100.0  # ease that differs more between girths, the smaller below e
 _WAISTS_APART_MM = 12.7  # 1/2 in: bodice and skirt waist of one pattern are sewn together
 _LEVELS = ("bust", "waist", "skirt waist", "hip", "upper arm")
 _GIRTHS = ("bust", "waist", "hip")
+_SIDES = ("side seam", "underarm seam front", "underarm seam back")
 
 
 class Eased(Protocol):
@@ -48,6 +49,10 @@ class Eased(Protocol):
     @property
     def uncertainty_mm(self) -> float:
         """Half a 95 % interval of the difference."""
+
+    @property
+    def pattern_uncertainty_mm(self) -> float:
+        """The same of the pattern alone."""
 
 
 def doubts(levels: Sequence[Eased], pieces: Sequence[Piece], unit: LengthUnit) -> tuple[Note, ...]:
@@ -146,3 +151,29 @@ def missing_pieces(pieces: Sequence[Piece]) -> tuple[Note, ...]:
             text = f"There is no {what} {other}, so {which} can't be compared: they go all the way round."
             notes.append(Note("piece-missing", text))
     return tuple(notes)
+
+
+def assumed_allowances(levels: Sequence[Eased], pieces: Sequence[Piece], unit: LengthUnit) -> tuple[Note, ...]:
+    """Where seam allowances were assumed: how much that may make round the body, and what to do."""
+    sides = sorted(
+        {
+            edge.name
+            for piece in pieces
+            for edge in piece.edges
+            if edge.allowance.evidence == "assumed" and edge.name in _SIDES
+        }
+    )
+    girths = [level for level in levels if level.name in (*_GIRTHS, "upper arm", "skirt waist")]
+    if not sides or not girths:
+        return ()
+    most = max(girths, key=lambda level: level.pattern_uncertainty_mm)
+    by = format_body_mm(most.pattern_uncertainty_mm, unit)
+    text = (
+        f"Nothing on the paper shows the seam allowance of the {listed(tuple(str(side) for side in sides))}, so it was assumed. "
+        f"{_CAPITAL[most.name]} the pattern may be up to {by} bigger or smaller than said here. Look on the "
+        "instruction sheet, and say the allowance in job.toml."
+    )
+    return (Note("allowance-assumed", text),)
+
+
+_CAPITAL = {name: place(name).capitalize() for name in (*_GIRTHS, "upper arm", "skirt waist")}

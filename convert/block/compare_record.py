@@ -62,6 +62,7 @@ def _level(level: Compared, comparison: Comparison, pieces: Sequence[Piece]) -> 
         "sentence": level.sentence,
         "ease_sentence": level.ease_sentence,
         "pattern_mm": level.pattern_mm,
+        "pattern_uncertainty_mm": level.pattern_uncertainty_mm,
         "drafted_for_mm": level.drafted_for_mm,
         "drafted_is_assumed": level.drafted_is_assumed,
         "ease_now_mm": level.ease_now_mm,

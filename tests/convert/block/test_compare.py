@@ -97,6 +97,9 @@ def test_an_allowance_that_was_assumed_is_named_as_a_cause() -> None:
     size = {**bodies("pattern_size_body"), "bust": 1040.0, "waist": 830.0}
     notes = compare(pieces, card=card_of(bodies("maker_body")), drafted_for=size, ease=EASE).notes
     assert any(note.code == "ease-negative" and "1.5 cm of seam allowance were assumed" in note.text for note in notes)
+    (unsure,) = [note.text for note in notes if note.code == "allowance-assumed"]
+    assert "seam allowance of the side seam" in unsure
+    assert "up to 2 cm bigger or smaller" in unsure  # four side seams, 5 mm each
 
 
 def test_a_guessed_size_is_not_said_as_a_fact_and_raises_no_doubts() -> None:
