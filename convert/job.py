@@ -145,7 +145,7 @@ def read_job(folder: Path | str, *, card: Card | None = None) -> Job:
             'Write [[pieces]], and below it piece = "bodice front" and pictures = ["front.jpg"].',
         )
     maker = _maker(place, read.maker) if card is None else card
-    unit = maker.unit
+    unit = maker.unit if card is None else _unit(place / read.maker, card)
     whole = seam_told(read.pattern.allowance, no_allowance=read.pattern.no_allowance, unit=unit, where=JOB_FILE)
     pieces = tuple(
         _piece(table, number, read=read, whole=whole, unit=unit, folder=place)
@@ -183,6 +183,14 @@ def _maker(folder: Path, name: str) -> Card:
             f"The folder {folder} has no measurement card {name}.", f"Write one with: ownblock card {folder / name}"
         )
     return read_card(folder / name)
+
+
+def _unit(own: Path, card: Card) -> LengthUnit:
+    """The unit of bare numbers in the job file: that of the folder's own card, whoever the block is made for."""
+    try:
+        return read_card(own).unit if own.is_file() else card.unit
+    except InputError:
+        return card.unit
 
 
 def _length(value: object, unit: LengthUnit, what: str) -> float:

@@ -289,8 +289,22 @@ def make(job: Job, *, progress: Progress = silent) -> Made:
 
 def make_from(job: Job, reads: tuple[PieceRead, ...]) -> Made:
     """The same from pieces that were read."""
+    block, asked = fitted_block(job, tuple(one.piece for one in reads))
+    notes = [*job.notes, *asked, *(note for one in reads for note in one.piece.notes)]
+    notes += [note for one in reads for note in one.read.notes]
+    return Made(job=job, reads=reads, block=block, notes=tuple(dict.fromkeys([*notes, *block.notes])))
+
+
+def fitted_block(job: Job, pieces: tuple[Piece, ...]) -> tuple[Block, tuple[Note, ...]]:
+    """A job's block from its pieces, and what its maker should know; its pictures are not looked at.
+
+    Raises
+    ------
+    InputError
+        If no moves lead from these pieces to this maker.
+    """
     block = suggest(
-        tuple(one.piece for one in reads),
+        pieces,
         card=job.maker,
         drafted_for=job.pattern.drafted_for() or None,
         ease={**_NO_EASE, **job.ease.mm},
@@ -298,11 +312,7 @@ def make_from(job: Job, reads: tuple[PieceRead, ...]) -> Made:
     )
     for drawing in job.drawn:
         block = redrawn_block(block, read_drawing(drawing), source=drawing.name).block
-    asked = [*question_notes(job.maker)]
-    asked += maker_notes(job, drafted_of(job, tuple(one.piece for one in reads)))
-    notes = [*job.notes, *asked, *(note for one in reads for note in one.piece.notes)]
-    notes += [note for one in reads for note in one.read.notes]
-    return Made(job=job, reads=reads, block=block, notes=tuple(dict.fromkeys([*notes, *block.notes])))
+    return block, (*question_notes(job.maker), *maker_notes(job, drafted_of(job, pieces)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -330,16 +340,7 @@ def compare_job(job: Job, *, progress: Progress = silent) -> MakerCompared:
 
 def compare_pieces(job: Job, reads: tuple[PieceRead, ...]) -> MakerCompared:
     """The same from pieces that were read; any subset of a garment."""
-    pieces = tuple(one.piece for one in reads)
-    drafted = drafted_of(job, pieces)
-    card = fill_missing(job.maker, like=drafted.body or None)
-    comparison = compare(
-        pieces,
-        card=card,
-        drafted_for=drafted.body or None,
-        ease={**_NO_EASE, **job.ease.mm},
-        assumed=drafted.assumed,
-    )
+    drafted, card, comparison = compared_with(job, tuple(one.piece for one in reads))
     notes = (
         *job.notes,
         *question_notes(job.maker),
@@ -350,6 +351,20 @@ def compare_pieces(job: Job, reads: tuple[PieceRead, ...]) -> MakerCompared:
     return MakerCompared(
         job=job, reads=reads, card=card, drafted=drafted, comparison=comparison, notes=tuple(dict.fromkeys(notes))
     )
+
+
+def compared_with(job: Job, pieces: tuple[Piece, ...]) -> tuple[Drafted, Card, Comparison]:
+    """Pieces beside a job's maker: what they were drafted for, her card with estimates, the comparison."""
+    drafted = drafted_of(job, pieces)
+    card = fill_missing(job.maker, like=drafted.body or None)
+    comparison = compare(
+        pieces,
+        card=card,
+        drafted_for=drafted.body or None,
+        ease={**_NO_EASE, **job.ease.mm},
+        assumed=drafted.assumed,
+    )
+    return drafted, card, comparison
 
 
 def drafted_of(job: Job, pieces: tuple[Piece, ...]) -> Drafted:

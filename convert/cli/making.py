@@ -1,6 +1,7 @@
 """What ``ownblock make`` does; imported only then."""
 
 import datetime
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -36,7 +37,7 @@ def make_files(folder: Path, *, voice: Voice, overwrite: bool = False) -> tuple[
         patterns=[one.piece for one in made.reads],
         paper=paper_named(job.paper.size) if job.paper.size else None,
         toile_mm=job.paper.allowance_mm,
-        photographs=photographs(made),
+        photographs=photographs(made.reads),
         measure_next=what_to_measure(made),
         notes=made.notes,
         comparison=compare_pieces(job, made.reads).comparison,
@@ -75,14 +76,14 @@ def in_words(day: datetime.date) -> str:
     return f"{day.day} {day:%B %Y}"
 
 
-def photographs(made: Made) -> list[Photograph]:
+def photographs(reads: Sequence[PieceRead]) -> list[Photograph]:
     """Each piece's pictures: the grid found (none on a scan), and what was read, as a whole and thing by thing."""
     pictures, shown = [], set()
-    for one in made.reads:
+    for one in reads:
         if id(one.read) in shown:
             continue
         shown.add(id(one.read))
-        together = [other for other in made.reads if other.read is one.read]
+        together = [other for other in reads if other.read is one.read]
         name = " and ".join(other.piece.kind for other in together).capitalize()
         if one.read.views:
             view = one.read.views[0]

@@ -8,7 +8,7 @@ from convert.block.fittings import Effect, Fitting, State, shown
 from convert.body.card import LengthUnit
 from convert.body.wording import format_paper_mm
 from convert.paper.look import pages
-from convert.paper.pictures import move_picture
+from convert.paper.pictures import move_picture, move_title
 from convert.paper.report_content import CheckLine, Figure, check_sentence
 
 _LENGTHS = ("length", "height", "depth", "armhole")
@@ -37,7 +37,9 @@ def write_fitting_page(history: Sequence[State], fittings: Sequence[Fitting], *,
         "note": "" if state.fitting is None else state.fitting.note,
         "effects": tuple(effect_sentence(effect, unit) for effect in state.effects),
         "moves": tuple(
-            Figure(title=f"{move.move.capitalize()}, {move.piece}", svg=move_picture(move), sentence=move.sentence)
+            Figure(
+                title=f"{move_title(move).capitalize()}, {move.piece}", svg=move_picture(move), sentence=move.sentence
+            )
             for move in shown(state.moves)
         ),
         "checks": tuple(CheckLine(sentence=check_sentence(check), sound=check.sound) for check in state.block.checks),

@@ -6,7 +6,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from convert.paper.lettering import BOLD, FAMILY, REGULAR
-from convert.paper.report import TEMPLATES, _font
+from convert.paper.report import TEMPLATES, _data_uri, _font
 
 
 @cache
@@ -19,6 +19,7 @@ def pages() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.filters["picture"] = _data_uri
     environment.filters["svg"] = Markup  # our own drawings, whose words are escaped where they are drawn
     report = (TEMPLATES / "report.html").read_text(encoding="utf-8")
     style = report[report.index("<style>") : report.index("</style>") + len("</style>")]

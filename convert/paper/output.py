@@ -23,6 +23,7 @@ from convert.paper.report import write_report
 from convert.paper.report_content import FileLine, Photograph, report_content
 from convert.paper.report_pdf import write_report_pdf
 from convert.paper.sheets import make_sheets
+from convert.paper.steps import write_steps
 from convert.paper.svg import slug, svg_page
 from convert.paper.toile_cut import Outward, toile_ring, toile_widths, toile_words
 from convert.piece.piece import Piece
@@ -38,6 +39,7 @@ _ABOUT: Mapping[str, str] = {
     "block.pdf": "The block to print, with test squares and a map of the sheets on the first sheet.",
     "practice.pdf": "The block at quarter scale, to practise with on small paper.",
     "toile.pdf": "The block with seam allowance, to cut a trial garment from.",
+    "steps.pdf": "The moves one by one in large type, to make the block by hand from the paper pattern.",
     "block.svg": "The block at full size for a drawing program, all pieces.",
     "block.dxf": "The block for a cutting room, in millimetres.",
     "block.png": "A small picture of the pieces.",
@@ -166,6 +168,8 @@ def block_files(
         "block.dxf": write_dxf(full),
         "block.png": preview_png(full, px_per_mm=1.0),
     }
+    if block.moves:
+        files["steps.pdf"] = write_steps(block.moves, title=title, date=date, unit=block.maker.unit, paper=paper)
     for drawing in full:
         files[f"{slug(drawing.name)}.svg"] = svg_page([drawing], title=f"{drawing.name}, {title}")
     if toile_mm is not None:

@@ -4,6 +4,7 @@ Each is an inline SVG that takes its colours from the page (CSS variables ``--in
 ``--body``), with fallbacks, so that it reads on light and dark. Kinds are told apart by pattern, not colour alone.
 """
 
+import re
 from collections.abc import Callable, Sequence
 from itertools import count
 from xml.sax.saxutils import escape
@@ -30,6 +31,14 @@ ARROW_MM = 22.0
 _numbers = count(1)
 
 INK, ADDED, LOST, BODY = "var(--ink,#1a1a1a)", "var(--added,#0b5d3b)", "var(--lost,#9b1c31)", "var(--body,#3a4a7a)"
+
+
+_EITHER = re.compile(r"(\w+) or (\w+)")
+
+
+def move_title(move: Move) -> str:
+    """What is done, by the way it goes: ``lengthen above the waist`` of ``lengthen or shorten above the waist``."""
+    return _EITHER.sub(lambda found: found[1 if move.amount_mm >= 0 else 2], move.move, count=1)
 
 
 def move_picture(move: Move) -> str:

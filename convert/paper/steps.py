@@ -14,7 +14,7 @@ from convert.body.card import LengthUnit
 from convert.body.wording import format_paper_mm
 from convert.paper.lettering import font_name, width, wrap, writable
 from convert.paper.papers import Paper, paper_named
-from convert.paper.pictures import key_picture, move_picture, start_picture
+from convert.paper.pictures import key_picture, move_picture, move_title, start_picture
 from convert.paper.svg_on_canvas import SvgPicture
 
 _MM = 72.0 / MM_PER_INCH
@@ -157,7 +157,7 @@ def _first(sheet: _Sheet, steps: Sequence[Move], title: str) -> None:
         sheet.canvas.setLineWidth(0.9)
         sheet.canvas.setStrokeColor(_INK)
         sheet.canvas.rect((_MARGIN + 1) * _MM, (base - 0.05 * size) * _MM, side * _MM, side * _MM)
-        sheet.words(f"{number}. {move.move}", size, after=0.15 * size, indent=2.2 * size)
+        sheet.words(f"{number}. {move_title(move)}", size, after=0.15 * size, indent=2.2 * size)
     sheet.end("All steps")
 
 
