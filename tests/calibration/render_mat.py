@@ -119,6 +119,14 @@ def render(scene: Scene) -> tuple[Photo, MatView]:
 
 def render_jpeg(scene: Scene) -> tuple[npt.NDArray[np.uint8], MatView]:
     """The photograph as a JPEG file's bytes, and its true view."""
+    picture, view, rng = bare_mat(scene)
+    for ring, colour, opacity in scene.covers:
+        _lay(picture, view, np.array(ring), colour, opacity)
+    return as_photographed(picture, scene, rng), view
+
+
+def bare_mat(scene: Scene) -> tuple[npt.NDArray[np.float32], MatView, np.random.Generator]:
+    """The mat on its table before anything lies on it and before light falls; its true view; what draws chance."""
     view = camera_view(scene)
     rng = np.random.default_rng(scene.seed)
     width, height = scene.size_px
@@ -129,11 +137,14 @@ def render_jpeg(scene: Scene) -> tuple[npt.NDArray[np.uint8], MatView]:
     for top in range(0, height, _STRIPE_PX):
         picture[top : top + _STRIPE_PX] = _stripe(scene, view, top, worn, fading)
     printed_extras(picture, scene, view, scratches)
-    for ring, colour, opacity in scene.covers:
-        _lay(picture, view, np.array(ring), colour, opacity)
+    return picture, view, rng
+
+
+def as_photographed(picture: npt.NDArray[np.float32], scene: Scene, rng: np.random.Generator) -> npt.NDArray[np.uint8]:
+    """Light, the lens's blur and the sensor's noise laid over a picture; the JPEG file's bytes."""
     _light(picture, scene, rng)
     pixels = np.clip(picture, 0, 255, out=picture).astype(np.uint8)
-    return cv2.imencode(".jpg", pixels[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, scene.jpeg])[1].ravel(), view
+    return cv2.imencode(".jpg", pixels[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, scene.jpeg])[1].ravel()
 
 
 def mat_map(
