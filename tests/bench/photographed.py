@@ -16,6 +16,7 @@ from tests.calibration.render_mat import Rgb, Scene, as_photographed, bare_mat, 
 from tests.render_lines import dashes
 
 Grey = npt.NDArray[np.float32]
+_GAMMA = np.float32(2.2)  # of the numbers in a file, about as sRGB has it (IEC 61966-2-1)
 _FINE_MM = 0.1  # of the raster the paper is drawn on
 _COARSE_MM = 1.0  # of light and lift
 _STRIPE_PX = 500
@@ -92,7 +93,9 @@ def photograph(seed: int) -> Photographed:
         seed=seed,
     )
     scene = _whole_in(scene, papers)
+    blur_px, scene = scene.blur_px, replace(scene, blur_px=0.0)
     picture, view, chance = bare_mat(scene)
+    picture = _as_light(picture)  # paper, shadow and the lens mix light, not the numbers that a file holds
     span = np.array(cells) * pitch + 2 * _MARGIN_MM
     lift = _lift(span, crumple, rng)
     camera = _camera(scene, view)
@@ -101,6 +104,8 @@ def photograph(seed: int) -> Photographed:
     for paper in papers:
         _lay(picture, scene, view, paper, lift, shade, camera, rng)
     _put(picture, view, weights, papers[0], rng)
+    cv2.GaussianBlur(picture, (0, 0), blur_px, dst=picture)
+    picture = _as_numbers(picture)
     near = float(np.abs(np.log(np.array(papers[0].material.rgb) + 30) - np.log(np.array(mat) + 30)).max())
     hard = bool(crumple or tilt > 18 or weights or near < 0.35)
     about = f"{papers[0].family}, {papers[0].kind}, {papers[0].material.name} on {mat_name}, {tilt:.0f}°"
@@ -117,6 +122,15 @@ def photograph(seed: int) -> Photographed:
         about=about,
         camera_mm=camera,
     )
+
+
+def _as_light(numbers: npt.ArrayLike) -> Grey:
+    """Numbers 0 to 255 as a file holds them -> light, 0 to 255."""
+    return np.asarray(255 * (np.clip(np.asarray(numbers, np.float32), 0, None) / 255) ** _GAMMA, np.float32)
+
+
+def _as_numbers(light: Grey) -> Grey:
+    return np.asarray(255 * (np.clip(light, 0, None) / 255) ** (1 / _GAMMA), np.float32)
 
 
 # ---------------------------------------------------------------- laying down
@@ -313,7 +327,7 @@ def _lay(
     angle, reach = rng.uniform(0, 2 * np.pi), rng.uniform(0.5, 2.0)
     away = reach * np.array([np.cos(angle), np.sin(angle)], np.float32)
     depth = float(rng.uniform(0.1, 0.4))
-    colour, inked = np.float32(paper.material.rgb), np.float32(paper.ink)
+    colour, inked = _as_light(paper.material.rgb), _as_light(paper.ink)
     corners = np.vstack([paper.paper.min(0) - 15, paper.paper.max(0) + 15])
     box = np.array([corners[0], [corners[1][0], corners[0][1]], corners[1], [corners[0][0], corners[1][1]]])
     rows = view.to_px(box)[:, 1]
@@ -337,7 +351,7 @@ def _lay(
         part += through[..., None] * (sheet - part)
         for ring in paper.tape:
             inside = _inside(there, ring)
-            part += (0.16 * inside * np.maximum(own, 0.6))[..., None] * (np.float32([238, 236, 222]) - part)
+            part += (0.16 * inside * np.maximum(own, 0.6))[..., None] * (_as_light([238, 236, 222]) - part)
 
 
 def _inside(mm: Grey, ring: Points) -> Grey:
@@ -380,15 +394,15 @@ def _put(
             (0.3, (120, 118, 124)),
         ):
             ring = np.round(view.to_px(at + share * radius * round_) * 16).astype(np.int32)
-            cv2.fillPoly(picture, [ring], colour, cv2.LINE_AA, 4)
+            cv2.fillPoly(picture, [ring], _as_light(colour).tolist(), cv2.LINE_AA, 4)
     if rng.random() < 0.15:
         for _ in range(int(rng.integers(1, 4))):
             at, angle = paper.cut[rng.integers(len(paper.cut))], rng.uniform(0, 2 * np.pi)
             way = np.array([np.cos(angle), np.sin(angle)])
             ends = np.round(view.to_px(np.array([at - 13 * way, at + 15 * way])) * 16).astype(np.int32)
             px = max(1, round(0.6 / float(view.mm_per_px(view.to_px(at[None]))[0])))
-            cv2.polylines(picture, [ends], False, (196, 196, 200), px, cv2.LINE_AA, 4)
-            cv2.circle(picture, tuple(ends[1].tolist()), 16 * px * 2, (214, 60, 60), -1, cv2.LINE_AA, 4)
+            cv2.polylines(picture, [ends], False, _as_light((196, 196, 200)).tolist(), px, cv2.LINE_AA, 4)
+            cv2.circle(picture, tuple(ends[1].tolist()), 16 * px * 2, _as_light((214, 60, 60)).tolist(), -1, cv2.LINE_AA, 4)
 
 
 def _hidden(paper: Invented, weights: tuple[tuple[Points, float], ...]) -> Invented:
