@@ -44,7 +44,7 @@ def potrace_of(mask: npt.NDArray[np.uint8], sheet: FlatSheet, corner: Points) ->
     """Potrace's largest curve as dense points (mm), and how many nodes it has. Source: P. Selinger, Potrace, 2003."""
     import potrace
 
-    plist = potrace.Bitmap(mask > 0).trace(turdsize=50)
+    plist = potrace.Bitmap(mask == 0).trace(turdsize=50)  # it takes what is false for ink
     best, nodes, size = np.zeros((0, 2)), 0, 0.0
     share = np.linspace(0, 1, 12)[:, None]
     for curve in plist:
@@ -69,5 +69,5 @@ def potrace_of(mask: npt.NDArray[np.uint8], sheet: FlatSheet, corner: Points) ->
         if area > size:
             best, size = ring, area
             nodes = sum(2 if segment.is_corner else 1 for segment in curve.segments)
-    px = best * [1, -1] + [0, len(mask)] - 0.5  # potrace counts up from the lower left pixel's corner
+    px = best - 0.5  # potrace counts from a pixel's corner, we from its centre
     return sheet.to_mm(px + corner), nodes

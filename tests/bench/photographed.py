@@ -323,8 +323,8 @@ def _lay(
     mm_per_px = float(np.median(view.mm_per_px(view.to_px(paper.cut[::50]))))
     soft = max(0.35 * mm_per_px / _FINE_MM, 0.5)
     cover, ink = cv2.GaussianBlur(cover, (0, 0), soft), cv2.GaussianBlur(ink, (0, 0), soft)
-    dark = cv2.GaussianBlur(cv2.resize(cover, None, fx=0.25, fy=0.25, interpolation=cv2.INTER_AREA), (0, 0), 3.0)
-    angle, reach = rng.uniform(0, 2 * np.pi), rng.uniform(0.5, 2.0)
+    dark = cv2.GaussianBlur(cv2.resize(cover, None, fx=0.25, fy=0.25, interpolation=cv2.INTER_AREA), (0, 0), 1.2)
+    angle, reach = rng.uniform(0, 2 * np.pi), rng.uniform(0.2, 1.0)
     away = reach * np.array([np.cos(angle), np.sin(angle)], np.float32)
     depth = float(rng.uniform(0.1, 0.4))
     colour, inked = _as_light(paper.material.rgb), _as_light(paper.ink)
@@ -402,7 +402,8 @@ def _put(
             ends = np.round(view.to_px(np.array([at - 13 * way, at + 15 * way])) * 16).astype(np.int32)
             px = max(1, round(0.6 / float(view.mm_per_px(view.to_px(at[None]))[0])))
             cv2.polylines(picture, [ends], False, _as_light((196, 196, 200)).tolist(), px, cv2.LINE_AA, 4)
-            cv2.circle(picture, tuple(ends[1].tolist()), 16 * px * 2, _as_light((214, 60, 60)).tolist(), -1, cv2.LINE_AA, 4)
+            head = _as_light((214, 60, 60)).tolist()
+            cv2.circle(picture, tuple(ends[1].tolist()), 16 * px * 2, head, -1, cv2.LINE_AA, 4)
 
 
 def _hidden(paper: Invented, weights: tuple[tuple[Points, float], ...]) -> Invented:
