@@ -288,23 +288,23 @@ def _raster(paper: Invented) -> tuple[npt.NDArray[np.uint8], npt.NDArray[np.uint
         cv2.polylines(
             near, [px(np.asarray(edge.exterior.coords))], True, 255, round(2 * paper.rim_mm / _FINE_MM), shift=4
         )
-        ink[(near > 0) & (depth > 0)] = 200
+        ink[(near > 0) & (depth > 0)] = 248
     for stroke in paper.strokes:
         for run in dashes(stroke.points, stroke.pattern):
-            cv2.polylines(ink, [px(run)], False, 235, max(1, round(stroke.width_mm / _FINE_MM)), shift=4)
+            cv2.polylines(ink, [px(run)], False, 250, max(1, round(stroke.width_mm / _FINE_MM)), shift=4)
     for ring in paper.fills:
-        cv2.fillPoly(ink, [px(ring)], 235, shift=4)
+        cv2.fillPoly(ink, [px(ring)], 250, shift=4)
     if paper.dots_mm:
         low, high = paper.paper.min(0), paper.paper.max(0)
         for x in np.arange(low[0] + 7, high[0], paper.dots_mm):
             for y in np.arange(low[1] + 5, high[1], paper.dots_mm):
                 cv2.circle(
-                    ink, tuple(int(v) for v in px(np.array([x, y]))), round(0.6 / _FINE_MM * 16), 150, -1, shift=4
+                    ink, tuple(int(v) for v in px(np.array([x, y]))), round(0.6 / _FINE_MM * 16), 220, -1, shift=4
                 )
     if paper.family in ("printed", "uncut", "two", "nested"):
         middle = np.array(Polygon(paper.cut).representative_point().coords[0])
         at = (px(middle + [18.0, -6.0]) // 16).tolist()
-        cv2.putText(ink, paper.kind.split()[-1].upper(), tuple(at), 0, 2.0, 235, 8)
+        cv2.putText(ink, paper.kind.split()[-1].upper(), tuple(at), 0, 2.0, 250, 8)
     return cover, ink, origin
 
 
