@@ -38,6 +38,8 @@ _LEAST_AREA = 0.3  # of the paper, inside the printed line of an uncut sheet
 _ALONGSIDE = 0.6  # share of a printed ring that keeps one distance from the paper's edge when it is a stitching line
 _RING_SHARE = 0.35  # of the way round, read from a size's own line
 _LEAST_INKED = 0.9  # of a cut line, by which a ring of another course is told
+_ONE_LINE_MM = 1.0  # lines of two rings that lie nearer together are one
+_NEAR_SHARE = 0.15  # of a stitching line that may come nearer to the cut line than it does along any edge
 _STITCHING_MM = 4.0  # a stitching line keeps at least this from the cut line, nested sizes come closer somewhere
 
 
@@ -234,9 +236,19 @@ def _size_rings(read: _Sheetful) -> list[tuple[Points, npt.NDArray[np.int64], fl
         if made is not None:
             rings.append((*made, style))
     rings.sort(key=lambda r: abs(signed_area(r[0])))
-    if len(rings) == 2 and np.quantile(cKDTree(rings[1][0]).query(rings[0][0])[0], 0.25) > _STITCHING_MM:
-        return rings[1:]  # a single size with its stitching line inside
+    if len(rings) == 2 and _is_stitching(rings[0][0], rings[1][0]):
+        return rings[1:]
     return rings
+
+
+def _is_stitching(inner: Points, outer: Points) -> bool:
+    """Whether two printed rings are a single size's stitching line and cut line rather than two nested sizes.
+
+    They may be one line along a fold; elsewhere they come near each other only where the stitching line ends.
+    """
+    gaps = cKDTree(outer).query(inner)[0]
+    apart = gaps[gaps > _ONE_LINE_MM]
+    return bool(len(apart) > 0.3 * len(gaps) and (apart < _STITCHING_MM).mean() < _NEAR_SHARE)
 
 
 def _inked_share(ring: Points, read: _Sheetful) -> float:
