@@ -64,8 +64,19 @@ def lay(
     foot = _feet(moved(fine, move), wanted)
     gaps = np.hypot(*(foot - wanted).T)
     use = gaps <= max(seen * float(np.median(gaps)), 0.3)
-    a, b = foot[use] - foot[use].mean(0), wanted[use] - wanted[use].mean(0)
-    return Fit(move=move, gaps=gaps, scale_percent=100 * (float((a * b).sum() / (b * b).sum()) - 1))
+    return Fit(move=move, gaps=gaps, scale_percent=100 * _scale(foot[use] - wanted[use], wanted[use]))
+
+
+def _scale(off: Points, at: Points) -> float:
+    """By what share a ring is larger, from how far off (N, 2) it lies across itself at true places (N, 2)."""
+    far = np.hypot(*off.T)
+    if far.max() < 1e-9:
+        return 0.0
+    normal = off[far > 1e-9] / far[far > 1e-9, None]
+    place = at[far > 1e-9] - at.mean(0)
+    turn = normal[:, 0] * -place[:, 1] + normal[:, 1] * place[:, 0]
+    rows = np.column_stack([normal, turn, (normal * place).sum(1)])
+    return float(np.linalg.lstsq(rows, far[far > 1e-9], rcond=None)[0][3])
 
 
 def _feet(ring: Points, at: Points) -> Points:

@@ -66,7 +66,7 @@ def photograph(seed: int) -> Photographed:
     crumple = papers[0].material.crumple
     tilt = float(rng.uniform(0, 15) if rng.random() < 0.8 else rng.uniform(15, 27))
     large = cells[0] * pitch > 700
-    size = (4000, 3000) if large else ((3200, 2400), (4000, 3000))[rng.integers(2)]
+    size = (4000, 3000) if large and rng.random() < 0.5 else (3200, 2400)
     scene = Scene(
         size_px=size,
         focal_px=size[0] * float(rng.uniform(0.72, 1.0)),
