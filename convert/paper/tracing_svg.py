@@ -6,6 +6,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 import cv2
 import numpy as np
+import numpy.typing as npt
 
 from calibration.flatten import FlatSheet
 from calibration.points import Points
@@ -18,6 +19,7 @@ _JPEG_QUALITY = 80
 _STYLES = {
     "cut line": "fill:none;stroke:#d4006a;stroke-width:0.6",
     "inferred cut line": "fill:none;stroke:#d4006a;stroke-width:1.4;stroke-dasharray:3 2",
+    "told cut line": "fill:none;stroke:#00756b;stroke-width:1.2",
     "corners": "fill:#ffffff;stroke:#d4006a;stroke-width:0.5",
     "seam line": "fill:none;stroke:#004bb4;stroke-width:0.6;stroke-dasharray:4 1.5",
     "printed lines": "fill:none;stroke:#b35900;stroke-width:0.5;stroke-dasharray:1.2 0.8",
@@ -58,13 +60,15 @@ def _parts(tracing: Tracing, seam_line: Points | None, corner: Points) -> dict[s
         return (points - corner) * [1.0, -1.0]
 
     outline = down(tracing.outline)
-    guessed = np.flatnonzero(tracing.inferred)
-    runs = np.split(guessed, np.flatnonzero(np.diff(guessed) > 1) + 1) if len(guessed) else []
+    told = np.zeros(len(outline), bool) if tracing.told is None else tracing.told
     return {
         "printed lines": [_path(down(line.points), closed=False, name=line.kind) for line in tracing.lines],
         "seam line": [] if seam_line is None else [_path(down(seam_line), closed=True, name="seam line")],
         "cut line": [_path(outline, closed=True, name="cut line")],
-        "inferred cut line": [_path(outline[run], closed=False, name="inferred") for run in runs if len(run) > 1],
+        "inferred cut line": [
+            _path(outline[run], closed=False, name="inferred") for run in _runs(tracing.inferred & ~told)
+        ],
+        "told cut line": [_path(outline[run], closed=False, name="told") for run in _runs(told)],
         "corners": [_circle(point, 1.2) for point in outline[tracing.corners]],
         "notches": [_circle(down(mark.at[None])[0], 2.5) for mark in tracing.marks if mark.kind == "notch"],
         "holes": [
@@ -73,6 +77,13 @@ def _parts(tracing: Tracing, seam_line: Points | None, corner: Points) -> dict[s
             if mark.kind != "notch"
         ],
     }
+
+
+def _runs(flags: npt.NDArray[np.bool_]) -> list[npt.NDArray[np.int64]]:
+    """Indices of each stretch of two points or more that is flagged."""
+    on = np.flatnonzero(flags)
+    parts = np.split(on, np.flatnonzero(np.diff(on) > 1) + 1) if len(on) else []
+    return [part for part in parts if len(part) > 1]
 
 
 def _layer(name: str, style: str, parts: Iterable[str]) -> str:
