@@ -167,9 +167,9 @@ def assumed_allowances(levels: Sequence[Eased], pieces: Sequence[Piece], unit: L
     if not sides or not girths:
         return ()
     most = max(girths, key=lambda level: level.pattern_uncertainty_mm)
-    by = format_body_mm(most.pattern_uncertainty_mm, unit)
+    by, seams = format_body_mm(most.pattern_uncertainty_mm, unit), listed([str(side) for side in sides])
     text = (
-        f"Nothing on the paper shows the seam allowance of the {listed(tuple(str(side) for side in sides))}, so it was assumed. "
+        f"Nothing on the paper shows the seam allowance of the {seams}, so it was assumed. "
         f"{_CAPITAL[most.name]} the pattern may be up to {by} bigger or smaller than said here. Look on the "
         "instruction sheet, and say the allowance in job.toml."
     )
