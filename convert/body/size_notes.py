@@ -2,7 +2,7 @@
 
 from calibration.errors import Note
 from convert.body.card import Card
-from convert.body.charts import DEFAULT_CHART, Chart, chart
+from convert.body.charts import DEFAULT_CHART, Chart, SizeChoice, chart
 from convert.body.cup import size_by_high_bust
 
 
@@ -16,15 +16,28 @@ def size_notes(card: Card, sizes: Chart | None, size: str | None, *, several: bo
     several
         Whether the pattern comes in several sizes, so that another one could be taken.
     """
-    told = card.told()
-    known = chart(DEFAULT_CHART) if sizes is None else sizes
-    if "bust" not in known.columns or not ({"bust", "high bust"} & set(told)) or not (several or (sizes and size)):
+    if not (several or (sizes and size)):
         return ()
-    choice = size_by_high_bust(known, told, unit=card.unit)
-    if choice.size == size:
+    choice = start_size(card, sizes)
+    if choice is None or choice.size == size:
         return ()
-    of = "" if sizes is not None else f" Sizes are those of the chart “{known.name}”."
+    of = "" if sizes is not None else f" Sizes are those of the chart “{DEFAULT_CHART}”."
     return (Note("size-by-high-bust", f"Which size to start from: {_small(choice.sentence)}{of}"),)
+
+
+def start_size(card: Card, sizes: Chart | None = None) -> SizeChoice | None:
+    """The size a bodice is started from, by high bust where it was measured; None if the card can't tell.
+
+    Examples
+    --------
+    >>> from convert.body.card import BodyMeasurement
+    >>> start_size(Card(name="maker A", measurements={"high bust": BodyMeasurement(mm=863.6)})).size
+    '14'
+    """
+    told, known = card.told(), chart(DEFAULT_CHART) if sizes is None else sizes
+    if "bust" not in known.columns or not ({"bust", "high bust"} & set(told)):
+        return None
+    return size_by_high_bust(known, told, unit=card.unit)
 
 
 def _small(sentence: str) -> str:

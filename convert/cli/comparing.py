@@ -10,7 +10,9 @@ from calibration.errors import Note
 from calibration.files import write_atomically
 from convert.block.compare import Comparison
 from convert.block.compare_record import comparison_record
+from convert.body.charts import DEFAULT_CHART
 from convert.body.fill import next_to_measure
+from convert.body.size_notes import start_size
 from convert.cli.options import Voice
 from convert.job import read_job
 from convert.paper.compared_picture import compared_sheet
@@ -23,7 +25,8 @@ def compare_folder(folder: Path, *, svg: Path | None, as_json: bool, voice: Voic
     pieces = [one.piece for one in found.reads]
     if as_json:
         record = comparison_record(found.comparison, pieces, card=found.card, drafted=found.drafted, notes=found.notes)
-        click.echo(json.dumps({**record, "measure_next": next_of(found)}, ensure_ascii=False, indent=1))
+        more = {"start_from": _start_of(found), "measure_next": next_of(found)}
+        click.echo(json.dumps({**record, **more}, ensure_ascii=False, indent=1))
     else:
         click.echo("\n".join(spoken(found.comparison, next_of(found))))
     if svg is not None:
@@ -48,6 +51,15 @@ def spoken(comparison: Comparison, following: Sequence[str]) -> list[str]:
     if following:
         lines += ["What to measure next", *(f"  {one}" for one in following), ""]
     return lines[:-1]
+
+
+def _start_of(found: MakerCompared) -> dict[str, str] | None:
+    """Which size she would start from, by high bust; None if the card can't tell."""
+    sizes = found.job.pattern.chart
+    choice = start_size(found.job.maker, sizes)
+    if choice is None:
+        return None
+    return {"chart": sizes.name if sizes else DEFAULT_CHART, "size": choice.size, "sentence": choice.sentence}
 
 
 def next_of(found: MakerCompared) -> tuple[str, ...]:

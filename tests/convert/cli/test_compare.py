@@ -55,6 +55,8 @@ def test_json_holds_numbers_sentences_and_lines(job: Path, capsys: pytest.Captur
     (x1, y1), (x2, y2) = line["points"]
     assert ((x1 - x2) ** 2 + (y1 - y2) ** 2) ** 0.5 == pytest.approx(front["pattern_mm"], abs=0.01)
     assert levels["bust height"]["body_is_estimated"]
+    assert record["start_from"]["size"] == "16"  # bust 94 cm: 37 in, nearer to 38 than to 36 of the misses chart
+    assert record["measure_next"]
     assert any(note["code"] == "size-guessed" for note in record["notes"]) or not record["drafted_for"]["guess"]
 
 
