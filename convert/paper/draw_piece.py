@@ -17,6 +17,7 @@ from convert.piece.piece import Dart, Edge, Mark, Piece
 NOTCH_MM = 6.0
 APEX_MM = 2.0
 ARROW_MM = 6.0
+FOLD_SIGN_MM = 9.0
 KEEP_MM = 0.02  # straight steps run at most this far from the curve they stand for
 HEADING_MM, WORDS_MM, SMALLEST_MM = 8.0, 5.0, 3.2  # 5 mm type is 14 point
 OnPaper = Callable[[Points], Points]
@@ -165,22 +166,25 @@ def draw_piece(
         ]
     for edge in piece.edges:
         if edge.on_fold:
-            items += _fold(on_paper(edge.points), edge.name)
+            items += _fold(on_paper(edge.points), edge.name, FOLD_SIGN_MM * _signs(scale))
     for dart in piece.darts:
         items += _dart(dart, on_paper)
     for mark in piece.marks:
         items += _mark(mark, piece, ring, on_paper)
     grain = None if piece.grainline is None else on_paper(piece.grainline)
-    items += [] if grain is None else _arrow(grain)
+    items += [] if grain is None else _arrow(grain, ARROW_MM * _signs(scale))
     named = {name: on_paper(line) for name, line in (level_lines(piece) if levels is None else levels).items()}
     items += [Path(kind="level", points=line, name=name) for name, line in named.items()]
     name = piece.kind.capitalize()
     lines: tuple[Line, ...] = ()
+    left_out: tuple[str, ...] = ()
     if label:
         lines = words.lines(name, scale, WORDS_MM)
-        items += _words(lines, seam, items, clear=CLEAR_MM * max(scale, 0.4))
+        texts, written = _words(lines, seam, items, clear=CLEAR_MM * max(scale, 0.4))
+        items += texts
+        left_out = tuple(line.words for line in lines[written:])
         items += _level_names(named, seam, items)
-    return Drawing(name=name, items=tuple(items), outline=_paper_needed(ring, seam), label=lines)
+    return Drawing(name=name, items=tuple(items), outline=_paper_needed(ring, seam), label=lines, left_out=left_out)
 
 
 def simplified(ring: Points, keep_mm: float = KEEP_MM) -> Points:
@@ -198,12 +202,17 @@ def _paper_needed(ring: Points, seam: Points) -> Points:
     return simplified(np.array(shape.union(Polygon(seam).buffer(0)).buffer(0.6).exterior.coords)[:-1])
 
 
-def _fold(line: Points, name: str) -> list[Path | Text]:
+def _signs(scale: float) -> float:
+    """How much smaller signs are on a reduced drawing: less than the piece, so that they are still seen."""
+    return float(np.sqrt(scale))
+
+
+def _fold(line: Points, name: str, largest: float) -> list[Path | Text]:
     """The fold's own heavy dashes and, beside it, the sign for the fold: an arrow bent to the edge at both ends."""
     along = (line[-1] - line[0]) / np.hypot(*(line[-1] - line[0]))
     inward = np.array([-along[1], along[0]])
     room = length(line)
-    reach, end = min(9.0, 0.08 * room), 0.18 * room
+    reach, end = min(largest, 0.08 * room), 0.18 * room
     start, stop = line[0] + along * end, line[-1] - along * end
     sign = as_points([start + 0.8 * inward, start + reach * inward, stop + reach * inward, stop + 0.8 * inward])
     heads = [_head(start + 0.8 * inward, -inward, 0.5 * reach), _head(stop + 0.8 * inward, -inward, 0.5 * reach)]
@@ -268,9 +277,9 @@ def _ray_out(foot: Points, outward: Points, ring: Points) -> Points:
     return min(points, key=lambda p: float(np.hypot(*(p - foot))), default=foot)
 
 
-def _arrow(line: Points) -> list[Path | Text]:
+def _arrow(line: Points, largest: float) -> list[Path | Text]:
     way = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
-    size = min(ARROW_MM, 0.12 * length(line))
+    size = min(largest, 0.12 * length(line))
     return [
         Path(kind="grainline", points=line, name="grainline"),
         Path(kind="grainline", points=_head(line[0], -way, size), closed=True, filled=True),
@@ -289,14 +298,24 @@ OUTLINES = ("seam", "cut", "stitching")
 SHRINKS = (1.3, 1.15, 1.0, 0.9, 0.8, 0.7, SMALLEST_MM / WORDS_MM)
 
 
-def _words(lines: tuple[Line, ...], seam: Points, items: list[Path | Text], *, clear: float) -> tuple[Text, ...]:
-    """The label in the roomiest free place; the last lines are left out where there is no room for all."""
+def _words(
+    lines: tuple[Line, ...], seam: Points, items: list[Path | Text], *, clear: float
+) -> tuple[tuple[Text, ...], int]:
+    """The label in the roomiest free place, and how many of its lines it holds.
+
+    Where there is no room for a line each, they run on as one text; the last are left out where that is too much.
+    """
     obstacles = obstacles_of(items, ignore=OUTLINES, clear=0.6 * clear)
+
+    def place(some: tuple[Line, ...]) -> tuple[Text, ...] | None:
+        return place_label(some, seam, obstacles, shrinks=SHRINKS, rooms=ROOMS_MM, clear=clear)
+
     for count in range(len(lines), 0, -1):
-        texts = place_label(lines[:count], seam, obstacles, shrinks=SHRINKS, rooms=ROOMS_MM, clear=clear)
-        if texts is not None:
-            return texts
-    return ()
+        running = (Line(words=" ".join(f"{line.words}." for line in lines[1:count]), size=lines[-1].size),)
+        texts = place(lines[:count]) or place((lines[0], *running[: count - 1]))
+        if texts:
+            return texts, count
+    return (), 0
 
 
 def _level_names(levels: Mapping[str, Points], seam: Points, items: list[Path | Text]) -> list[Path | Text]:

@@ -51,7 +51,9 @@ LINES: Mapping[LineKind, LineStyle] = MappingProxyType(
         "fold sign": LineStyle(layer="fold sign", width=0.4),
         "dart": LineStyle(layer="darts", width=0.4, dashes=(3.0, 1.5), colour="#7a1f1f"),
         "grainline": LineStyle(layer="grainline", width=0.6),
-        "level": LineStyle(layer="bust, waist and hip lines", width=0.25, dashes=(0.8, 1.6), colour="#333333"),
+        "level": LineStyle(
+            layer="bust, waist and hip lines", width=0.25, dashes=(8.0, 2.0, 1.0, 2.0, 1.0, 2.0), colour="#333333"
+        ),
         "notch": LineStyle(layer="notches", width=0.6),
         "hole": LineStyle(layer="holes", width=0.35),
         "frame": LineStyle(layer="sheet", width=0.3, colour="#333333"),
@@ -119,13 +121,14 @@ class Drawing:
     """Paths and texts in paper millimetres.
 
     ``outline`` (N, 2) is the ring of paper that the drawing needs: nothing of it stands outside. ``label`` are the
-    lines of its movable words before they were broken to fit.
+    lines of its movable words before they were broken to fit, ``left_out`` those for which there was no room.
     """
 
     name: str
     items: tuple[Path | Text, ...]
     outline: Points
     label: tuple[Line, ...] = ()
+    left_out: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "outline", as_points(self.outline))

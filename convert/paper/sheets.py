@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from shapely import LineString, Polygon
 
 from calibration.points import Points, as_points
 from calibration.units import MM_PER_INCH
@@ -303,12 +304,28 @@ def _whole_sheets(drawings: Sequence[Drawing], room: _Room, told: _Told) -> tupl
         items: Items = []
         if len(drawings) in places:
             items = [_shifted(item, places[len(drawings)]) for item in panel]
-        else:
-            lines = _whole_sheet_words(number + 1, len(sheets), told, room.printer)
-            busy = [obstacle for piece in pieces for obstacle in obstacles_of(piece.items)]
-            items = list(_sheet_label(lines, (0.0, -high, room.wide, 0.0), busy))
+        lines = () if number == 0 else _whole_sheet_words(number + 1, len(sheets), told, room.printer)
+        lines += tuple(_left_out(piece) for piece in pieces if piece.left_out)
+        if lines:
+            busy = [obstacle for piece in pieces for obstacle in _kept_clear(piece)]
+            busy += obstacles_of(items)
+            items += _sheet_label(lines, (0.0, -high, room.wide, 0.0), busy)
         made.append(room.sheet(str(number + 1), np.array([0.0, -high]), high, items, pieces))
     return tuple(made)
+
+
+def _left_out(piece: Drawing) -> Line:
+    """What a small piece should say and has no room for, to stand beside it."""
+    return Line(words=f"{piece.name}: {'. '.join(piece.left_out)}.", size=TYPE_MM)
+
+
+def _kept_clear(piece: Drawing) -> list[Obstacle]:
+    """The whole of a piece as lines a few millimetres apart, so that a sheet's words stand beside it."""
+    shape = Polygon(piece.outline)
+    left, bottom, right, top = shape.bounds
+    rows = (LineString([(left, y), (right, y)]).intersection(shape) for y in np.arange(bottom, top, 4.0))
+    lines = (part for row in rows for part in getattr(row, "geoms", [row]) if isinstance(part, LineString))
+    return [(np.array(line.coords), 3.0) for line in lines if not line.is_empty]
 
 
 def _whole_sheet_words(number: int, count: int, told: _Told, printer: Printer) -> tuple[Line, ...]:

@@ -149,3 +149,17 @@ def test_squares_and_pieces_are_true_once_the_printer_has_shrunk_them(
             if len(line) == 2 and np.abs(line[1] - line[0]).min() > 50
         ]
         assert slanted == pytest.approx([100.0], abs=0.01)
+
+
+@pytest.mark.parametrize("scale", SCALES)
+def test_everything_a_piece_must_say_is_on_its_sheet(scale: float) -> None:
+    """Where a small piece has no room for a line of its label, the sheet says it beside the piece."""
+    _, data = printed("A4", scale)
+    said = " ".join(
+        " ".join(page.get_textpage().get_text_range().split()) for page in pdfium.PdfDocument(data)
+    ).replace("\u00a0", " ")
+    for drawing in drawings(scale):
+        for line in drawing.label:
+            assert line.words in said or line.words.replace(", 25", ", 25") in said, line.words
+        if scale == 1.0:
+            assert drawing.left_out == ()
