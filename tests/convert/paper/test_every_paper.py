@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from shapely import LineString, Polygon, box, unary_union
 
 from convert.paper.draw_piece import draw_piece
+from convert.paper.drawing import turn
 from convert.paper.packing import Grid, best_turn, sheets_used
 from convert.paper.papers import OVERLAP_MM, PAPERS, paper_named
 from convert.paper.pdf import write_pdf
@@ -93,14 +94,9 @@ def test_a_piece_alone_takes_no_more_than_straight_or_quarter_turned(wide: float
     )
     place, used = best_turn(ring, grid)
     assert len(used) <= plain
-    laid = Polygon(ring @ _turn(place.angle_deg) + place.shift)
+    laid = Polygon(turn(ring, place.angle_deg, place.shift))
     assert sheets_used([laid], grid) == used
     assert laid.difference(unary_union([box(*grid.window(*cell)) for cell in used])).area < 1e-6
-
-
-def _turn(angle_deg: float) -> np.ndarray:
-    cos, sin = np.cos(np.radians(angle_deg)), np.sin(np.radians(angle_deg))
-    return np.array([[cos, sin], [-sin, cos]])
 
 
 @given(st.floats(-60.0, 120.0), st.sampled_from(SCALES[1:]))
