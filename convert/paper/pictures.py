@@ -10,7 +10,7 @@ from itertools import count
 from xml.sax.saxutils import escape
 
 import numpy as np
-from shapely import Polygon
+from shapely import Polygon, transform
 from shapely.geometry.base import BaseGeometry
 
 from calibration.points import Points, lengths_along
@@ -20,6 +20,7 @@ from convert.body.card import LengthUnit
 from convert.body.wording import format_body_mm, format_paper_mm
 from convert.paper.draw_piece import simplified, simplified_line, upright
 from convert.paper.drawing import turn
+from convert.paper.slashed import Slashed, slashed
 from convert.paper.svg import number, path_data
 from convert.piece.piece import Piece
 
@@ -42,10 +43,44 @@ def move_title(move: Move) -> str:
 
 
 def move_picture(move: Move) -> str:
-    """One move: the piece before (thin, dashed) and after, paper added and lost hatched, slashes, hinges, arrows."""
+    """One move: the piece before (thin, dashed) and after, paper added and lost hatched, slashes, hinges, arrows.
+
+    Where the paper is slashed through, its parts lie as a cutter lays them, with the added paper in the gap between or
+    the lap crossed; the blended outline is drawn over it.
+    """
+    parts = slashed(move)
+    if parts is not None:
+        return _slashed_picture(move, parts)
     return _change_picture(
         move.before, move.after, title=f"{move.move}: {move.piece}", cuts=move.cuts, hinges=move.hinges, arrows=True
     )
+
+
+def _slashed_picture(move: Move, laid: Slashed) -> str:
+    down, low, high = _framed(move.before, move.after)
+    key = f"m{next(_numbers)}"
+    added, lapped = (
+        _without_slivers(transform(shape, lambda xy: down(np.asarray(xy)))) for shape in (laid.added, laid.lapped)
+    )
+    rings = [down(simplified(np.array(part.exterior.coords)[:-1], PICTURE_KEEP_MM)) for part in laid.parts]
+    arrows = []
+    for part, shift in zip(laid.parts, laid.shifts, strict=True):
+        if float(np.hypot(*shift)) >= SMALLEST_SHIFT_MM:
+            middle = np.array(part.centroid.coords[0])
+            way = down((middle + shift)[None])[0] - down(middle[None])[0]
+            tip = down(middle[None])[0] + way / np.hypot(*way) * ARROW_MM / 2
+            arrows.append(_arrow(tip - way / np.hypot(*way) * ARROW_MM, tip))
+    body = [
+        _hatched(added, f"{key}a", ADDED),
+        _hatched(lapped, f"{key}l", LOST),
+        *(_line(ring, INK, 1.0, closed=True, dashes="5 4") for ring in rings),
+        _line(down(simplified(move.after.seam_line, PICTURE_KEEP_MM)), INK, 1.9, closed=True),
+        _dart(down, move.after, ""),
+        *_hinges(down, move.hinges),
+        *arrows,
+    ]
+    wide, tall = high - low
+    return _svg(wide, tall, f"{move.move}: {move.piece}", _patterns(key) + "".join(body))
 
 
 def start_picture(move: Move) -> str:

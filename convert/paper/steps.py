@@ -3,7 +3,6 @@
 import io
 from collections.abc import Sequence
 
-import numpy as np
 from reportlab.lib.colors import HexColor
 from reportlab.pdfgen.canvas import Canvas
 
@@ -80,12 +79,17 @@ def cut_words(move: Move, unit: LengthUnit = "cm") -> str:
     """Where the cut runs, measured from corners that a cutter can find; empty where nothing is slashed."""
     for cut in move.cuts:
         ends = [_end_words(move, end, unit) for end in (cut[0], cut[-1])]
-        if len(cut) > 6 or ends[0] == "":
-            continue  # a line drawn anew along an edge, not a slash
+        edges = [_edge_at(move, end) for end in (cut[0], cut[-1])]
+        if len(cut) > 6 or ends[0] == "" or edges[0] == edges[1]:
+            continue  # a line drawn anew along an edge or a dart, not a slash
         if ends[1]:
-            return f"The cut runs from {ends[0]} to {ends[1]}."
+            return f"The cut runs from {ends[0]}, to {ends[1]}."
         return f"The cut starts at {ends[0]}."
     return ""
+
+
+def _edge_at(move: Move, end: Points) -> str:
+    return min(move.before.edges, key=lambda one: nearest_on_line(one.points, end)[2]).name
 
 
 def _end_words(move: Move, end: Points, unit: LengthUnit) -> str:
@@ -129,6 +133,12 @@ class _Sheet:
         left += (wide - scale * picture.size[0]) / 2
         picture.draw(self.canvas, left * _MM, (top - scale * picture.size[1]) * _MM, scale * _MM)
 
+    def box(self, left: float, bottom: float, side: float) -> None:
+        """A box to tick."""
+        self.canvas.setLineWidth(1.0)
+        self.canvas.setStrokeColor(_INK)
+        self.canvas.rect(left * _MM, bottom * _MM, side * _MM, side * _MM)
+
     def end(self, name: str) -> None:
         """Finish the page."""
         self.canvas.setFont(font_name(), _SMALL * _MM)
@@ -146,18 +156,17 @@ def _first(sheet: _Sheet, steps: Sequence[Move], title: str) -> None:
     sheet.words(title, _SENTENCE, after=6.0)
     for line in NEEDED:
         sheet.words(line, _WORDS, after=3.0)
-    size = float(np.clip((sheet.y - 24.0) / (1.55 * (len(steps) + 3)), 2.9, _WORDS))
-    sheet.y -= 4.0
+    sheet.end("What you need")
     kind = ""
     for number, move in enumerate(steps, 1):
+        if sheet.y < 34.0:
+            sheet.end("All steps")
         if move.piece != kind:
             kind = move.piece
-            sheet.words(kind.capitalize(), size, bold=True, after=0.5)
-        side, base = 0.75 * size, sheet.y - size
-        sheet.canvas.setLineWidth(0.9)
-        sheet.canvas.setStrokeColor(_INK)
-        sheet.canvas.rect((_MARGIN + 1) * _MM, (base - 0.05 * size) * _MM, side * _MM, side * _MM)
-        sheet.words(f"{number}. {move_title(move)}", size, after=0.15 * size, indent=2.2 * size)
+            sheet.y -= 2.0
+            sheet.words(kind.capitalize(), _WORDS, bold=True, after=1.0)
+        sheet.box(_MARGIN + 1, sheet.y - 1.05 * _WORDS, 0.75 * _WORDS)
+        sheet.words(f"{number}. {move_title(move)}", _WORDS, after=0.15 * _WORDS, indent=2.2 * _WORDS)
     sheet.end("All steps")
 
 
@@ -185,10 +194,8 @@ def _step(sheet: _Sheet, move: Move, number: int, steps: Sequence[Move], unit: L
         sheet.picture(svg, left, top - _WORDS - 5.0, half, high - 8.0)
     sheet.picture(key_picture(), _MARGIN, 32.0, sheet.room, 14.0)
     done = f"Done: step {number}"
-    sheet.canvas.setLineWidth(1.1)
-    sheet.canvas.setStrokeColor(_INK)
     box = sheet.wide - _MARGIN - width(done, _WORDS) - 9.0
-    sheet.canvas.rect(box * _MM, 8.0 * _MM, 6.0 * _MM, 6.0 * _MM)
+    sheet.box(box, 8.0, 6.0)
     sheet.canvas.setFont(font_name(), _WORDS * _MM)
     sheet.canvas.drawString((box + 8.5) * _MM, 9.2 * _MM, done)
     sheet.end(f"Step {number}: {move.piece}")

@@ -38,10 +38,11 @@ def random_makers(count: int, seed: int) -> list[dict[str, float]]:
     """Bodies in mm."""
     rng = np.random.default_rng(seed)
     drawn = rng.multivariate_normal(MEAN, correlations() * np.outer(SPREAD, SPREAD), size=count)
-    return [_body(dict(zip(NAMES, row, strict=True)), rng) for row in drawn]
+    return [body_of(dict(zip(NAMES, row, strict=True)), rng) for row in drawn]
 
 
-def _body(row: dict[str, float], rng: np.random.Generator) -> dict[str, float]:
+def body_of(row: dict[str, float], rng: np.random.Generator) -> dict[str, float]:
+    """A whole card's body from one of the survey's rows (:data:`NAMES`), what it has not drawn at random."""
     cup = rng.uniform(0.0, 200.0)
     back = row["nape to waist"] - 20.0
     return {
