@@ -127,3 +127,18 @@ def test_the_example_in_the_help_runs(job: Path) -> None:
     line = next(one for one in (command.help or "").splitlines() if one.strip().startswith("ownblock toile sample"))
     words = [str(job) if word == "sample_scans/wardrobe" else word for word in shlex.split(line)[1:]]
     assert run([*words, "-q"]) == 0
+
+
+def test_a_block_made_anew_takes_its_fittings_along(job: Path) -> None:
+    from convert.cli.making import fitted_again
+    from convert.cli.options import Voice
+
+    voice = Voice(quiet=True)
+    assert fitted_again(job, voice=voice, overwrite=False) == ()
+    (job / "toile.toml").write_text('[[fitting]]\nchange = "waist: in 2 cm"\n')
+    assert [note.code for note in fitted_again(job, voice=voice, overwrite=False)] == ["toile-followed"]
+    assert (job / "out" / "fitted" / "block.pdf").is_file()
+    (job / "toile.toml").write_text('[[fitting]]\nchange = "elbow: in 2 cm"\n')
+    (note,) = fitted_again(job, voice=voice, overwrite=False)
+    assert note.code == "toile-not-followed"
+    assert "elbow" in note.text
