@@ -14,9 +14,15 @@ from convert.block.measure import measure
 from convert.block.places import where
 from convert.block.targets import WAIST_TO_HIP_MM, Wanted, wanted_levels
 from convert.body.card import Card
+from convert.body.definitions import definitions
 from convert.piece.piece import Piece
 
-_TAPE_MM = 2.5  # half of the half centimetre to which a body is read
+# How far apart two skilled measurements of one body may be (mm): large girth, segment length, breadth, small girth,
+# height. Source: ISO 20685 limits as quoted at https://digilib.universitaspertamina.ac.id/ebook/Anthropometry,%20Apparel
+# %20Sizing%20and%20Design/files/basic-html/page45.html; a wish is read to half a centimetre.
+_LARGE_GIRTHS = ("bust", "high bust", "under bust", "waist", "hip")
+_TAPE_MM: Mapping[str, float] = {"girth": 4.0, "length": 5.0, "breadth": 4.0, "height": 4.0, "wish": 2.5}
+_LARGE_GIRTH_MM = 9.0
 _EASED = ("bust", "waist", "hip", "upper arm")
 
 
@@ -121,6 +127,19 @@ def compare(
     )
 
 
+def tape_mm(name: str) -> float:
+    """How sure a body measurement is that was taken with a tape, half-width in mm.
+
+    Examples
+    --------
+    >>> tape_mm("hip"), tape_mm("back waist length")
+    (9.0, 5.0)
+    """
+    if name in _LARGE_GIRTHS:
+        return _LARGE_GIRTH_MM
+    return _TAPE_MM[definitions()[name].kind] if name in definitions() else _TAPE_MM["wish"]
+
+
 def _compared(
     one: Measured,
     card: Card,
@@ -137,7 +156,7 @@ def _compared(
     keeps = wanted.ease.get(level, ease.get(level))
     target = wanted.mm.get(level)
     difference = None if target is None else one.mm - target
-    tape = body.uncertainty_mm if body is not None and body.uncertainty_mm else _TAPE_MM
+    tape = body.uncertainty_mm if body is not None and body.uncertainty_mm else tape_mm(level)
     uncertainty = float(np.hypot(one.uncertainty_mm, tape if body is not None else 0.0))
     split = now is not None and keeps is not None and level in _EASED
     wearing = float(np.clip(now, min(now, 0.0), keeps)) if split and now is not None and keeps is not None else None

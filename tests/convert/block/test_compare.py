@@ -117,3 +117,14 @@ def test_a_piece_that_is_missing_is_said() -> None:
     (note,) = [note for note in notes_of([lab_piece("s1_front")]) if note.code == "piece-missing"]
     assert note.text.startswith("There is no bodice back, so bust, waist and neck can't be compared")
     assert not any(note.code == "piece-missing" for note in notes_of([lab_piece("s1_front"), lab_piece("s2_back")]))
+
+
+def test_a_body_is_known_no_better_than_skilled_hands_agree() -> None:
+    """ISO 20685: 9 mm for a large girth, 5 mm for a segment length, 4 mm for a small girth or a breadth."""
+    found = compared()
+    for name, mm in (("waist", 9.0), ("back waist length", 5.0), ("neck", 4.0), ("across back", 4.0)):
+        assert found.level(name).uncertainty_mm == pytest.approx(mm, abs=0.1)
+    close = compared(waist=745.0 + 8.0).level("waist")
+    assert close.too_close
+    assert close.sentence == "The pattern fits you round the waist: the difference is too close to call."
+    assert not compared(waist=745.0 + 12.0).level("waist").too_close
