@@ -1,5 +1,6 @@
 """The whole job by pointing: from an empty folder to a PDF in the hand, with axe-core on every step."""
 
+import os
 import re
 import subprocess
 import sys
@@ -71,7 +72,10 @@ def _local(url: str) -> bool:
 
 
 def accessible(page: Any) -> None:
-    """No violation found by axe-core."""
+    """No violation found by axe-core; a still of the page where OWNBLOCK_STILLS names a folder for them."""
+    if stills := os.environ.get("OWNBLOCK_STILLS"):
+        Path(stills).mkdir(parents=True, exist_ok=True)
+        page.screenshot(path=Path(stills) / f"{len(list(Path(stills).glob('*.png'))) + 1:02}.png")
     axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
     found = axe.run(page, options={"runOnly": list(RULES)}).response["violations"]
     assert [(one["id"], [node["html"][:120] for node in one["nodes"]]) for one in found] == []
@@ -114,7 +118,7 @@ def test_from_an_empty_folder_to_a_printed_block(page: Any, tmp_path: Path) -> N
     accessible(page)
     page.get_by_role("button", name="I have seen it").click()
     heading(page, "From the pattern to your block")
-    page.get_by_role("slider").wait_for()
+    page.locator(".move-sentence").wait_for()
     accessible(page)
     page.get_by_role("button", name="Looks right").click()
     heading(page, "What shall it be printed on?")

@@ -6,6 +6,7 @@ import { capital, filled, words } from "/static/words.js";
 import { bareNumber, ofBody } from "/static/lengths.js";
 
 const t = words.maker;
+const NOBODY = "maker"; // what an empty card calls her
 
 export async function build(ctx) {
   const { job, unit } = ctx;
@@ -16,9 +17,10 @@ export async function build(ctx) {
   const have = (name) => ["told", "doubtful"].includes(maker.entries?.[name]?.state);
   let at = begin();
   const root = h("section", { class: "maker" });
+  function named() { return maker.name && maker.name !== NOBODY ? maker.name : ""; }
 
   function begin() {
-    if (!maker.name) return 0;
+    if (!named()) return 0;
     const question = maker.questions?.[0]?.names?.[0], doubtful = pages.indexOf(question);
     if (doubtful > 0) return doubtful;
     if (!maker.pattern?.size && !Object.keys(maker.pattern?.body ?? {}).length && !needed.some((one) => have(one.name))) return 1;
@@ -61,7 +63,7 @@ export async function build(ctx) {
   }
 
   function namePage() {
-    const field = h("input", { type: "text", id: "maker-name", value: maker.name ?? "", maxlength: 80, autocomplete: "off" });
+    const field = h("input", { type: "text", id: "maker-name", value: named(), maxlength: 80, autocomplete: "off" });
     return h("form", { class: "one", onsubmit: (event) => { event.preventDefault(); change("PUT", "/maker", { name: field.value.trim() }, () => go(at + 1)); } },
       h("h1", {}, h("label", { for: "maker-name" }, t.name)), h("p", {}, t.name_words), h("div", { class: "row" }, field, h("button", { class: "main" }, t.keep)), h("div", { class: "field-trouble", role: "alert" }));
   }
@@ -113,7 +115,7 @@ export async function build(ctx) {
 
   function cardList() {
     return h("details", { class: "whole-card", open: pages[at] === "all" }, h("summary", {}, t.card), h("p", { class: "quiet" }, t.card_words),
-      h("ul", { class: "card-list" }, [["name", t.name_step, maker.name], ["size", t.pattern_step, maker.pattern?.size ?? ""]].map(([page, name, value]) => h("li", {}, h("button", { class: "edge-row", onclick: () => go(pages.indexOf(page)) }, h("span", {}, name), h("span", { class: "number" }, value || "")))),
+      h("ul", { class: "card-list" }, [["name", t.name_step, named()], ["size", t.pattern_step, maker.pattern?.size ?? ""]].map(([page, name, value]) => h("li", {}, h("button", { class: "edge-row", onclick: () => go(pages.indexOf(page)) }, h("span", {}, name), h("span", { class: "number" }, value || "")))),
         needed.map((one, n) => { const entry = maker.entries?.[one.name] ?? {}; return h("li", {}, h("button", { class: "edge-row", onclick: () => go(n + 2) }, h("span", {}, capital(one.name)),
           h("span", { class: have(one.name) ? "number" : "quiet" }, have(one.name) ? ofBody(entry.mm, unit) : entry.mm ? filled(t.estimated, { length: ofBody(entry.mm, unit) }) : t.not_measured))); })));
   }
