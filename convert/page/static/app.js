@@ -67,7 +67,7 @@ function context(step, piece) {
 function showTrouble(err) {
   if (err?.name === "AbortError") return;
   if (!(err instanceof Trouble)) console.error(err);
-  const box = trouble(err instanceof Trouble ? err : { ...words.trouble.ours }, { again: () => job?.look().then(show, showTrouble) });
+  const box = trouble(err instanceof Trouble ? err : { ...words.trouble.ours }, { again: () => job?.look({ fresh: true }).then(show, showTrouble) });
   const place = main.querySelector(".troubles") ?? main;
   place.prepend(box);
   box.focus();
@@ -81,7 +81,7 @@ async function show() {
   try {
     if (!id) return await start(mine);
     if (job?.id !== id) await openJob(id);
-    else if (job.elsewhere) await job.look();
+    else if (job.elsewhere) await job.look({ fresh: true });
     job.elsewhere = false;
     if (mine !== turn) return;
     if (!STEPS.includes(step)) {
@@ -166,6 +166,7 @@ async function showStep(step, wanted, mine) {
   if (mine !== turn) { built.leave?.(); return; }
   put(body, built.element);
   shown = { step, piece, ...built };
+  job.look().catch(() => {}); // the steps may stand differently after what was done
   built.ready?.();
   if (!built.keepsFocus) main.focus({ preventScroll: true });
   say(filled(words.said.step, { number: STEPS.indexOf(step) + 1, of: STEPS.length, name }));

@@ -33,12 +33,23 @@ export class Job extends EventTarget {
   get(path, options) { return get(`${this.base}${path}`, options); }
   url(path) { return `${this.base}${path}`; }
 
-  /** Fetch the state anew. */
-  async look() {
+  /**
+   * Fetch the state anew. What another window changed is told as "elsewhere", unless the step is about to be laid out
+   * anew with what is fetched (`fresh`).
+   */
+  async look({ fresh = false } = {}) {
     const state = await get(this.base);
+    await this.queue; // a change of our own may be on its way
     const changed = !this.state || state.revision !== this.state.revision;
+    const strange = changed && this.state && !this.ours.has(state.revision);
+    const place = this.state?.place;
     this.state = state;
+    if (place) this.state.place = { ...state.place, ...place }; // hers is the newest
     this.dispatchEvent(new CustomEvent("state", { detail: { changed } }));
+    if (strange && !fresh) {
+      this.elsewhere = true;
+      this.dispatchEvent(new CustomEvent("elsewhere"));
+    }
     return state;
   }
 
@@ -123,9 +134,7 @@ export class Job extends EventTarget {
     if (news.revision && this.state && news.revision !== this.state.revision) {
       // wait for our own changes: only what another window did is news
       this.queue.then(() => {
-        if (news.revision === this.state.revision || this.ours.has(news.revision)) return;
-        this.elsewhere = true;
-        this.look().then(() => this.dispatchEvent(new CustomEvent("elsewhere")), () => {});
+        if (news.revision !== this.state.revision && !this.ours.has(news.revision)) this.look().catch(() => {});
       });
     }
   }

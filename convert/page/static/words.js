@@ -173,7 +173,7 @@ export const words = {
     cautions: ["Try the block in cheap cloth (a toile) before you cut good cloth.", "Blades, pins and awls injure: cut away from your hand, cover blades.", "A published pattern belongs to its publisher. A block taken from it is for your own use, as far as the law where you live allows."],
     next: "After the toile", sizes: { kB: "kB", MB: "MB" }, custom: "Another paper", others: "Other files",
     what: {
-      print: "the block, to print", toile: "with allowance, for the toile", half: "at half size", practice: "at quarter size, to practise", report: "everything to read", drawing: "for a drawing program",
+      block: "the block, to print", print: "the block, to print", toile: "with allowance, for the toile", half: "at half size", practice: "at quarter size, to practise", report: "everything to read", drawing: "for a drawing program",
       "cutting-room": "for a cutting room", picture: "a small picture", numbers: "for other programs", test: "one sheet, to try the printer", piece: "one piece, for a drawing program",
     },
   },

@@ -72,11 +72,11 @@ export async function build(ctx) {
     const charts = maker.charts ?? [], pattern = maker.pattern ?? {};
     const sizes = charts.find((one) => (one.id ?? one.name) === pattern.chart)?.sizes ?? [];
     const setting = (body) => change("PUT", "/pattern", body, async () => { maker = await job.get("/maker"); draw(); });
-    const chartButton = (id, name, note) => h("li", {}, h("button", { class: "choice", "aria-pressed": String((pattern.chart ?? null) === id), onclick: () => setting({ chart: id, size: null }) }, h("span", {}, name), note ? h("small", { class: "quiet" }, note) : null));
+    const chartButton = (id, name) => h("li", {}, h("button", { class: "choice", "aria-pressed": String((pattern.chart ?? null) === id), onclick: () => setting({ chart: id, size: null }) }, name));
     const told = Object.entries(pattern.body ?? {});
     return h("div", { class: "one" }, h("h1", { tabindex: "-1" }, t.question_size), h("p", {}, t.size_words),
       told.length ? h("section", { class: "card" }, h("h2", {}, t.own), h("ul", { class: "found" }, told.map(([name, value]) => h("li", {}, capital(name), ": ", h("span", { class: "number" }, typeof value === "number" ? ofBody(value, unit) : String(value)))))) : null,
-      h("h2", {}, t.chart), h("ul", { class: "choices" }, charts.map((one) => chartButton(one.id ?? one.name, one.words ?? one.title ?? one.name, one.when ?? one.about)), chartButton(null, t.no_chart)),
+      h("h2", {}, t.chart), h("ul", { class: "choices" }, charts.map((one) => chartButton(one.id ?? one.name, one.words ?? one.name)), chartButton(null, t.no_chart)),
       sizes.length ? [h("h2", {}, t.size), h("div", { class: "row" }, sizes.map((size) => h("button", { class: "small", "aria-pressed": String(String(pattern.size) === String(size)), onclick: () => setting({ chart: pattern.chart, size: String(size) }) }, String(size))))] : null,
       h("div", { class: "field-trouble", role: "alert" }));
   }

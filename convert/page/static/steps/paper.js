@@ -52,7 +52,7 @@ export async function build(ctx) {
     try {
       const { files: made } = await job.change("POST", "/files", { ...chosen, allowance: chosen.allowance || null, square: chosen.square || null, ...body });
       const main = body.test ? made[0]?.name : chosen.allowance ? "toile.pdf" : { full: "block.pdf", half: "half.pdf", quarter: "practice.pdf" }[chosen.scale];
-      const link = (file) => h("li", {}, h("a", { class: `as-button${file.name === main ? " main" : ""}`, href: job.url(`/files/${encodeURIComponent(file.id)}`), download: file.name }, `${t.download} ${file.name}`), h("span", { class: "quiet small" }, [t.what[file.what] ?? file.what, sizeWords(file.size)].filter(Boolean).join(", ")));
+      const link = (file) => h("li", {}, h("a", { class: `as-button${file.name === main ? " main" : ""}`, href: job.url(`/files/${encodeURIComponent(file.id)}`), download: file.name }, `${t.download} ${file.name}`), h("span", { class: "quiet small" }, [t.what[file.what], sizeWords(file.size)].filter(Boolean).join(", ")));
       const first = made.filter((file) => file.name === main), rest = made.filter((file) => file.name !== main);
       put(into, h("h2", { tabindex: "-1" }, t.ready), h("ul", { class: "file-list" }, (first.length ? first : rest).map(link)), h("p", {}, t.print_words),
         first.length && rest.length ? h("details", {}, h("summary", {}, t.others), h("ul", { class: "file-list" }, rest.map(link))) : null);
