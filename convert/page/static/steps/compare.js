@@ -15,7 +15,7 @@ export async function build(ctx) {
   }
   const rows = answer.rows ?? [];
   const one = (row) => h("li", { class: "card compared" },
-    h("h2", {}, capital(row.name)), h("p", {}, row.sentence), row.svg ? drawn(row.svg, row.sentence) : null,
+    h("h2", {}, capital(row.name)), h("p", {}, row.sentence), row.svg ? pictured(row) : null,
     row.estimated || row.body_is_estimated ? h("p", { class: "quiet" }, t.estimated) : null,
     row.pattern_uncertainty_mm ? h("p", { class: "quiet small" }, filled(t.details, { length: ofPaper(Math.max(row.pattern_uncertainty_mm, 1), ctx.unit) })) : null);
   return {
@@ -25,4 +25,11 @@ export async function build(ctx) {
       h("ul", { class: "compare-list" }, rows.map(one)), doubts(answer.notes),
       h("div", { class: "answers stick" }, h("button", { onclick: () => ctx.go("maker") }, t.go_maker), h("button", { class: "main", onclick: ctx.fine }, t.right))),
   };
+}
+
+/** The drawing; its words once more below it, for where it is too small to read. */
+function pictured(row) {
+  const svg = drawn(row.svg, row.sentence);
+  const words_ = [...svg.querySelectorAll("text")].map((one) => one.textContent.trim()).filter((one) => one && !/\d/.test(one));
+  return [svg, h("p", { class: "ends", "aria-hidden": "true" }, words_.map((one) => h("span", {}, one)))];
 }
