@@ -157,7 +157,7 @@ def read_job(folder: Path | str, *, card: Card | None = None) -> Job:
         title=read.title.strip() or place.resolve().name,
         maker=maker,
         pieces=pieces,
-        pattern=_pattern(read.pattern, unit=unit, folder=place),
+        pattern=pattern_told(read.pattern, unit=unit, folder=place),
         ease=_ease(read.block.ease, unit),
         paper=_paper(read, unit),
         drawn=_drawn(read.block.drawn, place),
@@ -354,7 +354,14 @@ def _once_each(pieces: tuple[PieceJob, ...]) -> None:
                 )
 
 
-def _pattern(table: PatternTable, *, unit: LengthUnit, folder: Path) -> PatternTold:
+def pattern_told(table: PatternTable, *, unit: LengthUnit, folder: Path) -> PatternTold:
+    """What is told of the pattern's size, checked.
+
+    Raises
+    ------
+    InputError
+        If a chart, a size or a measurement is not known.
+    """
     size = None if table.size is None else str(table.size).strip()
     found = None if table.chart is None else chart(table.chart, folder=folder)
     if found is not None and size is None and not table.body:

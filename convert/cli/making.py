@@ -15,10 +15,11 @@ from convert.body.fill import next_to_measure
 from convert.cli.options import Voice
 from convert.job import read_job
 from convert.job_fittings import TOILE_FILE
-from convert.paper.output import write_block_files
+from convert.paper.output import block_files, write_files
 from convert.paper.papers import paper_named
 from convert.paper.patches import patch
 from convert.paper.photo_picture import outline_on_photo
+from convert.paper.printer import Printer
 from convert.paper.report_content import Patch, Photograph
 from convert.pipeline import Made, PieceRead, compare_pieces, make, readings
 from convert.readings import Reading
@@ -30,23 +31,28 @@ def make_files(folder: Path, *, voice: Voice, overwrite: bool = False) -> tuple[
     made = make(job, progress=voice.progress)
     voice.progress("drawing and writing")
     out = folder / "out"
-    write_block_files(
-        made.block,
-        out,
-        date=in_words(datetime.date.today()),
-        patterns=[one.piece for one in made.reads],
-        paper=paper_named(job.paper.size) if job.paper.size else None,
-        toile_mm=job.paper.allowance_mm,
-        photographs=photographs(made.reads),
-        measure_next=what_to_measure(made),
-        notes=made.notes,
-        comparison=compare_pieces(job, made.reads).comparison,
-        overwrite=overwrite,
-    )
+    write_files(out, files_of(made), overwrite=overwrite)
     notes = (*made.notes, *fitted_again(folder, voice=voice, overwrite=overwrite))
     voice.notes(notes)
     voice.done(last_line(made, out))
     return notes
+
+
+def files_of(made: Made, *, printer: Printer | None = None) -> dict[str, bytes | str]:
+    """Every file of a job's block by its name, dated today; its reads hold their photographs."""
+    paper = made.job.paper
+    return block_files(
+        made.block,
+        date=in_words(datetime.date.today()),
+        patterns=[one.piece for one in made.reads],
+        paper=paper_named(paper.size) if paper.size else None,
+        printer=printer,
+        toile_mm=paper.allowance_mm,
+        photographs=photographs(made.reads),
+        measure_next=what_to_measure(made),
+        notes=made.notes,
+        comparison=compare_pieces(made.job, made.reads).comparison,
+    )
 
 
 def fitted_again(folder: Path, *, voice: Voice, overwrite: bool) -> tuple[Note, ...]:

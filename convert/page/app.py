@@ -13,6 +13,18 @@ Addresses (JSON unless said; ``J`` a job, ``N`` a piece, ``P`` a picture, ``W`` 
 ``DELETE .../pictures/P``, ``GET .../image`` take it out; see it upright
 ``POST .../pieces``, ``PATCH, DELETE .../N`` which piece some pictures show
 ``POST .../pieces/N/read``                   read it
+``GET, PUT .../pieces/N/mat``                the lattice over each picture; grid and crossings told
+``GET .../pieces/N/sheet``, ``/sheet.jpg``   the flat picture's frame; the flat picture
+``GET .../pieces/N/piece``, ``PUT /told``    the piece as read; anything told of it
+``POST .../pieces/N/snap``                   the paper's edge nearest to some points
+``GET /api/measures``                        what can be measured, how, with drawings
+``GET, PUT /api/jobs/J/maker``               the card; ``POST .../answers`` to what was asked about it
+``PUT /api/jobs/J/pattern``                  the size the pattern was drafted for
+``GET /api/jobs/J/compare``                  pattern beside maker
+``GET /api/jobs/J/block``                    the block: moves, checks
+``GET /api/jobs/J/sheets``                   the sheets as small pictures
+``GET, POST /api/jobs/J/files``, ``/F``      files made, make them; download one
+``GET, POST /api/jobs/J/toile``              fittings; ``POST .../undo``, ``.../redo``
 ===========================================  ==========================================================================
 
 Every state carries ``revision``; every change names the one it was made on in ``If-Match`` (409 if it is not the last
@@ -26,14 +38,38 @@ from pathlib import Path
 
 from fastapi import FastAPI
 
-from convert.page import static_files, step_jobs, step_mat, step_pictures, step_piece
+from convert.page import (
+    static_files,
+    step_block,
+    step_compare,
+    step_jobs,
+    step_maker,
+    step_mat,
+    step_paper,
+    step_pictures,
+    step_piece,
+    step_toile,
+)
 from convert.page.desk import new_desk
 from convert.page.jobs import Shelf
 from convert.page.problems import Problem, handle_problems
 from convert.page.safety import Guard
 from convert.page.work import Workers
 
-_ROUTERS = (step_jobs.router, step_pictures.router, step_mat.router, step_piece.router)
+_ROUTERS = tuple(
+    step.router
+    for step in (
+        step_jobs,
+        step_pictures,
+        step_mat,
+        step_piece,
+        step_maker,
+        step_compare,
+        step_block,
+        step_paper,
+        step_toile,
+    )
+)
 
 
 def create_app(

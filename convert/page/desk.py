@@ -1,19 +1,36 @@
 """What every room of the page works with: the shelf of jobs, the reader, the workers, the news."""
 
 import threading
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated, Any
 
 from fastapi import Depends, Header, Path, Request
 
 from calibration.errors import OwnblockError
+from convert.block.fittings import State, states
+from convert.block.record import from_record, to_record
 from convert.job import JOB_FILE, Job, PieceJob
+from convert.job_fittings import read_fittings
 from convert.page.jobs import Folder, PieceEntry, Shelf
 from convert.page.news import News
 from convert.page.problems import PageError
 from convert.page.reading import Memory, Reader
 from convert.page.work import Workers
 from convert.pipeline import Made, PieceRead, make_from
+
+
+class _Same:
+    """Values that are the same only if they are the very same objects."""
+
+    def __init__(self, values: tuple[Any, ...]) -> None:
+        self._values = values
+
+    def __hash__(self) -> int:
+        return hash(tuple(id(one) for one in self._values))
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and [*map(id, self._values)] == [*map(id, other._values)]
 
 
 @dataclass(slots=True, eq=False)
@@ -26,6 +43,7 @@ class Desk:
     reader: Reader
     blocks: Memory
     previews: Memory
+    views: Memory
     lock: Any
 
     def changed(self, folder: Folder) -> str:
@@ -86,12 +104,44 @@ class Desk:
                 409, "no-measurements", "Nothing is written on the measurement card yet.", "Write down your bust first."
             )
         reads = self.reader.all_reads(job)
-        key = (tuple(id(one) for one in reads), repr(job))
+        key = self.reads_key(job, reads)
         with self.lock:
-            found: tuple[Any, Made] | None = self.blocks.get(key)
+            found: Made | None = self.blocks.get(key)
+            return self.blocks.put(key, make_from(job, reads)) if found is None else found
+
+    def reads_key(self, job: Job, reads: tuple[PieceRead, ...]) -> Any:
+        """What a value worked out from a job and its pieces depends on; holds the pieces, so that they stay theirs."""
+        return _Same(reads), repr(job)
+
+    def newest(self, folder: Folder) -> tuple[Made, State]:
+        """The block as made, and as it stands after the fittings of its toile.
+
+        Raises
+        ------
+        OwnblockError
+            As :meth:`made`, or if a fitting can't be followed.
+        """
+        made = self.made(folder)
+        fittings = read_fittings(folder.path)
+        if not fittings:
+            return made, State(number=0, block=made.block)
+        key = ("fitted", _Same((made,)), repr(fittings))
+        with self.lock:
+            found: State | None = self.blocks.get(key)
             if found is None:
-                found = self.blocks.put(key, (reads, make_from(job, reads)))  # reads are kept, so that ids stay theirs
-            return found[1]
+                as_written = from_record(to_record(made.block))  # as the command line reads it
+                found = self.blocks.put(key, states(as_written, fittings)[-1])
+            return made, found
+
+    def same(self, value: Any) -> Any:
+        """A key for a value that stands for itself."""
+        return _Same((value,))
+
+    def shown(self, what: str, of: Any, make: Callable[[], dict[str, Any]]) -> dict[str, Any]:
+        """A view of a value that was worked out, kept as long as that value is the same."""
+        key = (what, of)
+        found: dict[str, Any] | None = self.views.get(key)
+        return self.views.put(key, make()) if found is None else found
 
 
 def new_desk(shelf: Shelf, workers: Workers) -> Desk:
@@ -104,6 +154,7 @@ def new_desk(shelf: Shelf, workers: Workers) -> Desk:
         reader=Reader(workers, news),
         blocks=Memory(6),
         previews=Memory(24),
+        views=Memory(12),
         lock=threading.RLock(),
     )
 

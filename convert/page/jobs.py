@@ -18,14 +18,14 @@ from calibration.files import write_atomically
 from convert.body.card import Card, LengthUnit
 from convert.body.read_card import read_card, write_card
 from convert.body.typed import read_toml
-from convert.job import JOB_FILE, PIECE_KINDS, Job, read_job
+from convert.job import JOB_FILE, PIECE_KINDS, Job, pattern_told, read_job
 from convert.job_file import JobFile, PieceTable, check_job_file
+from convert.job_fittings import TOILE_FILE
 from convert.job_write import changed_job, set_job
 from convert.page.problems import PageError, missing
 from convert.paper.svg import slug
 
 PAGE_FILE = "page.json"  # where the maker is and what she called right; nothing that a block depends on
-TOILE_FILE = "toile.toml"
 PICTURES = "pictures"
 GRID = {"cm": "1cm", "in": "1in"}
 _DEMO = Path(__file__).parents[2] / "sample_scans" / "wardrobe"
@@ -144,6 +144,16 @@ class Folder:
             As :func:`convert.job.read_job`.
         """
         return read_job(self.path, card=self.card(limits=strict))
+
+    def check_pattern(self) -> None:
+        """Look at what is told of the pattern's size, whether or not the job has pieces yet.
+
+        Raises
+        ------
+        InputError
+            If a chart, a size or a measurement is not known.
+        """
+        pattern_told(self.file().pattern, unit=self.card().unit, folder=self.path)
 
     # -- its revision, and changing it
 

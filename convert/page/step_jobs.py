@@ -90,7 +90,7 @@ def change(desk: TheDesk, folder: TheFolder, wanted: JobChange, seen: Seen = Non
             check_grid(given["grid"], folder)
         if unit is not None:
             with changed_card(folder.card_path) as card:
-                _set_unit(card, unit, folder)
+                set_unit(card, unit, folder)
         if given:
             with changed_job(folder.path) as document:
                 set_job(document, given)
@@ -112,7 +112,7 @@ def check_grid(text: str, folder: Folder) -> None:
         )
 
 
-def _set_unit(card: Any, unit: str, folder: Folder) -> None:
+def set_unit(card: Any, unit: str, folder: Folder) -> None:
     """The card's unit changed; what was typed keeps its length."""
     before = folder.card().unit
     if before == unit:
