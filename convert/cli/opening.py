@@ -1,5 +1,6 @@
 """What ``ownblock open`` does; imported only then."""
 
+import contextlib
 import secrets
 import threading
 import webbrowser
@@ -8,7 +9,7 @@ from pathlib import Path
 import click
 import uvicorn
 
-from calibration.errors import InputError
+from calibration.errors import InputError, WordsError
 from convert.job import JOB_FILE
 from convert.page.app import create_app
 
@@ -29,7 +30,10 @@ def open_page(folder: Path | None, *, port: int, browser: bool) -> int:
         raise InputError(f"There is no folder {folder}.", "Give a job's folder, or a folder of jobs, or none.")
     token = secrets.token_urlsafe(32)
     settings = uvicorn.Config("unset", host=HOST, port=port, log_level="warning", access_log=False, server_header=False)
-    listening = settings.bind_socket()
+    try:
+        listening = settings.bind_socket()
+    except SystemExit as err:  # it has said why in its own words
+        raise WordsError(f"The page can't be opened at port {port}.", "Choose another port, or leave it out.") from err
     own_port = listening.getsockname()[1]
     single = (home / JOB_FILE).is_file()
     settings.app = create_app(home, token=token, port=own_port, new_in=HOME if single else None)
@@ -38,5 +42,6 @@ def open_page(folder: Path | None, *, port: int, browser: bool) -> int:
     click.echo("Leave this window open while you work; Ctrl+C here closes the page.", err=True)
     if browser:
         threading.Timer(0.3, webbrowser.open, [address]).start()
-    uvicorn.Server(settings).run(sockets=[listening])
+    with contextlib.suppress(KeyboardInterrupt):  # that is how it is closed
+        uvicorn.Server(settings).run(sockets=[listening])
     return 0

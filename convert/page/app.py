@@ -21,7 +21,7 @@ Addresses (JSON unless said; ``J`` a job, ``N`` a piece, ``P`` a picture, ``W`` 
 ``GET, PUT /api/jobs/J/maker``               the card; ``POST .../answers`` to what was asked about it
 ``PUT /api/jobs/J/pattern``                  the size the pattern was drafted for
 ``GET /api/jobs/J/compare``                  pattern beside maker
-``GET /api/jobs/J/block``                    the block: moves, checks
+``GET, PUT /api/jobs/J/block``               the block: moves, checks; amounts, ease, darts; ``POST /try`` keeps nothing
 ``GET /api/jobs/J/sheets``                   the sheets as small pictures
 ``GET, POST /api/jobs/J/files``, ``/F``      files made, make them; download one
 ``GET, POST /api/jobs/J/toile``              fittings; ``POST .../undo``, ``.../redo``

@@ -80,7 +80,7 @@ class Guard:
         if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none") and scope["path"] != "/":
             return _no(403, "origin", "Another page tried to reach ownblock; that is not let in.")
         if scope["path"] == "/":
-            told = parse_qs(scope["query_string"].decode("latin-1")).get("token")
+            told = parse_qs(scope["query_string"].decode("latin-1"), keep_blank_values=True).get("token")
             return None if told is None else self._welcome(told[0])
         if scope["path"].startswith("/static/"):
             return None
