@@ -5,6 +5,7 @@ from typing import cast, get_args
 
 from calibration.errors import InputError
 from convert.block.choices import Choices, ToldMove, dart_place, told_move
+from convert.block.draft import DRAFTABLE
 from convert.body.card import LengthUnit
 from convert.body.definitions import closest, plain
 from convert.body.typed import typed_length_mm
@@ -25,7 +26,7 @@ def block_choices(table: BlockTable, *, unit: LengthUnit) -> Choices:
     """
     try:
         darts = None if table.darts is None else dart_place(table.darts)
-        return Choices(moves=tuple(_moves(table.moves, unit)), darts=darts)
+        return Choices(moves=tuple(_moves(table.moves, unit)), darts=darts, draft=_draft(table.draft))
     except InputError as err:
         raise InputError(f"{_WHERE}: {err.problem}", err.remedy) from err
 
@@ -36,6 +37,17 @@ def _moves(tables: Iterable[MoveTable], unit: LengthUnit) -> Iterable[ToldMove]:
             missing = next(name for name in ("piece", "move", "amount") if getattr(table, name) is None)
             raise InputError(f"move {number} does not say its {missing}.", _EXAMPLE)
         yield told_move(table.move, _kind(table.piece), _amount_mm(table.amount, unit))
+
+
+def _draft(told: bool | str | list[str] | None) -> tuple[str, ...]:
+    """What may be drafted: everything, nothing, or what is named."""
+    if told is None or isinstance(told, bool):
+        return () if told is False else DRAFTABLE
+    names = [plain(one) for one in ([told] if isinstance(told, str) else told)]
+    wrong = next((name for name in names if name not in DRAFTABLE), None)
+    if wrong is not None:
+        raise InputError(f"“{wrong}” can't be drafted.", 'Write draft = true, draft = false or draft = ["sleeve"].')
+    return tuple(names)
 
 
 def _kind(text: str) -> PieceKind:

@@ -24,12 +24,13 @@ class Measured:
 class Level:
     """One measurement compared: pattern, body it was drafted for, maker's body, ease, block. Girths all the way round.
 
-    ``body_mm`` is the maker's, ``drafted_for_mm`` the body of the pattern's size; None where not known.
-    ``uncertainty_mm`` belongs to the block, ``pattern_uncertainty_mm`` to the pattern.
+    ``pattern_mm`` is None for a piece that was drafted. ``body_mm`` is the maker's, ``drafted_for_mm`` the body of the
+    pattern's size; None where not known. ``uncertainty_mm`` belongs to the block, ``pattern_uncertainty_mm`` to the
+    pattern.
     """
 
     name: str
-    pattern_mm: float
+    pattern_mm: float | None
     pattern_uncertainty_mm: float
     drafted_for_mm: float | None
     pattern_ease_mm: float | None

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from typing import Literal, get_args
 
 from calibration.errors import InputError
+from convert.block.draft import DRAFTABLE
 from convert.block.moves import bodice, posture, sleeve
 from convert.block.moves.bust import ALTER_BUST
 from convert.block.moves.change import Rule
@@ -54,11 +55,13 @@ class ToldMove:
 class Choices:
     """What the maker decided; what is not here is solved from the measurements.
 
-    ``darts`` is where all the fullness of the front goes; None leaves it where the pattern has it.
+    ``darts`` is where all the fullness of the front goes; None leaves it where the pattern has it. ``draft`` names what
+    may be drafted where it was not photographed: all of it unless told otherwise, so that a maker gets a whole set.
     """
 
     moves: tuple[ToldMove, ...] = ()
     darts: DartPlace | None = None
+    draft: tuple[str, ...] = DRAFTABLE
 
     def amount_mm(self, move: str, piece: str) -> float | None:
         """The amount told of a move on a piece."""

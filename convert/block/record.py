@@ -98,7 +98,7 @@ class _LevelModel(_Model):
     ease_mm: float | None = None
     block_mm: float
     uncertainty_mm: float = 0.0
-    pattern_mm: float
+    pattern_mm: float | None = None
     pattern_ease_mm: float | None = None
     pattern_uncertainty_mm: float = 0.0
     drafted_for_mm: float | None = None

@@ -11,10 +11,12 @@ from convert.block.block import Block, Level, Measured, Move
 from convert.block.checks import check_block
 from convert.block.choices import NOTHING_CHOSEN, Choices, with_told
 from convert.block.dart_places import place_darts
+from convert.block.draft import draft_missing
 from convert.block.measure import measure
 from convert.block.moves.bust import ALTER_BUST
 from convert.block.moves.change import Change, Rule, outline_is_simple, recorded
 from convert.block.moves.shape import Shape, piece_of, shape_of
+from convert.block.notches import walk_notches
 from convert.block.problem import Amounts, Problem, couplings, steps_for
 from convert.block.targets import CAP_EASE_MM, PRIORITY, WAIST_TO_HIP_MM, Wanted, wanted_levels
 from convert.block.truing import corner_angles, true_dart_legs
@@ -85,15 +87,19 @@ def suggest(
     made, moves = _perform(pieces, problem, amounts, choices, card)
     moves = (*altered.moves, *placed.moves, *moves)
     notes += _missed(problem, rows, amounts, card, refuse=not choices.moves)
-    block = {one.name: one for one in measure(made, waist_to_hip=problem.waist_to_hip)}
-    levels = tuple(_level(pattern[name], block[name], card, size, wanted) for name in pattern if name in block)
+    drafts = draft_missing(made, card, ease, choices.draft)
+    made, walked = walk_notches((*made, *drafts.pieces), pieces, unit=card.unit)
+    wanted = replace(wanted, mm={**wanted.mm, **drafts.mm}, ease={**wanted.ease, **drafts.ease})
+    hip = problem.waist_to_hip or card.mm("waist to hip") or hip_here
+    block = {one.name: one for one in measure(made, waist_to_hip=hip)}
+    levels = tuple(_level(pattern.get(name), block[name], card, size, wanted) for name in block)
     return Block(
         maker=card,
         pieces=made,
         levels=levels,
         moves=moves,
         checks=check_block(made, pieces, levels),
-        notes=(*wanted.notes, *notes),
+        notes=(*wanted.notes, *notes, *drafts.notes, *walked),
     )
 
 
@@ -353,18 +359,18 @@ def _missed(problem: Problem, rows: Sequence[_Row], amounts: Amounts, card: Card
     return notes
 
 
-def _level(pattern: Measured, block: Measured, card: Card, size: Mapping[str, float], wanted: Wanted) -> Level:
-    """One level compared."""
-    name = pattern.name
+def _level(pattern: Measured | None, block: Measured, card: Card, size: Mapping[str, float], wanted: Wanted) -> Level:
+    """One level compared; a piece that was drafted has no pattern."""
+    name = block.name
     body = card.measurements.get("waist" if name == "skirt waist" else name)
     drafted = size.get("waist" if name == "skirt waist" else name)
     target = wanted.mm.get("waist" if name == "skirt waist" and "waist" in wanted.mm else name)
     return Level(
         name=name,
-        pattern_mm=pattern.mm,
-        pattern_uncertainty_mm=pattern.uncertainty_mm,
+        pattern_mm=None if pattern is None else pattern.mm,
+        pattern_uncertainty_mm=0.0 if pattern is None else pattern.uncertainty_mm,
         drafted_for_mm=drafted,
-        pattern_ease_mm=None if drafted is None else pattern.mm - drafted,
+        pattern_ease_mm=None if drafted is None or pattern is None else pattern.mm - drafted,
         body_mm=None if body is None else body.mm,
         body_is_estimated=body is not None and body.source == "estimated",
         ease_mm=wanted.ease.get(name, 0.0 if body is None else block.mm - body.mm),

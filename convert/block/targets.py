@@ -73,6 +73,11 @@ class Wanted:
     notes: tuple[Note, ...]
 
 
+def usual_ease(level: str) -> float:
+    """The usual ease of a level that the ease words do not name, mm; none for one that nobody eases."""
+    return _BANDS.get(level, (0.0, 0.0, 0.0))[1]
+
+
 def wanted_levels(
     pattern: Mapping[str, float], card: Card, drafted_for: Mapping[str, float] | None, ease: Mapping[str, float]
 ) -> Wanted:

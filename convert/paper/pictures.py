@@ -265,15 +265,14 @@ def comparison_picture(levels: Sequence[Level], unit: LengthUnit = "cm", *, long
 
 def longest_of(levels: Sequence[Level]) -> float:
     """The longest bar of several levels, mm."""
-    return max(max(level.pattern_mm, level.block_mm, level.body_mm or 0.0) for level in levels)
+    return max(max(level.pattern_mm or 0.0, level.block_mm, level.body_mm or 0.0) for level in levels)
 
 
 def _bars(level: Level) -> list[tuple[str, float, float]]:
     """Name, whole length and the solid part that is body, mm."""
-    rows = [
-        ("pattern", level.pattern_mm, level.drafted_for_mm or 0.0),
-        ("block", level.block_mm, level.body_mm or 0.0),
-    ]
+    rows = [("block", level.block_mm, level.body_mm or 0.0)]
+    if level.pattern_mm is not None:
+        rows.insert(0, ("pattern", level.pattern_mm, level.drafted_for_mm or 0.0))
     if level.body_mm is not None:
         rows.insert(0, ("you, estimated" if level.body_is_estimated else "you", level.body_mm, level.body_mm))
     return rows

@@ -253,8 +253,10 @@ def _compared(comparison: Comparison, patterns: Sequence[Piece], unit: LengthUni
 def level_sentence(level: Level, unit: LengthUnit = "cm") -> str:
     """One measurement's comparison as a sentence that asks for no sum."""
     name = level.name.capitalize()
-    change = level.block_mm - level.pattern_mm
-    if abs(change) < 1.0:
+    change = 0.0 if level.pattern_mm is None else level.block_mm - level.pattern_mm
+    if level.pattern_mm is None:
+        changed = "It was drafted: there is no pattern of it."
+    elif abs(change) < 1.0:
         changed = "The block is as large as the pattern."
     else:
         way = "larger" if change > 0 else "smaller"

@@ -21,8 +21,23 @@ def test_moves_and_darts_told(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
+    ("line", "drafted"),
+    [
+        ("", ("sleeve", "skirt")),
+        ("draft = true", ("sleeve", "skirt")),
+        ("draft = false", ()),
+        ('draft = "skirt"', ("skirt",)),
+        ('draft = ["sleeve"]', ("sleeve",)),
+    ],
+)
+def test_what_may_be_drafted(tmp_path: Path, line: str, drafted: tuple[str, ...]) -> None:
+    assert one(tmp_path, "", head=f'grid = "1cm"\n[block]\n{line}').choices.draft == drafted
+
+
+@pytest.mark.parametrize(
     ("block", "problem"),
     [
+        ('draft = "trousers"', "can't be drafted"),
         ('darts = "knee"', "can't go to"),
         ('[[block.moves]]\nmove = "round back"\namount = "1 cm"', "does not say its piece"),
         ('[[block.moves]]\npiece = "bodice bak"\nmove = "round back"\namount = 1', "did you mean bodice back"),
