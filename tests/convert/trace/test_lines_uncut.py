@@ -109,7 +109,7 @@ def test_size_that_cannot_be_followed_says_what_to_do(nested: FlatSheet, size: i
 
 
 def crossing_line(k: int) -> Points:
-    """Size ``k``: its neck meets the others' in one shallow crossing, and its side seam cuts through their underarms."""
+    """Size ``k``: its neck meets the others' in one shallow crossing, and its side cuts through their underarms."""
     turn = np.linspace(0.0, np.pi / 2, 60)
     neck = np.column_stack([20 + (50 + 1.0 * k) * np.sin(turn), 146 + 2.5 * k - (46 + 1.2 * k) * np.cos(turn)])
     t = np.linspace(0, 1, 60)[:, None]
