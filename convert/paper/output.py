@@ -22,7 +22,7 @@ from convert.paper.printer import Printer
 from convert.paper.report import write_report
 from convert.paper.report_content import FileLine, Photograph, report_content
 from convert.paper.report_pdf import write_report_pdf
-from convert.paper.sheets import make_sheets
+from convert.paper.sheets import Sheet, make_sheets
 from convert.paper.steps import write_steps
 from convert.paper.svg import slug, svg_page
 from convert.paper.toile_cut import Outward, toile_ring, toile_widths, toile_words
@@ -109,11 +109,38 @@ def print_sheets(
     outward_mm: Outward | None = None,
 ) -> bytes:
     """The block as a PDF on a paper, at a scale, with or without allowance."""
+    sheets = block_sheets(
+        block,
+        date=date,
+        version=version,
+        paper=paper,
+        scale=scale,
+        printer=printer,
+        outward_mm=outward_mm,
+    )
+    return _pdf(sheets, block, outward_mm)
+
+
+def block_sheets(
+    block: Block,
+    *,
+    date: str,
+    version: str = "1",
+    paper: Paper | None = None,
+    scale: float = 1.0,
+    printer: Printer | None = None,
+    outward_mm: Outward | None = None,
+) -> tuple[Sheet, ...]:
+    """The sheets that :func:`print_sheets` writes, to be looked at beforehand."""
     drawings = draw_block(block, date=date, version=version, scale=scale, outward_mm=outward_mm)
-    return _pdf(drawings, block, date=date, paper=paper, scale=scale, printer=printer, outward_mm=outward_mm)
+    return _sheets(drawings, block, date=date, paper=paper, scale=scale, printer=printer, outward_mm=outward_mm)
 
 
-def _pdf(
+def _title(block: Block, outward_mm: Outward | None) -> str:
+    return f"{'Block' if outward_mm is None else 'Toile'} of {block.maker.name}"
+
+
+def _sheets(
     drawings: Sequence[Drawing],
     block: Block,
     *,
@@ -122,13 +149,21 @@ def _pdf(
     scale: float = 1.0,
     printer: Printer | None = None,
     outward_mm: Outward | None = None,
-) -> bytes:
-    title = f"{'Block' if outward_mm is None else 'Toile'} of {block.maker.name}"
-    note = allowance_words(outward_mm, block.maker.unit)
-    sheets = make_sheets(
-        drawings, paper or paper_named("A4"), title=title, date=date, scale=scale, printer=printer, note=note
+) -> tuple[Sheet, ...]:
+    return make_sheets(
+        drawings,
+        paper or paper_named("A4"),
+        title=_title(block, outward_mm),
+        date=date,
+        scale=scale,
+        printer=printer,
+        note=allowance_words(outward_mm, block.maker.unit),
     )
-    return write_pdf(sheets, title=title, author=block.maker.name, subject=note)
+
+
+def _pdf(sheets: Sequence[Sheet], block: Block, outward_mm: Outward | None = None) -> bytes:
+    note = allowance_words(outward_mm, block.maker.unit)
+    return write_pdf(sheets, title=_title(block, outward_mm), author=block.maker.name, subject=note)
 
 
 def block_files(
@@ -163,7 +198,7 @@ def block_files(
     files: dict[str, bytes | str] = {
         "block.json": json.dumps(to_record(block), ensure_ascii=False),
         "block.svg": svg_page(full, title=title, description=f"Full size, no seam allowance, {date}."),
-        "block.pdf": _pdf(full, block, date=date, paper=paper, printer=printer),
+        "block.pdf": _pdf(_sheets(full, block, date=date, paper=paper, printer=printer), block),
         "practice.pdf": print_sheets(block, date=date, version=version, scale=0.25, printer=printer),
         "block.dxf": write_dxf(full),
         "block.png": preview_png(full, px_per_mm=1.0),

@@ -5,7 +5,7 @@ Source: ISO 216 (A sizes); ANSI/ASME Y14.1 (Letter 8 1/2 x 11 in, Tabloid 11 x 1
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from calibration.errors import WordsError
@@ -14,19 +14,22 @@ from calibration.units import MM_PER_INCH
 HOME_MARGIN_MM = 10.0  # common home printers leave 3 to 6 mm blank, some 10
 SHOP_MARGIN_MM = 15.0
 OVERLAP_MM = 10.0
+OVERLAPS_MM = (8.0, 40.0)  # less has no room for the marks
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Paper:
     """A paper format in mm; ``height`` is None for a roll, which is cut to the length needed.
 
-    ``tiled``: pieces run across sheets that are joined; otherwise each piece lies whole on one sheet where it can.
+    ``overlap`` is how far joined sheets lie over one another. ``tiled``: pieces run across sheets that are joined;
+    otherwise each piece lies whole on one sheet where it can.
     """
 
     name: str
     width: float
     height: float | None
     margin: float = HOME_MARGIN_MM
+    overlap: float = OVERLAP_MM
     tiled: bool = True
 
 
@@ -47,16 +50,23 @@ PAPERS: Mapping[str, Paper] = MappingProxyType(
 )
 
 
-def paper_named(name: str) -> Paper:
+def paper_named(name: str, *, overlap_mm: float | None = None) -> Paper:
     """The paper of that name, however it is capitalised.
 
     Raises
     ------
     WordsError
-        If there is none.
+        If there is none, or sheets can't be joined with that overlap.
     """
     found = PAPERS.get(" ".join(name.lower().replace("-", " ").replace("mm", "").split()))
     if found is None:
         names = ", ".join(paper.name for paper in PAPERS.values())
         raise WordsError(f"“{name}” is not a paper that is known here.", f"Choose one of: {names}.")
-    return found
+    if overlap_mm is None:
+        return found
+    if not OVERLAPS_MM[0] <= overlap_mm <= OVERLAPS_MM[1]:
+        raise WordsError(
+            f"Sheets can't be joined with an overlap of {overlap_mm:g} mm.",
+            f"Give one from {OVERLAPS_MM[0]:g} to {OVERLAPS_MM[1]:g} mm.",
+        )
+    return replace(found, overlap=overlap_mm)

@@ -27,7 +27,7 @@ from convert.paper.furniture import (
 )
 from convert.paper.label import Obstacle, obstacles_of, place_label, set_label, texts_at
 from convert.paper.packing import Grid, Group, Place, lay_tiles, lay_whole
-from convert.paper.papers import OVERLAP_MM, Paper
+from convert.paper.papers import Paper
 from convert.paper.printer import Printer
 
 SHEET_NAME_MM = 11.0
@@ -154,7 +154,8 @@ def _grid(room: _Room) -> Grid:
     high = room.high
     if high is None:  # a piece wider than a roll runs on over lengths as long as the roll is wide twice
         high = 2.0 * room.wide
-    return Grid(step_x=room.wide - OVERLAP_MM, step_y=high - OVERLAP_MM, overlap=OVERLAP_MM)
+    overlap = room.paper.overlap
+    return Grid(step_x=room.wide - overlap, step_y=high - overlap, overlap=overlap)
 
 
 def _tiled_sheets(drawings: Sequence[Drawing], room: _Room, told: _Told) -> tuple[Sheet, ...]:

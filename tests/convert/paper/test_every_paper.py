@@ -10,8 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Polygon, box, unary_union
 
+from calibration.errors import WordsError
 from convert.paper.draw_piece import draw_piece
-from convert.paper.drawing import turn
+from convert.paper.drawing import Path, turn
 from convert.paper.packing import Grid, best_turn, sheets_used
 from convert.paper.papers import OVERLAP_MM, PAPERS, paper_named
 from convert.paper.pdf import write_pdf
@@ -159,3 +160,15 @@ def test_everything_a_piece_must_say_is_on_its_sheet(scale: float) -> None:
             assert line.words in said or line.words.replace(", 25", ", 25") in said, line.words
         if scale == 1.0:
             assert drawing.left_out == ()
+
+
+def test_sheets_join_with_the_overlap_asked_for() -> None:
+    paper = paper_named("A4", overlap_mm=20.0)
+    sheets = make_sheets(drawings(), paper, title="t", date="25 November 2026")
+    dotted = [item for sheet in sheets for item in sheet.items if isinstance(item, Path) and item.kind == "join"]
+    assert dotted
+    upright = [line.points for line in dotted if np.ptp(line.points[:, 0]) < 1e-6]
+    for points in upright:  # the next sheet's edge is laid 20 mm in from the printable edge
+        assert points[0, 0] == pytest.approx(210.0 - 10.0 - 20.0, abs=1e-6)
+    with pytest.raises(WordsError, match="overlap of 3 mm"):
+        paper_named("A4", overlap_mm=3.0)
