@@ -15,11 +15,10 @@ from reportlab.lib.colors import Color, HexColor
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.pdfgen.pathobject import PDFPathObject
 
-from calibration.points import Points, as_points
+from calibration.points import Points
 from convert.paper.lettering import font_name, writable
 
 _SVG = "{http://www.w3.org/2000/svg}"
-_TOKENS = re.compile(r"[MLCHVZ]|-?\d+\.?\d*(?:e-?\d+)?")
 _VARIABLE = re.compile(r"var\(--\w+,\s*([^)]*)\)")
 _TURN = re.compile(r"rotate\((-?[\d.]+)(?:[ ,]+(-?[\d.]+)[ ,]+(-?[\d.]+))?\)")
 Step = tuple[str, Points]
@@ -123,25 +122,28 @@ def _steps(element: ET.Element, kind: str) -> list[Step]:
 
 
 def _path_steps(data: str) -> list[Step]:
-    tokens = _TOKENS.findall(data)
+    if re.search("[CHV]", data):
+        return _mixed_steps(data)
     steps: list[Step] = []
-    at, command, i = np.zeros(2), "", 0
-    while i < len(tokens):
-        if tokens[i].isalpha():
-            command = tokens[i]
-            i += 1
-            if command == "Z":
-                steps.append(("Z", np.zeros((0, 2))))
-                continue
-        count = {"C": 6, "H": 1, "V": 1}.get(command, 2)
-        numbers = [float(token) for token in tokens[i : i + count]]
-        i += count
+    for part in data.split("M")[1:]:  # rings and lines of straight steps: most of a picture
+        numbers = part.replace("L", " ").rstrip("Z ").split()
+        points = np.array(numbers, float).reshape(-1, 2)
+        steps += [("M", points[:1]), ("L", points[1:])]
+        if part.rstrip().endswith("Z"):
+            steps.append(("Z", points[:0]))
+    return steps
+
+
+def _mixed_steps(data: str) -> list[Step]:
+    steps: list[Step] = []
+    at = np.zeros(2)
+    for command, written in re.findall("([MLCHVZ])([^MLCHVZ]*)", data):
+        numbers = [float(one) for one in written.replace(",", " ").split()]
         if command in "HV":
             numbers = [numbers[0], at[1]] if command == "H" else [at[0], numbers[0]]
-        points = as_points(np.reshape(numbers, (-1, 2)))
+        points = np.reshape(np.array(numbers, float), (-1, 2))
         steps.append(({"H": "L", "V": "L"}.get(command, command), points))
-        at = points[-1]
-        command = "L" if command == "M" else command
+        at = points[-1] if len(points) else at
     return steps
 
 
@@ -151,9 +153,10 @@ def _path(canvas: Canvas, steps: list[Step]) -> PDFPathObject:
         if command == "M":
             path.moveTo(*points[0])
         elif command == "L":
-            path.lineTo(*points[0])
+            path._code.append("".join(f"{x:.3f} {y:.3f} l " for x, y in points.tolist()))  # lineTo, many at once
         elif command == "C":
-            path.curveTo(*points.ravel())
+            for k in range(0, len(points), 3):
+                path.curveTo(*points[k : k + 3].ravel())
         else:
             path.close()
     return path
@@ -194,12 +197,13 @@ def _through(canvas: Canvas, part: ET.Element, tile: _Tile, columns: range, rows
     for (_, start), (command, end) in pairwise(steps):
         if command != "L":
             continue
-        if start[0][0] == end[0][0]:
+        x, y = (float(value) for value in start[-1])
+        if x == end[0][0]:
             bottom, top = rows.start * tile.tall, rows.stop * tile.tall
-            lines = [(start[0][0] + n * tile.wide, bottom, start[0][0] + n * tile.wide, top) for n in columns]
+            lines = [(x + n * tile.wide, bottom, x + n * tile.wide, top) for n in columns]
         else:
             left, right = columns.start * tile.wide, columns.stop * tile.wide
-            lines = [(left, start[0][1] + n * tile.tall, right, start[0][1] + n * tile.tall) for n in rows]
+            lines = [(left, y + n * tile.tall, right, y + n * tile.tall) for n in rows]
         canvas.lines(lines)
 
 
