@@ -191,7 +191,7 @@ def simplified(ring: Points, keep_mm: float = KEEP_MM) -> Points:
     """The ring with points dropped that lie within ``keep_mm`` of the straight step between their neighbours."""
     far = int(np.argmax(np.hypot(*(ring - ring[0]).T)))
     halves = (np.vstack([ring[: far + 1]]), np.vstack([ring[far:], ring[:1]]))
-    kept = [np.array(LineString(half).simplify(keep_mm).coords)[:-1] for half in halves]
+    kept = [np.array(LineString(half).simplify(keep_mm, preserve_topology=False).coords)[:-1] for half in halves]
     return as_points(np.vstack(kept))
 
 
@@ -225,7 +225,7 @@ def _fold(line: Points, name: str, largest: float) -> list[Path | Text]:
 
 def simplified_line(line: Points) -> Points:
     """As :func:`simplified`, for an open line."""
-    return as_points(np.array(LineString(line).simplify(KEEP_MM).coords))
+    return as_points(np.array(LineString(line).simplify(KEEP_MM, preserve_topology=False).coords))
 
 
 def _dart(dart: Dart, on_paper: OnPaper) -> list[Path | Text]:
