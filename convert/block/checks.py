@@ -62,16 +62,16 @@ def _levels(levels: Sequence[Level]) -> list[Check]:
 
 def _pairs(shapes: Shapes) -> list[Check]:
     out = []
-    for what in ("bodice", "skirt"):
+    for what in ("bodice", "skirt", "dress"):
         front, back = shapes.get(f"{what} front"), shapes.get(f"{what} back")
         if front is None or back is None:
             continue
         gap = net(back, "side seam") - net(front, "side seam")
         out.append(_check("side seams equal", gap, PAIR_MM, f"{what} side seams"))
-        if what == "bodice":
+        if what != "skirt":
             longer = net(back, "shoulder") - net(front, "shoulder")
             out.append(
-                _between("back shoulder eased on to the front", longer, -PAIR_MM, SHOULDER_EASE_MM, "bodice shoulders")
+                _between("back shoulder eased on to the front", longer, -PAIR_MM, SHOULDER_EASE_MM, f"{what} shoulders")
             )
     found = measure_shapes(shapes)
     if "sleeve" in shapes:
@@ -87,7 +87,7 @@ def _pairs(shapes: Shapes) -> list[Check]:
 def _joins(shapes: Shapes, old: Shapes) -> list[Check]:
     """Edges that run on across a joined seam: how far from straight on, degrees."""
     out = []
-    for what in ("bodice", "skirt"):
+    for what in ("bodice", "skirt", "dress"):
         kinds = [f"{what} {side}" for side in ("front", "back")]
         if not all(kind in shapes for kind in kinds):
             continue

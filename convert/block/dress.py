@@ -14,6 +14,7 @@ Everything above the underarm is taken as on a bodice. Source: common practice.
 """
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -39,9 +40,9 @@ _SHAPED_MM = 4.0  # how much narrower than above and below it a waist is at leas
 
 def waist_level(shape: Shape) -> float:
     """Height of the waist in the shape's own frame; NaN if nothing shows it."""
-    darts = _double_darts(shape)
+    darts = double_darts(shape)
     if darts:
-        return float(np.mean([legs[:, 1].mean() for _, legs in darts]))
+        return float(np.mean([one.legs[:, 1].mean() for one in darts]))
     side = shape.ring[shape.run("side seam", "armhole")]
     down = underarm(shape)[1] - side[:, 1]
     region = np.flatnonzero((down > _WAIST_BELOW_UNDERARM[0]) & (down < _WAIST_BELOW_UNDERARM[1]))
@@ -57,7 +58,7 @@ def width_at(shape: Shape, height: float) -> float:
     side = shape.ring[shape.run("side seam", "hem")]
     order = np.argsort(side[:, 1], kind="stable")
     wide = float(np.interp(height, side[order, 1], np.abs(side[order, 0])))
-    return wide - sum(_taken(apexes, legs, height) for apexes, legs in _double_darts(shape))
+    return wide - sum(_taken(one.apexes, one.legs, height) for one in double_darts(shape))
 
 
 def level_line(shape: Shape, height: float) -> Points:
@@ -67,14 +68,27 @@ def level_line(shape: Shape, height: float) -> Points:
     return np.array([[0.0, height], [float(np.interp(height, side[order, 1], side[order, 0])), height]])
 
 
-def _double_darts(shape: Shape) -> list[tuple[Points, Points]]:
-    """Double-pointed darts as apexes (2, 2) and widest points (2, 2) in the shape's own frame."""
-    local = shape.frame.to_local
-    return [
-        (local(dart.apexes), local(dart.legs))
-        for dart in shape.piece.darts
-        if dart.on is None and len(dart.apexes) == 2
-    ]
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class DoubleDart:
+    """A double-pointed dart in the shape's own frame: apexes (2, 2), widest points (2, 2), their rows in ``inner``."""
+
+    apexes: Points
+    legs: Points
+    rows: tuple[int, int]
+
+
+def double_darts(shape: Shape) -> list[DoubleDart]:
+    """Double-pointed darts where they lie now; a shape keeps them among its inner points."""
+    darts = shape.piece.darts
+    second, row = 0, sum(len(dart.apexes) - 1 for dart in darts)
+    found = []
+    for i, dart in enumerate(darts):
+        if dart.on is None and len(dart.apexes) == 2:
+            apexes = np.vstack([shape.apexes[i], shape.inner[second]])
+            found.append(DoubleDart(apexes=apexes, legs=shape.inner[row : row + 2], rows=(row, row + 1)))
+        second += len(dart.apexes) - 1
+        row += 2 * (dart.on is None)
+    return found
 
 
 def _taken(apexes: Points, legs: Points, height: float) -> float:
@@ -85,6 +99,12 @@ def _taken(apexes: Points, legs: Points, height: float) -> float:
         return 0.0
     reach = high - middle if height > middle else middle - low
     return wide * max(0.0, 1.0 - abs(height - middle) / max(reach, 1e-9))
+
+
+def side_to_waist(shape: Shape) -> float:
+    """Sewn length of the side seam from the underarm to the waist level; NaN without a waist."""
+    side = shape.run("side seam", "armhole")
+    return float(np.interp(-waist_level(shape), -shape.ring[side, 1], shape.net_along(side, "side seam")))
 
 
 def _all_round(taker: Callable[[Shape], float]) -> Taker:

@@ -6,9 +6,11 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from convert.block import dress
 from convert.block.landmarks import across, net, underarm, width_below_waist
 from convert.block.measure import measure_shapes
 from convert.block.moves import bodice, sleeve
+from convert.block.moves import dress as dress_moves
 from convert.block.moves.change import Rule
 from convert.block.moves.shape import Shape
 from convert.block.moves.skirt import skirt_rules
@@ -75,6 +77,13 @@ def pairs(shapes: Shapes) -> dict[str, float]:
         front, back = shapes["bodice front"], shapes["bodice back"]
         out["shoulder, back longer"] = net(back, "shoulder") - net(front, "shoulder")
         out["side seam, back longer"] = net(back, "side seam") - net(front, "side seam")
+    if {dress.FRONT, dress.BACK} <= set(shapes):
+        front, back = shapes[dress.FRONT], shapes[dress.BACK]
+        out["shoulder, back longer"] = net(back, "shoulder") - net(front, "shoulder")
+        out["dress side, back longer"] = net(back, "side seam") - net(front, "side seam")
+        above = dress.side_to_waist(back) - dress.side_to_waist(front)
+        if np.isfinite(above):
+            out["dress side above the waist, back longer"] = above
     if "sleeve" in shapes:
         seams = [net(shapes["sleeve"], f"underarm seam {side}") for side in ("front", "back")]
         out["underarm seams, back longer"] = seams[1] - seams[0]
@@ -101,6 +110,14 @@ def half_girths(shapes: Shapes, waist_to_hip: float | None) -> dict[str, float]:
             out[f"bust of the {kind}"] = across(shape, underarm(shape))
             out[f"waist of the {kind}"] = net(shape, "waist")
             out[f"neck of the {kind}"] = net(shape, "neckline")
+        if what == "dress":
+            out[f"bust of the {kind}"] = across(shape, underarm(shape))
+            out[f"neck of the {kind}"] = net(shape, "neckline")
+            level = dress.waist_level(shape)
+            if np.isfinite(level):
+                out[f"waist of the {kind}"] = dress.width_at(shape, level)
+                if waist_to_hip:
+                    out[f"hip of the {kind}"] = dress.width_at(shape, level - waist_to_hip)
         if what == "skirt":
             out[f"waist of the {kind}"] = net(shape, "waist")
             if waist_to_hip:
@@ -118,6 +135,7 @@ def steps_for(shapes: Shapes, *, hip: float, apex_moves: bool) -> tuple[Step, ..
         steps.append(Step(kind="bodice front", rule=down, least=-80, most=90))
         steps.append(Step(kind="bodice front", rule=out, least=-60, most=60))
     steps += [_darts(kind, shapes[kind]) for kind in bodices if shapes[kind].darts_on("waist")]
+    steps += _dress_steps(shapes, hip)
     if "sleeve" in shapes:
         steps += [
             Step(kind="sleeve", rule=rule, least=least, most=most, cost=cost) for rule, least, most, cost in _SLEEVE
@@ -133,6 +151,34 @@ def steps_for(shapes: Shapes, *, hip: float, apex_moves: bool) -> tuple[Step, ..
         steps += _on(skirts, rule, least, most, cost, serves)
     steps += [_darts(kind, shapes[kind]) for kind in skirts if shapes[kind].darts_on("waist")]
     return tuple(steps)
+
+
+def _dress_steps(shapes: Mapping[str, Shape], hip: float) -> list[Step]:
+    """Steps on a dress in one piece: a bodice's above the underarm, below it what its own waist allows."""
+    there = [kind for kind in (dress.FRONT, dress.BACK) if kind in shapes]
+    steps = [
+        one
+        for rule, least, most, cost, serves in _BODICE
+        if rule in _ABOVE_UNDERARM
+        for one in _on(there, rule, least, most, cost, serves)
+    ]
+    waisted = [kind for kind in there if np.isfinite(dress.waist_level(shapes[kind]))]
+    waist, wide, long = dress_moves.dress_rules(hip)
+    for rule, least, most, serves in (
+        (dress_moves.LENGTHEN_ABOVE_WAIST, -110, 130, "below"),
+        (dress_moves.WIDEN_AT_UNDERARM, -70, 130, "bust side"),
+        (waist, -90, 160, "waist side"),
+        (wide, -110, 170, "hip side"),
+        (long, -400, 500, "skirt length"),
+    ):
+        steps += _on(waisted, rule, least, most, 1.0, serves)
+    for kind in waisted:
+        wides = [float(np.hypot(*(one.legs[1] - one.legs[0]))) for one in dress.double_darts(shapes[kind])]
+        if wides:
+            rule, spare = dress_moves.TAKE_IN_DOUBLE_DARTS, min(wides) - LEAST_INTAKE
+            narrower = -max(0.0, spare) / max(wides) * sum(wides)
+            steps.append(Step(kind=kind, rule=rule, least=narrower, most=WIDER_DART * len(wides), serves="darts"))
+    return steps
 
 
 def couplings(steps: Sequence[Step]) -> list[tuple[int, int, float]]:
@@ -159,6 +205,7 @@ _BODICE: tuple[tuple[Rule, float, float, float, str], ...] = (
     (bodice.WIDEN_AT_UNDERARM, -70, 130, 1.0, "bust side"),
     (bodice.WIDEN_AT_WAIST, -90, 160, 1.0, "waist side"),
 )
+_ABOVE_UNDERARM = (bodice.LENGTHEN_ABOVE, bodice.BROADEN_ACROSS, bodice.LENGTHEN_SHOULDER, bodice.WIDEN_NECK)
 _SLEEVE: tuple[tuple[Rule, float, float, float], ...] = (
     (sleeve.LENGTHEN_SLEEVE, -450, 250, 1.0),
     (sleeve.WIDEN_UPPER_ARM, -120, 250, 1.0),

@@ -30,6 +30,7 @@ _MET_MM = 0.01  # a target is met: the rounds stop
 _TOLD_MM = 0.5  # a larger miss is told
 _REFUSED_MM = 8.0  # a larger miss of a first-priority level: the measurements are out of reach
 _NOTHING_MM = 1e-6
+_UNALTERED_MM = 10.0  # on each half front: from there a dress without its bust alteration is said to be so
 _SHOWN_MM = 0.5  # a smaller move is made but no line of the list: nobody cuts half a millimetre
 _SMALLEST = 1e-3  # weight of one mm of a move against one mm of a missed target
 _HELD = 0.02  # weight of a level that nobody told: it stays as the pattern has it
@@ -87,6 +88,7 @@ def suggest(
     made, moves = _perform(pieces, problem, amounts, choices, card)
     moves = (*altered.moves, *placed.moves, *moves)
     notes += _missed(problem, rows, amounts, card, refuse=not choices.moves)
+    notes += _bust_of_a_dress(shapes, wanted, card)
     drafts = draft_missing(made, card, ease, choices.draft)
     made, walked = walk_notches((*made, *drafts.pieces), pieces, unit=card.unit)
     wanted = replace(wanted, mm={**wanted.mm, **drafts.mm}, ease={**wanted.ease, **drafts.ease})
@@ -112,11 +114,13 @@ def _require_usable(pieces: Sequence[Piece]) -> None:
             )
         if not outline_is_simple(piece):
             _refuse_crossing(piece, ())
-        if piece.kind.startswith("dress"):
-            raise InputError(
-                f"A block is not yet made from a {piece.kind}.", "Use the bodice and the skirt of a separate pattern."
-            )
     kinds = [piece.kind for piece in pieces]
+    apart = [kind for kind in kinds if kind.startswith(("bodice", "skirt"))]
+    if apart and any(kind.startswith("dress") for kind in kinds):
+        raise InputError(
+            f"A dress in one piece and a {apart[0]} lie in one job.",
+            "Make a job of the dress, and another of the rest.",
+        )
     twice = sorted({kind for kind in kinds if kinds.count(kind) > 1})
     if twice or not kinds:
         raise InputError(
@@ -147,6 +151,19 @@ def _altered_bust(shapes: Mapping[str, Shape], wanted: Wanted, card: Card, choic
     return _MadeFirst(moves=(replace(move, told=told is not None),), shapes={"bodice front": change.after})
 
 
+def _bust_of_a_dress(shapes: Mapping[str, Shape], wanted: Wanted, card: Card) -> list[Note]:
+    """A dress in one piece is widened at the side instead: said, where a bodice's bust would have been altered."""
+    if "dress front" not in shapes or abs(wanted.bust_alteration) < _UNALTERED_MM:
+        return []
+    what = "fuller" if wanted.bust_alteration > 0 else "smaller"
+    amount = format_body_mm(2 * abs(wanted.bust_alteration), card.unit)
+    text = (
+        f"The bust is {amount} {what} than this dress was drafted for. A dress in one piece gets its width at the side "
+        "seams, its darts stay as they are: look at the front's darts and length on the toile."
+    )
+    return [Note("bust-not-altered", text)]
+
+
 def _placed_darts(shapes: Mapping[str, Shape], choices: Choices, card: Card) -> _MadeFirst:
     """The front's fullness brought where it was asked for; the sewn shape stays, so that nothing else changes."""
     front = shapes.get("bodice front")
@@ -170,7 +187,7 @@ def _problem(
         shapes=start,
         steps=with_told(steps, choices, tuple(start)),
         angles={kind: corner_angles(shape) for kind, shape in shapes.items()},
-        waist_to_hip=hip if any(kind.startswith("skirt") for kind in shapes) else None,
+        waist_to_hip=hip if any(kind.startswith(("skirt", "dress")) for kind in shapes) else None,
     )
 
 

@@ -29,6 +29,14 @@ _CORNERS: dict[str, tuple[Corner, ...]] = {
         ("waist", "centre"),
         ("waist", "side seam"),
     ),
+    "dress": (
+        ("armhole", "shoulder"),
+        ("armhole", "side seam"),
+        ("neckline", "shoulder"),
+        ("neckline", "centre"),
+        ("hem", "centre"),
+        ("hem", "side seam"),
+    ),
     "skirt": (("waist", "centre"), ("waist", "side seam"), ("hem", "centre"), ("hem", "side seam")),
     "sleeve": (
         ("cap", "underarm seam front"),

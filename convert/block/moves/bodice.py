@@ -27,14 +27,14 @@ def level_cut(shape: Shape, height: float) -> Points:
 
 def _sides(shape: Shape) -> tuple[Indices, Indices, Indices, Indices, Indices, Indices]:
     """Runs in working order: centre upwards, neckline and shoulder outwards, armhole and side downwards, waist out."""
-    centre = shape.centre
+    centre, lower = shape.centre, "waist" if shape.has("waist") else "hem"
     return (
-        shape.run(centre, "waist"),
+        shape.run(centre, lower),
         shape.run("neckline", centre),
         shape.run("shoulder", "neckline"),
         shape.run("armhole", "shoulder"),
         shape.run("side seam", "armhole"),
-        shape.run("waist", centre),
+        shape.run(lower, centre),
     )
 
 
@@ -239,6 +239,8 @@ def _shift_bust_point(shape: Shape, amount: float, direction: Points) -> Change:
     """Darts follow the bust point: apexes move, mouths slide along their own edges by what lies along these."""
     ring, aim = shape.ring.copy(), bust_point(shape)
     for name, start in (("waist", shape.centre), ("side seam", "armhole")):
+        if not shape.has(name):
+            continue
         run = shape.run(name, start)
         for i, near, far in shape.mouths(run, name):
             if name != "waist" or _short_of(shape, i):
