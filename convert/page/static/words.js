@@ -158,7 +158,7 @@ export const words = {
 
   block: {
     question: "From the pattern to your block", words: "These are the changes a cutter would make by hand, one after the other.", move_of: "Change {n} of {of}", before_after: "Before (dashed) and after",
-    amount: "How much", less: "A little less", more: "A little more", suggested: "Back to what was suggested", suggested_mark: "suggested", previous: "The change before", next: "The next change", all: "All changes", whole: "The whole block",
+    amount: "How much", less: "A little less", more: "A little more", suggested: "Back to what was suggested", suggested_mark: "suggested", previous: "The change before", next: "The next change", all: "All changes", others: "Something else to change", told: "you said so", whole: "The whole block",
     ease: "How much room do you like?", darts: "Where shall the bust dart lie?", checks: "Is it sound?", sound: "Everything fits together.", unsound: { one: "1 thing does not fit together yet.", other: "{n} things do not fit together yet." },
     keeping: "Keeping it…", kept: "Kept", nothing: "The block can’t be made yet", fits: "fits", off: "look here", show_checks: "Everything that was checked", result: "What it gives", off_by: "{name}: {length} {way} than you and your ease need", longer: "more", shorter: "less",
     piece_alt: "The {kind} of the block", no_moves: "Nothing has to be changed: the pattern is your block.", of_block: "On the block: {length}.",

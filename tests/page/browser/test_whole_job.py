@@ -118,7 +118,7 @@ def test_from_an_empty_folder_to_a_printed_block(page: Any, tmp_path: Path) -> N
     accessible(page)
     page.get_by_role("button", name="I have seen it").click()
     heading(page, "From the pattern to your block")
-    page.locator(".move-sentence").wait_for()
+    page.get_by_role("slider").wait_for()
     accessible(page)
     page.get_by_role("button", name="Looks right").click()
     heading(page, "What shall it be printed on?")

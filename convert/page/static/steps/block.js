@@ -1,6 +1,6 @@
 // Step 7: the moves one by one with before and after; an amount is changed with a slider and all that follows moves with it.
 
-import { afterQuiet, atMost, drawn, h, put, say } from "/static/dom.js";
+import { afterQuiet, drawn, h, put, say } from "/static/dom.js";
 import { send } from "/static/server.js";
 import { capital, filled, kindWords, plural, words } from "/static/words.js";
 import { doubts } from "/static/parts/trouble.js";
@@ -8,7 +8,7 @@ import { needs } from "/static/parts/needs.js";
 import { pieceDrawing } from "/static/parts/drawing.js";
 import { ofPaper, stepOf } from "/static/lengths.js";
 
-const t = words.block, TRY_MS = 60, KEEP_MS = 600;
+const t = words.block, KEEP_MS = 600;
 
 export async function build(ctx) {
   const { job, unit } = ctx;
@@ -16,31 +16,49 @@ export async function build(ctx) {
   try { block = await job.get("/block"); } catch (err) {
     return needs(ctx, err, { title: t.nothing, steps: ["seams", "maker"] });
   }
-  let at = 0, amounts = {}, choices = {}, number = 0;
-  const suggested = new Map(block.moves.map((move) => [move.id, move.suggested_mm ?? move.amount_mm]));
+  let current = block.moves[0]?.id ?? null, amounts = {}, choices = {}, number = 0;
+  const pictures = new Map(); // trials bring only the picture of what was tried
+  const remember = () => { for (const one of block.moves) if (one.svg_before_after) pictures.set(one.id, one.svg_before_after); };
+  remember();
   const picture = h("div", { class: "move-picture" }), side = h("div", { class: "after" }), ask = h("section", { class: "ask" }), kept = h("span", { class: "quiet small", role: "status" });
+  const allMoves = h("ol", { class: "move-list" });
   const choiceBox = h("section", { class: "choices-box" }), checks = h("section", { class: "checks" }), whole = h("section", { class: "whole-block" });
-  const move = () => block.moves[at];
+  const index = () => block.moves.findIndex((one) => one.id === current);
+  /** The move on the table: one of the block's, or one that only a maker asks for, still at nothing. */
+  const move = () => block.moves[index()] ?? more().find((one) => one.id === current) ?? block.moves[0];
+  const more = () => (block.more_moves ?? []).map((one) => ({ ...one, amount_mm: amounts[one.id] ?? 0, suggested_mm: 0, sentence: `${capital(one.move)}.` }));
 
-  const tryOut = atMost(TRY_MS, async () => {
-    const mine = (number += 1);
-    try {
-      const answer = await send("POST", job.url("/block/try"), { amounts, choices });
-      if (mine !== number) return;
-      block = answer;
-      drawResult();
-    } catch (err) { if (mine === number) ctx.fail(err); }
-  });
+  // one trial at a time, with the newest amounts: what comes faster than the answers is left out
+  let trying = null, wanted = false;
+  async function tryOut() {
+    wanted = true;
+    trying ??= (async () => {
+      while (wanted) {
+        wanted = false;
+        const mine = number;
+        try {
+          const answer = await send("POST", job.url("/block/try"), { amounts, choices });
+          if (mine !== number) continue; // kept meanwhile
+          block = answer;
+          remember();
+          drawResult();
+        } catch (err) { ctx.fail(err); }
+      }
+      trying = null;
+    })();
+  }
   const keep = afterQuiet(KEEP_MS, async () => {
     kept.textContent = t.keeping;
+    wanted = false; // keeping brings the newest anyway
     try {
       const answer = await job.change("PUT", "/block", { amounts, choices });
       number += 1;
-      block = answer.moves ? answer : await job.get("/block");
-      at = Math.min(at, Math.max(0, block.moves.length - 1));
+      block = answer;
+      remember();
       kept.textContent = t.kept;
       await job.unmark(["block"]);
-      draw();
+      drawChoices();
+      drawResult(); // the slider stays in her hand
     } catch (err) { kept.textContent = ""; ctx.fail(err); }
   });
 
@@ -61,32 +79,37 @@ export async function build(ctx) {
       const by = { ArrowLeft: -1, ArrowDown: -1, ArrowRight: 1, ArrowUp: 1, PageUp: 5, PageDown: -5 }[event.key];
       if (by) { event.preventDefault(); to(Number(range.value) + by * step); }
     });
-    const back = suggested.get(one.id);
+    const back = one.suggested_mm;
     return h("div", { class: "amount-box card" }, h("label", { for: "amount" }, t.amount, ": ", output), range,
       h("div", { class: "row" }, h("button", { class: "small", onclick: () => to(Number(range.value) - step) }, t.less), h("button", { class: "small", onclick: () => to(Number(range.value) + step) }, t.more),
-        back !== undefined && Math.abs(back - one.amount_mm) > 0.05 ? h("button", { class: "small plain", onclick: () => to(back) }, t.suggested) : null, kept));
+        back !== undefined ? h("button", { class: "small plain", onclick: () => to(back) }, t.suggested) : null, kept));
   }
 
-  function choose(n) {
+  function choose(id) {
     keep.now();
-    at = n;
+    current = id;
     draw();
     ask.querySelector("h1").focus();
-    say(filled(t.move_of, { n: at + 1, of: block.moves.length }));
+    say(`${move().sentence}`);
   }
+  const place = () => (index() < 0 ? kindWords(move().piece) : `${filled(t.move_of, { n: index() + 1, of: block.moves.length })}: ${kindWords(move().piece)}`);
 
   function draw() {
     const one = move();
     put(ask, h("h1", { tabindex: "-1" }, t.question), h("p", {}, t.words));
     put(side, one ? [
-      h("p", { class: "quiet" }, filled(t.move_of, { n: at + 1, of: block.moves.length }), `: ${kindWords(one.piece)}`),
+      h("p", { class: "quiet move-place" }, place()),
       h("p", { class: "lead move-sentence" }, one.sentence), one.low === undefined ? null : slider(one),
-      h("div", { class: "row" }, h("button", { class: "small", "aria-disabled": String(at === 0), onclick: () => { if (at > 0) choose(at - 1); } }, t.previous), h("button", { class: "small", "aria-disabled": String(at >= block.moves.length - 1), onclick: () => { if (at < block.moves.length - 1) choose(at + 1); } }, t.next)),
-      h("details", {}, h("summary", {}, t.all), h("ol", { class: "move-list" }, block.moves.map((each, n) => h("li", {}, h("button", { class: "edge-row", "aria-pressed": String(n === at), onclick: () => choose(n) }, h("span", {}, capital(each.move), h("small", { class: "quiet" }, ` ${kindWords(each.piece)}`)), h("span", { class: "number" }, amountWords(each.amount_mm))))))),
+      h("div", { class: "row" }, h("button", { class: "small", onclick: () => { const at = Math.max(0, index() - 1); if (at !== index()) choose(block.moves[at].id); } }, t.previous), h("button", { class: "small", onclick: () => { const at = Math.min(block.moves.length - 1, index() + 1); if (at !== index()) choose(block.moves[at].id); } }, t.next)),
+      h("details", {}, h("summary", {}, t.all), allMoves),
+      block.more_moves?.length ? h("details", {}, h("summary", {}, t.others), h("ul", { class: "move-list" }, more().map((each) => h("li", {}, moveButton(each))))) : null,
     ] : h("p", {}, t.no_moves));
     drawChoices();
     drawResult();
   }
+
+  const moveButton = (each) => h("button", { class: "edge-row", "aria-pressed": String(each.id === current), onclick: () => choose(each.id) },
+    h("span", {}, capital(each.move), h("small", { class: "quiet" }, ` ${kindWords(each.piece)}${each.told ? `, ${t.told}` : ""}`)), h("span", { class: "number" }, amountWords(each.amount_mm)));
 
   function drawChoices() {
     put(choiceBox, ["ease", "darts"].filter((key) => block.choices?.[key]?.options?.length).map((key) => h("fieldset", {}, h("legend", {}, t[key]), h("div", { class: "row" },
@@ -94,7 +117,10 @@ export async function build(ctx) {
   }
 
   function drawResult() {
-    const one = move(), svg = one?.svg_before_after ?? one?.svg;
+    const one = move(), svg = one && (one.svg_before_after ?? pictures.get(one.id));
+    put(allMoves, block.moves.map((each) => h("li", {}, moveButton(each))));
+    const where = side.querySelector(".move-place");
+    if (one && where) where.textContent = place();
     put(picture, svg ? [h("p", { class: "quiet small" }, t.before_after), drawn(svg, `${one.move}, ${kindWords(one.piece)}`)] : null);
     const words_ = side.querySelector(".move-sentence");
     if (one && words_) words_.textContent = one.sentence;
