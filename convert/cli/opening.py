@@ -34,6 +34,7 @@ def open_page(folder: Path | None, *, port: int, browser: bool) -> int:
         listening = settings.bind_socket()
     except SystemExit as err:  # it has said why in its own words
         raise WordsError(f"The page can't be opened at port {port}.", "Choose another port, or leave it out.") from err
+    listening.listen()  # from here on the browser waits its turn instead of being refused
     own_port = listening.getsockname()[1]
     single = (home / JOB_FILE).is_file()
     settings.app = create_app(home, token=token, port=own_port, new_in=HOME if single else None)
