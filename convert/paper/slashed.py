@@ -16,7 +16,7 @@ from shapely.ops import polygonize, unary_union
 from calibration.points import Points
 from convert.block.block import Move
 
-_BEYOND_MM = 4.0  # a cut is carried on a little, so that it surely parts the paper
+_BEYOND_MM = 12.0  # a cut is carried on a little, so that it surely parts the paper, a folded dart’s peak too
 _LEAST_PART = 0.01  # of the piece: smaller cuttings are none
 _FAR = 0.6  # of the way from the slash to the farthest point: beyond, a part shows where it went
 _STIFF = 0.2  # of the largest shift: a part that fits its new place worse than this was bent, not moved
@@ -84,10 +84,14 @@ def _laid(
     away = np.array([min(cut.distance(Point(before[i])) for cut in cuts) for i in mine[::4]])
     far = mine[::4][away >= _FAR * away.max()]
     old, new = before[far], after[far]
-    turn, shift = _turned_fit(old, new) if turns else (np.eye(2), np.median(new - old, axis=0))
+    turn, shift = np.eye(2), np.median(new - old, axis=0)
+    if turns:
+        stiff = _turned_fit(old, new)
+        if _misfit(old, new, *stiff) < 0.7 * _misfit(old, new, turn, shift):
+            turn, shift = stiff
     moved = affine_transform(face, [turn[0, 0], turn[1, 0], turn[0, 1], turn[1, 1], shift[0], shift[1]])
     middle = np.array(face.centroid.coords[0])
-    return moved, middle @ turn + shift - middle, float(np.percentile(np.hypot(*(old @ turn + shift - new).T), 70))
+    return moved, middle @ turn + shift - middle, _misfit(old, new, turn, shift)
 
 
 def _turned_fit(old: Points, new: Points) -> tuple[Points, Points]:
@@ -95,3 +99,8 @@ def _turned_fit(old: Points, new: Points) -> tuple[Points, Points]:
     left, _, right = np.linalg.svd((old - old.mean(0)).T @ (new - new.mean(0)))
     turn = left @ np.diag([1.0, np.sign(np.linalg.det(left @ right))]) @ right
     return turn, new.mean(0) - old.mean(0) @ turn
+
+
+def _misfit(old: Points, new: Points, turn: Points, shift: Points) -> float:
+    """How far off most of the points lie."""
+    return float(np.percentile(np.hypot(*(old @ turn + shift - new).T), 70))

@@ -89,6 +89,7 @@ def alter_bust(shape: Shape, amount: float, into: Literal["both", "waist"] = "bo
     cuts = [np.vstack([before.ring[before.legs[main]].mean(0), point, _hinge(before)])]
     if side_dart is not None:
         cuts.append(np.vstack([before.ring[before.legs[side_dart]].mean(0), point]))
+        cuts.append(np.array([[0.0, point[1]], point]))  # the centre, lowered by as much as the side drops
     return Change(before=before, after=after, cuts=tuple(cuts), hinges=_hinge(before)[None])
 
 
@@ -157,9 +158,11 @@ def _carried_apexes(
 ALTER_BUST = Rule(
     name="bust alteration",
     where="from the waist dart through the bust point to the armhole, and from the side dart to the bust point",
-    more="Cut from the waist dart through the bust point to the armhole and from the side to the bust point, and open "
-    "the front by {amount} at the bust point; the darts grow and the front gets longer.",
-    less="Cut from the waist dart through the bust point to the armhole and from the side to the bust point, and lap "
-    "the front by {amount} at the bust point; the darts shrink and the front gets shorter.",
+    more="Cut from the waist dart through the bust point to the armhole, from the side to the bust point, and across "
+    "the centre. Open the front by {amount} at the bust point, and lower the centre until the waist is level. The "
+    "darts grow.",
+    less="Cut from the waist dart through the bust point to the armhole, from the side to the bust point, and across "
+    "the centre. Lap the front by {amount} at the bust point, and raise the centre until the waist is level. The darts "
+    "shrink.",
     make=alter_bust,
 )

@@ -7,6 +7,7 @@ from shapely import Polygon
 
 from convert.block.block import Move
 from convert.block.moves import bodice, posture, sleeve
+from convert.block.moves.bust import ALTER_BUST
 from convert.block.moves.change import perform
 from convert.block.moves.skirt import skirt_rules
 from convert.paper.pictures import move_picture, move_title, start_picture
@@ -89,6 +90,18 @@ def test_slashed_paper_gapes_or_laps_by_the_amount(scene: str, rule: object, amo
 def test_a_sway_back_laps_to_nothing() -> None:
     laid = slashed(made("s2_back", posture.SWAY_BACK, 10.0))
     assert laid is None or laid.lapped.area > laid.added.area
+
+
+@pytest.mark.parametrize("amount", [25.0, -12.0])
+def test_a_bust_alteration_opens_or_laps_four_parts(amount: float) -> None:
+    laid = slashed(made("s1_front", ALTER_BUST, amount))
+    assert laid is not None
+    assert len(laid.parts) == 4
+    across = sorted(float(shift[0]) for shift in laid.shifts)
+    still = min(float(np.hypot(*shift)) for shift in laid.shifts)
+    assert still == pytest.approx(0.0, abs=0.01)  # the part with the shoulder and the neck
+    assert max(np.abs(across)) == pytest.approx(abs(amount), abs=0.1)  # below, the slash gapes by the amount
+    assert (laid.added.area > laid.lapped.area) == (amount > 0)
 
 
 def test_an_edge_drawn_anew_is_not_slashed(moves: list[Move]) -> None:
