@@ -6,9 +6,11 @@ One bad card never stops the rest: it is named on the sheet and at the end, with
 import datetime
 import multiprocessing
 import os
+import signal
 import time
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -140,40 +142,51 @@ def make_blocks(
     """
     given = _Given(folder=folder, pieces=pieces, write=write, overwrite=overwrite, date=in_words(datetime.date.today()))
     count = min(workers or os.cpu_count() or 1, max(len(cards), 1))
-    results: dict[MakerCard, MakerDone] = {}
+    results = _pooled(given, cards, count, done)
+    for card in cards:  # a worker that was killed takes the others' work with it: these get one of their own
+        if card not in results:
+            results |= _pooled(given, [card], 1, done) or {card: _fault(card, "its worker was stopped")}
+    return [results[card] for card in cards]
+
+
+def _pooled(
+    given: _Given, cards: Sequence[MakerCard], workers: int, done: Callable[[MakerDone], None]
+) -> dict[MakerCard, MakerDone]:
+    """What became of each card; none for those whose worker process was killed."""
     pool = ProcessPoolExecutor(
-        max_workers=count, mp_context=multiprocessing.get_context("spawn"), initializer=_begin, initargs=(given,)
+        max_workers=workers, mp_context=multiprocessing.get_context("spawn"), initializer=_begin, initargs=(given,)
     )
+    results: dict[MakerCard, MakerDone] = {}
     try:
         left: dict[Future[MakerDone], MakerCard] = {pool.submit(_one, card): card for card in cards}
         while left:
             finished, _ = wait(left, return_when=FIRST_COMPLETED)
             for future in finished:
-                card = left.pop(future)
-                results[card] = _result(future, card)
+                card, err = left.pop(future), future.exception()
+                if isinstance(err, BrokenProcessPool):
+                    continue
+                results[card] = future.result() if err is None else _fault(card, f"{type(err).__name__}: {err}")
                 done(results[card])
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
-    return [results[card] for card in cards]
+    return results
+
+
+def _fault(card: MakerCard, what: str) -> MakerDone:
+    return MakerDone(
+        card=card,
+        problem=f"This is a fault of ownblock, not of the card: {what}",
+        remedy="Make this block by itself with OWNBLOCK_TRACEBACK=1 set, and send us what it prints.",
+        code=BUG,
+    )
 
 
 def _begin(given: _Given) -> None:
     import cv2
 
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the command is interrupted, and ends its workers in order
     cv2.setNumThreads(1)  # the cores are busy with other makers
     _given[:] = [given]
-
-
-def _result(future: "Future[MakerDone]", card: MakerCard) -> MakerDone:
-    err = future.exception()
-    if err is None:
-        return future.result()
-    return MakerDone(
-        card=card,
-        problem=f"This is a fault of ownblock, not of the card: {type(err).__name__}: {err}",
-        remedy="Make this block by itself with OWNBLOCK_TRACEBACK=1 set, and send us what it prints.",
-        code=BUG,
-    )
 
 
 def _one(card: MakerCard) -> MakerDone:

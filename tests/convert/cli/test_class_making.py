@@ -1,6 +1,9 @@
 """Many makers, one pattern: a block each, on all cores; one bad card never stops the rest."""
 
 import json
+import multiprocessing
+import os
+import signal
 import time
 from pathlib import Path
 from types import SimpleNamespace
@@ -113,3 +116,22 @@ def test_thirty_blocks_in_eight_seconds_on_two_cores(job: Path, tmp_path: Path, 
     assert sum(not one.code for one in results) >= 29
     # seconds of a core, so that what else runs on the machine does not count; starting two workers takes about 2 s
     assert sum(one.seconds for one in results) / 2 < 8.0, f"{took:.1f} s by the clock"
+
+
+def test_a_worker_that_is_killed_takes_no_block_with_it(job: Path, tmp_path: Path, pieces: tuple[Piece, ...]) -> None:
+    files = []
+    for number, body in enumerate(random_makers(5, seed=8)):
+        files.append(tmp_path / f"{number}.toml")
+        files[-1].write_text(card_text(card_of(body, f"maker {number}")))
+    good, _ = sorted_cards(files)
+    killed: list[int] = []
+
+    def kill_one(_: MakerDone) -> None:
+        if not killed:
+            killed.extend(child.pid or 0 for child in multiprocessing.active_children()[:1])
+            os.kill(killed[0], signal.SIGKILL)
+
+    results = make_blocks(job, pieces, good, workers=2, write=False, done=kill_one)
+    assert killed
+    assert [one.card for one in results] == good
+    assert [one.problem for one in results] == [""] * 5
