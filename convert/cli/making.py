@@ -45,7 +45,7 @@ def files_of(made: Made, *, printer: Printer | None = None) -> dict[str, bytes |
         made.block,
         date=in_words(datetime.date.today()),
         patterns=[one.piece for one in made.reads],
-        paper=paper_named(paper.size) if paper.size else None,
+        paper=paper_named(paper.size or "A4", overlap_mm=paper.overlap_mm),
         printer=printer,
         toile_mm=paper.allowance_mm,
         photographs=photographs(made.reads),

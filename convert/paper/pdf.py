@@ -92,6 +92,9 @@ def _path(canvas: Canvas, path: Path) -> None:
     canvas.setFillColor(colour)
     canvas.setLineWidth(style.width * UNITS_PER_MM)
     canvas.setDash([dash * UNITS_PER_MM for dash in style.dashes])
+    canvas.setLineJoin(
+        1 if path.kind == "dart" else 0
+    )  # a dart's point is so sharp that a mitred corner would stick out
     canvas.drawPath(shape, stroke=0 if path.filled else 1, fill=1 if path.filled else 0)
 
 
