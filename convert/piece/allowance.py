@@ -14,8 +14,10 @@ from convert.piece.told import Told
 from convert.piece.width_words import Unit, format_paper_mm
 
 STOP_SIGMA_MM = 0.3  # how well a printed leg's end or a hole's middle gives the seam line
+ONE_PLACE_SIGMA_MM = 0.5  # both legs end at one place of the edge: it is taken for all of it
 USUAL_MM = 15.0
 USUAL_DOUBT_MM = 5.0
+# Published hems run from 1/4 to 3 in: https://www.asg.org/how-deep-is-that-hem
 HEM_MM, SLEEVE_HEM_MM, HEM_DOUBT_MM = 40.0, 30.0, 20.0
 FOLD_DOUBT_MM = 16.0
 """A centre edge that is taken for a fold and is a seam is wrong by a seam allowance."""
@@ -110,7 +112,7 @@ def _from_dart_ends(piece: NamedPiece, name: EdgeName, darts: tuple[CutDart, ...
     mm = float(np.mean(gaps))
     if np.ptp(gaps) > 2.5:
         return None
-    doubt = 2.0 * float(np.hypot(STOP_SIGMA_MM / np.sqrt(len(gaps)), 0.2))
+    doubt = 2.0 * float(np.hypot(STOP_SIGMA_MM / np.sqrt(len(gaps)), ONE_PLACE_SIGMA_MM))
     why = f"The legs of its dart end {format_paper_mm(mm, unit)} inside the cut line, and a dart ends on the seam line."
     return Allowance(mm=mm, evidence="deduced", uncertainty_mm=doubt, why=why)
 
