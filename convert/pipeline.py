@@ -23,7 +23,7 @@ from convert.block.compare import Comparison, compare
 from convert.block.drafted import Drafted, Hints, drafted_for
 from convert.block.measure import measure
 from convert.block.on_paper import measure_paper
-from convert.block.solve import suggest
+from convert.block.solve import Solved, suggest_near
 from convert.block.targets import WAIST_TO_HIP_MM
 from convert.body.card import Card
 from convert.body.fill import fill_missing
@@ -303,16 +303,29 @@ def fitted_block(job: Job, pieces: tuple[Piece, ...]) -> tuple[Block, tuple[Note
     InputError
         If no moves lead from these pieces to this maker.
     """
-    block = suggest(
+    block = fitted_near(job, pieces)[0]
+    return block, (*question_notes(job.maker), *maker_notes(job, drafted_of(job, pieces)))
+
+
+def fitted_near(job: Job, pieces: tuple[Piece, ...], near: Solved | None = None) -> tuple[Block, Solved]:
+    """A job's block and where its solution lies; found quickly from one nearby.
+
+    Raises
+    ------
+    InputError
+        As :func:`fitted_block`.
+    """
+    block, solved = suggest_near(
         pieces,
         card=job.maker,
         drafted_for=job.pattern.drafted_for() or None,
         ease={**_NO_EASE, **job.ease.mm},
         choices=job.choices,
+        near=near,
     )
     for drawing in job.drawn:
         block = redrawn_block(block, read_drawing(drawing), source=drawing.name).block
-    return block, (*question_notes(job.maker), *maker_notes(job, drafted_of(job, pieces)))
+    return block, solved
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -25,6 +25,9 @@ from convert.body.wording import format_body_mm, format_paper_mm
 from convert.piece.piece import Piece
 
 _ROUNDS = 14
+_STILL_MM = 1e-4  # a smaller change of an amount moves nothing
+_ROUNDS_NEAR = 6  # from a solution nearby
+_ANCHOR = 0.02  # weight there of one mm of a move away from it, against one mm of a missed level
 _STEP_MM = 0.25  # of a difference quotient
 _MET_MM = 0.01  # a target is met: the rounds stop
 _TOLD_MM = 0.5  # a larger miss is told
@@ -43,6 +46,22 @@ class _Row:
     name: str
     mm: float
     weight: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Solved:
+    """Where a solution lies, for another one near it: each move's amount, and how each row follows it (mm per mm).
+
+    ``moves`` are kinds and names in the order of ``amounts`` (M,) and of the columns of ``slope`` (R, M), ``rows`` the
+    names of its rows. ``start`` are the pieces' shapes before these moves, ``shapes`` after them and the truing.
+    """
+
+    moves: tuple[tuple[str, str], ...]
+    rows: tuple[str, ...]
+    amounts: Amounts
+    slope: Amounts
+    start: Mapping[str, Shape]
+    shapes: Mapping[str, Shape]
 
 
 def suggest(
@@ -74,6 +93,26 @@ def suggest(
     InputError
         If a piece is not whole, two are of one kind, or no moves reach the measurements; it names what to check.
     """
+    return suggest_near(pieces, card=card, drafted_for=drafted_for, ease=ease, choices=choices)[0]
+
+
+def suggest_near(
+    pieces: Sequence[Piece],
+    *,
+    card: Card,
+    drafted_for: Mapping[str, float] | None,
+    ease: Mapping[str, float],
+    choices: Choices = NOTHING_CHOSEN,
+    near: Solved | None = None,
+) -> tuple[Block, Solved]:
+    """:func:`suggest`, with where its solution lies.
+
+    Amounts told are solved from the solution without them, which ``near`` gives if it is known: a few rounds do.
+    """
+    if choices.moves and near is None:
+        plain = replace(choices, moves=())
+        near = suggest_near(pieces, card=card, drafted_for=drafted_for, ease=ease, choices=plain)[1]
+    near = near if choices.moves else None
     _require_usable(pieces)
     size = dict(drafted_for or {})
     hip_here = size.get("waist to hip") or card.mm("waist to hip") or WAIST_TO_HIP_MM
@@ -84,10 +123,11 @@ def suggest(
     placed = _placed_darts({**shapes, **altered.shapes}, choices, card)
     problem = _problem({**shapes, **altered.shapes, **placed.shapes}, shapes, choices, wanted, card, hip_here)
     rows, notes = _rows(problem, shapes, wanted, card, size)
-    amounts = _solve(problem, rows)
+    solved = _solve(problem, rows, near)
+    amounts = solved.amounts
     made, moves = _perform(pieces, problem, amounts, choices, card)
     moves = (*altered.moves, *placed.moves, *moves)
-    notes += _missed(problem, rows, amounts, card, refuse=not choices.moves)
+    notes += _missed(problem, rows, solved.shapes, card, refuse=not choices.moves)
     notes += _bust_of_a_dress(shapes, wanted, card)
     drafts = draft_missing(made, card, ease, choices.draft)
     made, walked = walk_notches((*made, *drafts.pieces), pieces, unit=card.unit)
@@ -95,7 +135,7 @@ def suggest(
     hip = problem.waist_to_hip or card.mm("waist to hip") or hip_here
     block = {one.name: one for one in measure(made, waist_to_hip=hip)}
     levels = tuple(_level(pattern.get(name), block[name], card, size, wanted) for name in block)
-    return Block(
+    block_made = Block(
         maker=card,
         pieces=made,
         levels=levels,
@@ -103,6 +143,7 @@ def suggest(
         checks=check_block(made, pieces, levels),
         notes=(*wanted.notes, *notes, *drafts.notes, *walked),
     )
+    return block_made, solved
 
 
 def _require_usable(pieces: Sequence[Piece]) -> None:
@@ -243,31 +284,88 @@ def _pair_target(name: str, now: float) -> tuple[float, Note | None]:
     )
 
 
-def _solve(problem: Problem, rows: Sequence[_Row]) -> Amounts:
-    """Bounded least squares, linearised anew where needed: targets by priority, then the smallest moves."""
+def _solve(problem: Problem, rows: Sequence[_Row], near: Solved | None = None) -> Solved:
+    """Bounded least squares, linearised anew where needed: targets by priority, then the smallest moves.
+
+    From a solution nearby the rows' slopes are taken over, and a few rounds do: the answer is the one that leaves it
+    least, so that what is tried with a slider changes smoothly.
+    """
     steps = problem.steps
     amounts = np.zeros(len(steps))
     weights, aims = np.array([row.weight for row in rows]), np.array([row.mm for row in rows])
     calm = _calm(problem)
     low, high = np.array([step.least for step in steps]) - 1e-9, np.array([step.most for step in steps]) + 1e-9
     slope = np.zeros((len(rows), len(steps)))
-    shapes = problem.moved(amounts)
+    rest, anchor = calm, np.zeros(len(calm))
+    started = near is not None and near.rows == tuple(row.name for row in rows)
+    if near is not None and started:
+        amounts, slope = _taken_over(problem, rows, near, low, high)
+        rest, anchor = _ANCHOR * np.eye(len(steps)), _ANCHOR * amounts
+    shapes = problem.moved(amounts) if near is None or not started else _moved_on(problem, amounts, near)
     before = np.inf
-    for turn in range(_ROUNDS):
+    for turn in range(_ROUNDS_NEAR if started else _ROUNDS):
         miss = _values(problem, rows, shapes) - aims
         size = float(np.abs(miss * weights).max(initial=0.0))
-        if turn % 3 == 0 or size > 0.5 * before:
+        if not started and (turn % 3 == 0 or size > 0.5 * before):
             slope = _slope(problem, rows, amounts, shapes)
         before = size
-        goal = np.concatenate([weights * (slope @ amounts - miss), np.zeros(len(calm))])
-        answer = lsq_linear(np.vstack([weights[:, None] * slope, calm]), goal, (low, high), method="bvls").x
+        goal = np.concatenate([weights * (slope @ amounts - miss), anchor])
+        answer = lsq_linear(np.vstack([weights[:, None] * slope, rest]), goal, (low, high), method="bvls").x
         change = float(np.abs(answer - amounts).max(initial=0.0))
+        if started:
+            kinds = {step.kind for step, gone in zip(steps, np.abs(answer - amounts), strict=True) if gone > _STILL_MM}
+            for kind in kinds:
+                shapes = problem.moved(answer, only=kind, rest=shapes)
+        else:
+            shapes = problem.moved(answer)
         amounts = answer
-        shapes = problem.moved(amounts)
         if change < _MET_MM:
             break
     amounts[np.abs(amounts) < 1e-6] = 0.0
-    return amounts
+    names = tuple((step.kind, step.rule.name) for step in steps)
+    return Solved(
+        moves=names,
+        rows=tuple(row.name for row in rows),
+        amounts=amounts,
+        slope=slope,
+        start=problem.shapes,
+        shapes=shapes,
+    )
+
+
+def _moved_on(problem: Problem, amounts: Amounts, near: Solved) -> dict[str, Shape]:
+    """Shapes after moves, those taken over of which nothing has changed since a solution nearby."""
+    before = dict(zip(near.moves, near.amounts, strict=True))
+    shapes = dict(near.shapes)
+    for kind, shape in problem.shapes.items():
+        own = [
+            abs(amount - before.get((kind, step.rule.name), 0.0))
+            for step, amount in zip(problem.steps, amounts, strict=True)
+            if step.kind == kind
+        ]
+        old = near.start.get(kind)
+        same = old is not None and old.ring.shape == shape.ring.shape and bool((old.ring == shape.ring).all())
+        if not same or max(own, default=0.0) > _STILL_MM:
+            shapes = problem.moved(amounts, only=kind, rest=shapes)
+    return shapes
+
+
+def _taken_over(
+    problem: Problem, rows: Sequence[_Row], near: Solved, low: Amounts, high: Amounts
+) -> tuple[Amounts, Amounts]:
+    """Amounts and slopes of a solution nearby, within the bounds; slopes of moves that it did not have are measured."""
+    column = {name: k for k, name in enumerate(near.moves)}
+    known = [column.get((step.kind, step.rule.name)) for step in problem.steps]
+    amounts = np.clip([0.0 if k is None else near.amounts[k] for k in known], low, high)
+    new = [i for i, k in enumerate(known) if k is None]
+    slope = np.zeros((len(rows), len(known)))
+    for i, k in enumerate(known):
+        if k is not None:
+            slope[:, i] = near.slope[:, k]
+    if new:
+        measured = _slope(problem, rows, amounts, problem.moved(amounts), only=new)
+        slope[:, new] = measured[:, new]
+    return amounts, slope
 
 
 def _calm(problem: Problem) -> Amounts:
@@ -285,10 +383,18 @@ def _values(problem: Problem, rows: Sequence[_Row], shapes: Mapping[str, Shape])
     return np.array([found.get(row.name, np.nan) for row in rows])
 
 
-def _slope(problem: Problem, rows: Sequence[_Row], amounts: Amounts, shapes: Mapping[str, Shape]) -> Amounts:
+def _slope(
+    problem: Problem,
+    rows: Sequence[_Row],
+    amounts: Amounts,
+    shapes: Mapping[str, Shape],
+    *,
+    only: Sequence[int] | None = None,
+) -> Amounts:
     here = _values(problem, rows, shapes)
-    out = np.empty((len(rows), len(amounts)))
-    for i, kind in enumerate(step.kind for step in problem.steps):
+    out = np.zeros((len(rows), len(amounts)))
+    for i in range(len(amounts)) if only is None else only:
+        kind = problem.steps[i].kind
         step = amounts.copy()
         step[i] += _STEP_MM
         moved = problem.moved(step, only=kind, rest=shapes)
@@ -344,10 +450,12 @@ def _refuse_crossing(piece: Piece, moves: Sequence[Move]) -> None:
     )
 
 
-def _missed(problem: Problem, rows: Sequence[_Row], amounts: Amounts, card: Card, *, refuse: bool) -> list[Note]:
+def _missed(
+    problem: Problem, rows: Sequence[_Row], shapes: Mapping[str, Shape], card: Card, *, refuse: bool
+) -> list[Note]:
     """What could not be met; refused, unless amounts were told, if it is a level that nothing else makes up for."""
     notes = []
-    values = _values(problem, rows, problem.moved(amounts))
+    values = _values(problem, rows, shapes)
     for row, value in zip(rows, values, strict=True):
         if row.weight <= _HELD:
             continue

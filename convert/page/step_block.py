@@ -16,6 +16,7 @@ from convert.block.moves.bust import ALTER_BUST
 from convert.block.moves.shape import Shape, shape_of
 from convert.block.problem import steps_for
 from convert.block.record import to_record
+from convert.block.solve import Solved
 from convert.block.targets import WAIST_TO_HIP_MM
 from convert.job import Job
 from convert.job_write import changed_job, set_block
@@ -26,7 +27,7 @@ from convert.page.state import notes_of
 from convert.paper.pictures import move_picture
 from convert.paper.report_content import check_sentence
 from convert.piece.piece import Piece, PieceKind
-from convert.pipeline import Made, fitted_block
+from convert.pipeline import Made, fitted_block, fitted_near
 
 router = APIRouter(prefix="/api/jobs/{job}/block", tags=["block"])
 AS_PATTERN = "as the pattern"
@@ -84,6 +85,16 @@ def _suggested(desk: Desk, made: Made) -> Block:
     return found
 
 
+def _solved(desk: Desk, made: Made) -> Solved:
+    """Where the solution lies without any amount told, from which those that are told or tried are found quickly."""
+    key = ("solved", desk.same(made))
+    found: Solved | None = desk.blocks.get(key)
+    if found is None:
+        plain = replace(made.job, choices=replace(made.job.choices, moves=()))
+        found = desk.blocks.put(key, fitted_near(plain, _pieces(made))[1])
+    return found
+
+
 def _pieces(made: Made) -> tuple[Piece, ...]:
     return tuple(one.piece for one in made.reads)
 
@@ -93,7 +104,9 @@ def try_out(desk: TheDesk, folder: TheFolder, wanted: Wanted) -> dict[str, Any]:
     """The block as it would be; nothing is kept, and only moves that are named come with a picture."""
     made = desk.made(folder)
     job = _with(made.job, wanted)
-    found, _ = fitted_block(job, _pieces(made))
+    same = (job.choices.darts, job.ease) == (made.job.choices.darts, made.job.ease)
+    near = _solved(desk, made) if same else None
+    found, _ = fitted_near(job, _pieces(made), near)
     return _shown(job, found, made, _suggested(desk, made), every=False, named=set(wanted.amounts))
 
 
