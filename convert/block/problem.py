@@ -202,8 +202,8 @@ _BODICE: tuple[tuple[Rule, float, float, float, str], ...] = (
     (bodice.BROADEN_ACROSS, -45, 70, 1.0, "across"),
     (bodice.LENGTHEN_SHOULDER, -50, 60, 1.0, "shoulder"),
     (bodice.WIDEN_NECK, -25, 40, 1.0, "neck"),
-    (bodice.WIDEN_AT_UNDERARM, -70, 130, 1.0, "bust side"),
-    (bodice.WIDEN_AT_WAIST, -90, 160, 1.0, "waist side"),
+    (bodice.WIDEN_AT_UNDERARM, -110, 130, 1.0, "bust side"),
+    (bodice.WIDEN_AT_WAIST, -110, 160, 1.0, "waist side"),
 )
 _ABOVE_UNDERARM = (bodice.LENGTHEN_ABOVE, bodice.BROADEN_ACROSS, bodice.LENGTHEN_SHOULDER, bodice.WIDEN_NECK)
 _SLEEVE: tuple[tuple[Rule, float, float, float], ...] = (

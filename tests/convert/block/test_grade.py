@@ -12,7 +12,7 @@ def test_the_chart_is_the_published_one() -> None:
     assert {name: row[name] / 25.4 for name in printed} == pytest.approx(printed)
 
 
-@pytest.mark.parametrize(("made_for", "size"), [("12", "14"), ("14", "10"), ("8", "20"), ("22", "12")])
+@pytest.mark.parametrize(("made_for", "size"), [("12", "14"), ("14", "10"), ("8", "20"), ("22", "12"), ("24", "6")])
 def test_a_block_for_one_size_from_a_pattern_of_another(made_for: str, size: str) -> None:
     pieces, drafted_for = demo()
     off = off_target(pattern_of(made_for, pieces, drafted_for), made_for, size)
