@@ -76,10 +76,10 @@ export function makeTable({ width, height, src, alt, turn = 0, frame = null }) {
 
   /** Bring a content point into view if it lies outside. */
   function reveal(point) {
-    const [x, y] = toScreen(point), edge = 40;
+    const [x, y] = toScreen(point), edge = 24;
     const dx = x < edge ? edge - x : x > size.width - edge ? size.width - edge - x : 0;
-    const dy = y < edge ? edge - y : y > size.height - edge ? size.height - edge - y : 0;
-    if (dx || dy) pan(dx ? size.width / 2 - x : 0, dy ? size.height / 2 - y : 0);
+    const dy = y < edge ? edge - y : y > size.height - edge - FOOT_PX ? size.height - edge - FOOT_PX - y : 0;
+    if (dx || dy) pan(dx, dy);
   }
 
   const at = (event) => {
