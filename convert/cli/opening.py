@@ -14,6 +14,7 @@ from convert.job import JOB_FILE
 from convert.page.app import create_app
 
 HOST = "127.0.0.1"
+_CLOSING_S = 2  # an open page listens for news without end, and would hold the program for ever
 HOME = Path.home() / "ownblock"
 
 
@@ -29,7 +30,15 @@ def open_page(folder: Path | None, *, port: int, browser: bool) -> int:
     if folder is not None and not folder.is_dir():
         raise InputError(f"There is no folder {folder}.", "Give a job's folder, or a folder of jobs, or none.")
     token = secrets.token_urlsafe(32)
-    settings = uvicorn.Config("unset", host=HOST, port=port, log_level="warning", access_log=False, server_header=False)
+    settings = uvicorn.Config(
+        "unset",
+        host=HOST,
+        port=port,
+        log_level="warning",
+        access_log=False,
+        server_header=False,
+        timeout_graceful_shutdown=_CLOSING_S,
+    )
     try:
         listening = settings.bind_socket()
     except SystemExit as err:  # it has said why in its own words

@@ -2,9 +2,13 @@
 
 import functools
 import http.server
+import re
 import shutil
+import subprocess
+import sys
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -62,3 +66,61 @@ def modules(chromium: Any, static_address: str) -> Iterator[Any]:
     page.goto(f"{static_address}/static/button.svg")
     yield page
     page.close()
+
+
+@contextmanager
+def _opened(jobs: Path) -> Iterator[str]:
+    """``ownblock open`` on a folder of jobs: the address it says."""
+    command = [sys.executable, "-m", "convert.cli.main", "open", str(jobs), "--no-browser", "--port", "0"]
+    jobs.mkdir(exist_ok=True)
+    file = jobs.parent / "said.txt"
+    with file.open("w") as said, subprocess.Popen(command, stdout=said, stderr=said) as process:
+        try:
+            yield _said_address(file, process)
+        finally:
+            process.terminate()
+
+
+@pytest.fixture
+def opened() -> Callable[[Path], AbstractContextManager[str]]:
+    """Starts ``ownblock open`` on a folder, as often as it is called."""
+    return _opened
+
+
+@pytest.fixture
+def address(tmp_path: Path) -> Iterator[str]:
+    """ownblock open, started on an empty folder."""
+    with _opened(tmp_path / "jobs") as said:
+        yield said
+
+
+def _said_address(said: Path, process: "subprocess.Popen[bytes]") -> str:
+    for _ in range(300):
+        found = re.search(r"http://127\.0\.0\.1:\d+/\?token=\S+", said.read_text())
+        if found:
+            return found[0]
+        try:
+            process.wait(timeout=0.1)
+        except subprocess.TimeoutExpired:
+            continue
+        break
+    raise AssertionError(f"ownblock open gave no address: {said.read_text()}")
+
+
+@pytest.fixture
+def page(chromium: Any, address: str) -> Iterator[Any]:
+    """The page, watched: no error in its console, no request to anywhere else."""
+    context = chromium.new_context(viewport={"width": 1280, "height": 900}, accept_downloads=True)
+    page = context.new_page()
+    wrong: list[str] = []
+    page.on("console", lambda said: wrong.append(said.text) if said.type == "error" else None)
+    page.on("pageerror", lambda err: wrong.append(str(err)))
+    page.on("request", lambda sent: None if _local(sent.url) else wrong.append(sent.url))
+    page.goto(address)
+    yield page
+    context.close()
+    assert wrong == []
+
+
+def _local(url: str) -> bool:
+    return url.startswith(("http://127.0.0.1:", "blob:", "data:"))
