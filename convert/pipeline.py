@@ -41,7 +41,7 @@ from convert.piece.read import piece_from
 from convert.piece.told import NOTHING_TOLD, Told
 from convert.readings import Reading, readings_of
 from convert.trace.corrected import Corrections, corrected, meant_by, told_alone
-from convert.trace.trace import trace
+from convert.trace.trace import trace_with_print
 from convert.trace.tracing import Tracing, scaled
 from convert.trace.with_print import with_print
 
@@ -155,11 +155,9 @@ def pitch_notes(read: SheetRead) -> tuple[Note, ...]:
 
 def trace_sheet(read: SheetRead, *, size: int | str | None = None, progress: Progress = silent) -> tuple[Tracing, ...]:
     """Every piece on the sheet, from left to right, with what is printed on it."""
-    progress("tracing the paper")
+    progress("tracing the paper and what is printed on it")
     sheet, reads = _at_likely_scale(read)
-    tracings = trace(sheet, size=size)
-    progress("reading what is printed")
-    return tuple(scaled(with_print(sheet, tracing), reads) for tracing in tracings)
+    return tuple(scaled(tracing, reads) for tracing in trace_with_print(sheet, size=size))
 
 
 def _at_likely_scale(read: SheetRead) -> tuple[FlatSheet, float]:

@@ -18,6 +18,7 @@ Values = npt.NDArray[np.float64]
 
 HALO_WIDER = 2.5  # the halo of a sharpened picture reaches this many times further than its blur
 _ROUNDS = 6
+_SETTLED_MM = 0.002
 _BLIND_MM = 0.35  # standard error of an edge that lies somewhere under a line of the mat
 _TOLD = 0.5  # share of what a whole profile tells of its edge that must be usable
 _INK, _INK_SPREAD = 0.27, 0.08  # printer's ink in its darkest channel, as a share of the paper's pixel value
@@ -146,21 +147,27 @@ def locate(
     edge = start.astype(float).copy()
     reach = rim.width_mm + 3 * rim.blur_mm[0] + 0.25
     seen = as_light(profiles)
-    error = np.full(len(edge), np.inf)
+    error, told = np.full(len(edge), np.inf), np.zeros(len(edge))
+    left = np.arange(len(edge))
     for _ in range(_ROUNDS):
-        u = x[None, :] - edge[:, None]
-        near = ((u > -reach) & (u < reach - 0.5 * rim.width_mm)) * usable
-        fitted = model(x[None, :], edge, rim, mat, paper)
-        slope = (model(x[None, :], edge + 0.02, rim, mat, paper) - fitted) / 0.02
-        miss = seen - fitted
-        size = np.sqrt((miss**2).sum(2))
-        weight = near / (1.0 + (size / (4 * noise)) ** 2)
-        strength = (weight[..., None] * slope**2).sum((1, 2)) + 1e-9
-        edge += np.clip((weight[..., None] * slope * miss).sum((1, 2)) / strength, -0.2, 0.2)
-        count = np.maximum(near.sum(1) * 3, 1)
-        spread = np.maximum(noise**2, (near[..., None] * miss**2).sum((1, 2)) / count)
-        error = np.sqrt(spread / strength)
-    whole = ((u > -reach) & (u < reach))[..., None] * slope**2
-    told = (whole * usable[..., None]).sum((1, 2)) / np.maximum(whole.sum((1, 2)), 1e-12)
+        here, usable_here = edge[left], usable[left]
+        u = x[None, :] - here[:, None]
+        within = (u > -reach) & (u < reach - 0.5 * rim.width_mm)
+        near = within * usable_here
+        fitted = model(x[None, :], here, rim, mat[left], paper[left])
+        slope = (model(x[None, :], here + 0.02, rim, mat[left], paper[left]) - fitted) / 0.02
+        miss = seen[left] - fitted
+        square, steep = (miss**2).sum(2), (slope**2).sum(2)
+        weight = near / (1.0 + square / (4 * noise) ** 2)
+        strength = (weight * steep).sum(1) + 1e-9
+        step = np.clip((weight * (slope * miss).sum(2)).sum(1) / strength, -0.2, 0.2)
+        edge[left] += step
+        spread = np.maximum(noise**2, (near * square).sum(1) / np.maximum(near.sum(1) * 3, 1))
+        error[left] = np.sqrt(spread / strength)
+        whole = ((u > -reach) & (u < reach)) * steep
+        told[left] = (whole * usable_here).sum(1) / np.maximum(whole.sum(1), 1e-12)
+        left = left[np.abs(step) > _SETTLED_MM]
+        if not len(left):
+            break
     blind = told < _TOLD
     return np.where(blind, start, edge), np.where(blind, np.maximum(error, _BLIND_MM), error)

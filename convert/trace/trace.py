@@ -1,9 +1,11 @@
 """Reading a flat sheet: each piece of paper on it, with its outline and its marks."""
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import cv2
 import numpy as np
+import numpy.typing as npt
 
 from calibration.flatten import FlatSheet
 from convert.trace.damage import find_damage
@@ -12,10 +14,12 @@ from convert.trace.holes import find_holes
 from convert.trace.nest import printed_cut_line
 from convert.trace.notch_shapes import read_notches
 from convert.trace.paper import Paper, find_paper
+from convert.trace.printing import Printing, find_printing
 from convert.trace.soundness import doubts
 from convert.trace.tracing import Tracing
 from convert.trace.unseen import at_rim, at_tape, in_the_open, mended, notes_on
 from convert.trace.weights import Weight, find_weights, under_weights
+from convert.trace.with_print import with_print
 
 
 def trace(sheet: FlatSheet, *, size: int | str | None = None) -> tuple[Tracing, ...]:
@@ -31,21 +35,47 @@ def trace(sheet: FlatSheet, *, size: int | str | None = None) -> tuple[Tracing, 
     InputError
         If there is no paper, or it can't be told from the mat.
     """
+    return tuple(tracing for tracing, _ in _traced(sheet, size))
+
+
+def trace_with_print(sheet: FlatSheet, *, size: int | str | None = None) -> tuple[Tracing, ...]:
+    """As :func:`trace`, with what is printed on each piece read as well; its ink is looked for only once."""
+    return tuple(with_print(sheet, tracing, printing=printing) for tracing, printing in _traced(sheet, size))
+
+
+def _traced(sheet: FlatSheet, size: int | str | None) -> list[tuple[Tracing, Printing | None]]:
+    """Each piece with its printing, where that is the same inside the outline as on all the paper."""
     paper = find_paper(sheet)
     weights = find_weights(paper.work, paper.masks)
-    pieces = []
-    for index in range(len(paper.masks)):
-        cut, rim_mm = _trace_piece(sheet, paper, weights, index)
-        uncut = _on_uncut(sheet, paper, cut, index, size) if rim_mm == 0 or size is not None else None
-        pieces.append(uncut or cut)
-    return tuple(pieces)
+    pieces: list[tuple[Tracing, Printing | None]] = []
+    with ThreadPoolExecutor(max_workers=1) as beside:  # ink is looked for while the edge is followed
+        found = [beside.submit(_printing, sheet, mask) for mask in paper.masks]
+        for index in range(len(found)):
+            cut, rim_mm = _trace_piece(sheet, paper, weights, index)
+            uncut = None
+            if rim_mm == 0 or size is not None:
+                full, printing = found[index].result()
+                uncut = _on_uncut(sheet, full, printing, cut, size)
+            pieces.append((cut, found[index].result()[1]) if uncut is None else (uncut, None))
+    return pieces
 
 
-def _on_uncut(sheet: FlatSheet, paper: Paper, cut: Tracing, index: int, size: int | str | None) -> Tracing | None:
-    """The printed cut line of an uncut sheet in place of the paper's edge, or None where none is printed."""
+def _printing(sheet: FlatSheet, mask: npt.NDArray[np.bool_]) -> tuple[npt.NDArray[np.bool_], Printing]:
+    """A piece's mask on the sheet's own raster, and what is printed there."""
     height, width = sheet.pixels.shape[:2]
-    mask = cv2.resize(paper.masks[index].astype(np.uint8), (width, height), interpolation=cv2.INTER_NEAREST) > 0
-    printed = printed_cut_line(sheet, mask, size)
+    full = cv2.resize(mask.astype(np.uint8), (width, height), interpolation=cv2.INTER_NEAREST) > 0
+    return full, find_printing(sheet, full)
+
+
+def _on_uncut(
+    sheet: FlatSheet,
+    full: npt.NDArray[np.bool_],
+    printing: Printing,
+    cut: Tracing,
+    size: int | str | None,
+) -> Tracing | None:
+    """The printed cut line of an uncut sheet in place of the paper's edge, or None where none is printed."""
+    printed = printed_cut_line(sheet, full, size, printing=printing)
     if printed is None:
         return None
     return replace(
