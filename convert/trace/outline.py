@@ -24,7 +24,9 @@ _ALONG_MM = 14.0  # colours beside the edge are medians over this much of it
 _BIN_MM = 0.1
 _FEWEST = 40  # profiles that show an edge at all
 _DISTURBED = 20.0  # by how much a profile's standard error grows where nothing beside the edge is plain mat
-_PLAIN_POWER = 1.6  # of pixel values at a plain edge: the lens blurs light, the camera's processing blurs the numbers
+# of pixel values at a plain edge: to the power of 2.2 they are light (sRGB, IEC 61966-2-1), and light is what a lens
+# blurs; a sheet darker than its ground reads too large by that, for the shadow under its edge is dark as well
+_POWER, _POWER_LIGHTER = 1.6, 0.6
 _LINE_BLUR_MM = 0.2  # a lattice line shows this much wider to each side than it is printed
 
 
@@ -48,7 +50,10 @@ def measure_edge(sheet: FlatSheet, base: Points, *, like: Rim | None = None) -> 
     at = base[:, None, :] + x[None, :, None] * normals[:, None, :]
     profiles = sample(sheet.pixels, sheet.to_px(at.reshape(-1, 2))).reshape(len(base), len(x), 3).astype(float)
     if like is not None and like.width_mm == 0:
-        profiles = 255.0 * (profiles / 255.0) ** _PLAIN_POWER
+        gap = np.median(profiles[:, x < _PAPER_MM[1]], (0, 1)) - np.median(profiles[:, x > _MAT_MM[0]], (0, 1))
+        lighter = float(gap.sum() / max(np.abs(gap).sum(), 1.0))  # 1 where it is in every colour
+        lighter = float(np.sign(lighter) * np.clip(2.5 * abs(lighter) - 1.5, 0.0, 1.0))
+        profiles = 255.0 * (profiles / 255.0) ** (_POWER + _POWER_LIGHTER * lighter)
     usable = beside_lattice(at, sheet.lattice) if sheet.lattice else np.ones(at.shape[:2])
     profiles = _bridged(profiles, usable)
     mat, paper = (_beside(profiles, x, span) for span in (_MAT_MM, _PAPER_MM))

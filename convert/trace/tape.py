@@ -9,8 +9,8 @@ from convert.trace.raster import WorkRaster
 Mask = npt.NDArray[np.bool_]
 
 _BETWEEN = (0.35, 0.82)  # shares of paper that clear tape on the mat shows
-_NARROWEST_MM = 0.9  # half of what sticks out, at least: edges are blurred less widely
-_LEAST_MM2 = 12.0
+_NARROWEST_MM = 1.2  # half of what sticks out, at least: lines of the mat are narrower
+_LEAST_MM2 = 15.0
 _EVEN = 0.12  # standard deviation of the share over one end of tape; shadows and worn paper vary more
 _OUTSIDE_MM = 1.5
 _ALONG = 0.3  # share of it that lies so near to the outside: print and stains lie within

@@ -4,12 +4,15 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.special import ndtr
 
+from calibration.flatten import FlatSheet
 from calibration.points import closed, resample
 from convert.trace.carry_on import carried_on
 from convert.trace.fairing import MEASURED, fair
 from convert.trace.local_fit import local_fit, tricube
 from convert.trace.notches import bridged, find_notches
+from convert.trace.outline import measure_edge
 from convert.trace.rim import Rim, fit_rim, locate, model
 from convert.trace.ring import even_ring
 from convert.trace.smoothing import smoothest
@@ -128,3 +131,21 @@ def test_hidden_curve_runs_on_as_a_curve() -> None:
     hidden = circle[:, 0] > 54
     drawn, _ = carried_on(circle, hidden)
     assert np.abs(np.hypot(*resample(closed(drawn), 0.5).T) - 60).max() < 0.8
+
+
+def test_plain_edge_blurred_as_light_lies_where_it_lies() -> None:
+    """A lens blurs light, not the numbers that stand for it: light paper on a dark mat would read too large."""
+    mm, half, gamma = 0.2, 300, 2.2
+    y, x = np.mgrid[-half : half + 1, -half : half + 1] * mm
+    inside = ndtr((40.0 - np.hypot(x, y)) / 0.3)[..., None]  # a disc of 40 mm, its edge blurred by 0.3 mm
+    light = (PAPER / 255) ** gamma * inside + (MAT / 255) ** gamma * (1 - inside)
+    noise = np.random.default_rng(3).normal(0, 1.5, light.shape)
+    pixels = np.clip(255 * light ** (1 / gamma) + noise + 0.5, 0, 255).astype(np.uint8)
+    seen = np.ones(pixels.shape[:2], bool)
+    sheet = FlatSheet(pixels=pixels, seen=seen, mm_per_px=mm, origin_mm=[-half * mm, half * mm], lattice=None)
+    turn = np.linspace(0, 2 * np.pi, round(2 * np.pi * 40 / 0.5), endpoint=False)
+    base = 40.2 * np.column_stack([np.cos(turn), np.sin(turn)])
+    first = measure_edge(sheet, base)
+    again = measure_edge(sheet, base, like=first.rim)
+    assert first.rim.width_mm == 0
+    assert np.hypot(*again.points.T).mean() == pytest.approx(40.0, abs=0.02)
