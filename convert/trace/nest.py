@@ -137,7 +137,7 @@ def printed_cut_line(
     return PrintedCut(
         outline=ring,
         corners=corners,
-        notches=find_printed_notches(read.ink, ring),
+        notches=find_printed_notches(read.ink, ring, corners=ring[corners] if len(rings) > 1 else None),
         sizes=len(rings),
         size=index + 1,
         styles=styles,

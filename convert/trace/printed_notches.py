@@ -2,6 +2,7 @@
 
 import numpy as np
 import numpy.typing as npt
+from scipy.spatial import cKDTree
 
 from calibration.points import Points
 from convert.trace.ink import Ink
@@ -13,11 +14,16 @@ _INKED = 0.10  # ink share of a thin line's middle
 _FULL = 0.93  # share of both sides that must be inked
 _CROSSED = 0.5  # share of the paper beside them that may be inked, by lines that cross
 _APART_MM = 3.0
+_BESIDE_MM, _STANDS_OUT = 1.0, 0.05  # so far to both sides a side is compared, and by so much more ink it shows
 _SIDE_POINTS = 12
 
 
-def find_printed_notches(ink: Ink, outline: Points) -> tuple[TracedMark, ...]:
-    """Triangles on a printed cut line (N, 2), counter-clockwise, pointing in or out: middle of the mouth, and tip."""
+def find_printed_notches(ink: Ink, outline: Points, *, corners: Points | None = None) -> tuple[TracedMark, ...]:
+    """Triangles on a printed cut line (N, 2), counter-clockwise, pointing in or out: middle of the mouth, and tip.
+
+    ``corners`` (K, 2) of the outline are given where lines of other sizes run through the triangles: a side is then
+    told from those by standing out from what lies on both sides of it, and nothing is looked for at a corner.
+    """
     ring = outline
     along = np.roll(ring, -3, axis=0) - np.roll(ring, 3, axis=0)
     along /= np.maximum(np.hypot(*along.T), 1e-9)[:, None]
@@ -26,7 +32,11 @@ def find_printed_notches(ink: Ink, outline: Points) -> tuple[TracedMark, ...]:
     for sense in (1.0, -1.0):
         for depth in _DEPTHS_MM:
             for wide in _WIDE:
-                score = _score(ink, ring, along, sense * inward, depth, wide * depth)
+                if corners is None:
+                    score = _score(ink, ring, along, sense * inward, depth, wide * depth)
+                else:
+                    score = _score_among_lines(ink, ring, along, sense * inward, depth, wide * depth)
+                    score[cKDTree(corners).query(ring)[0] < wide * depth] = 0.0
                 for k in np.flatnonzero(score > _FULL):
                     found.append((float(score[k]) + 0.004 * depth, int(k), depth, sense))
     marks: list[TracedMark] = []
@@ -58,3 +68,20 @@ def _score(
     clear &= ink.sample(beyond) < _INKED
     level = np.minimum(*[s.mean(1) for s in sides])
     return np.asarray(np.where(clear, inked + 0.05 * level, 0.0))
+
+
+def _score_among_lines(
+    ink: Ink, ring: Points, along: Points, inward: Points, depth: float, mouth: float
+) -> npt.NDArray[np.float64]:
+    """As ``_score`` where other lines cross the triangle: both sides must stand out from beside them, all along."""
+    up = np.linspace(0.22, 1.0, _SIDE_POINTS)
+    inked, clear = np.ones(len(ring)), np.full(len(ring), np.inf)
+    for sense in (1.0, -1.0):
+        across = sense * mouth / 2 * (1 - up)
+        at = ring[:, None] + across[None, :, None] * along[:, None] + depth * up[None, :, None] * inward[:, None]
+        side = ink.sample(at.reshape(-1, 2)).reshape(len(ring), -1)
+        inked = np.minimum(inked, (side > _INKED).mean(1))
+        for off in (_BESIDE_MM, -_BESIDE_MM):
+            beside = ink.sample((at + off * along[:, None]).reshape(-1, 2)).reshape(len(ring), -1)
+            clear = np.minimum(clear, np.minimum(np.median(side - beside, axis=1), (side - beside).mean(1)))
+    return np.asarray(np.where(clear > _STANDS_OUT, inked + 0.05 * np.minimum(clear, 1.0), 0.0))
