@@ -29,7 +29,7 @@ _WIDEST_MM = 14.0
 _LINE_MM = 1.3  # print on the mat is thinner than this; what stands out is wider
 _SLIT_MM = 0.5
 _FILLED = 0.36  # least share of its length times width that a notch fills: a triangle fills half
-_CLEAR = 0.6  # how clearly a notch is mat, or paper where it stands out
+_CLEAR, _CLEAR_OUT = 0.6, 0.74  # how clearly a notch is mat; or paper where it stands out, which the mat's print is not
 _INK = 0.35  # further than this from mat and paper, in shares of their distance, is print
 
 
@@ -114,7 +114,7 @@ def _components(
             continue
         if area < _FILLED * width * (depth - edge) or width > 3.5 * depth:
             continue
-        if np.mean(np.roll(clear, -turn, axis=1)[labels == label]) < _CLEAR:
+        if np.mean(np.roll(clear, -turn, axis=1)[labels == label]) < (_CLEAR_OUT if outward else _CLEAR):
             continue
         if outward and not _upright(labels == label, rows):
             continue
