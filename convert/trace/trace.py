@@ -15,6 +15,7 @@ from convert.trace.nest import printed_cut_line
 from convert.trace.notch_shapes import read_notches
 from convert.trace.paper import Paper, find_paper
 from convert.trace.printing import Printing, find_printing
+from convert.trace.slits import find_slits
 from convert.trace.soundness import doubts
 from convert.trace.tracing import Tracing
 from convert.trace.unseen import at_rim, at_tape, in_the_open, mended, notes_on
@@ -95,7 +96,9 @@ def _trace_piece(sheet: FlatSheet, paper: Paper, weights: tuple[Weight, ...], in
     hidden = under_weights(ring.points, weights) | at_rim(paper, ring.points) | at_tape(paper, ring.points)
     damage = find_damage(ring.points, ring.corners, mask, paper.work)
     outline, corners, inferred = mended(ring, damage.torn & ~hidden, hidden)
-    marks = read_notches(sheet, ring, edge.rim_mm) + find_holes(paper, mask)
+    notches = read_notches(sheet, ring, edge.rim_mm)
+    notches += find_slits(sheet, ring, edge.rim_mm, notches)
+    marks = notches + find_holes(paper, mask)
     doubtful = doubts(outline, mask, paper.work)
     tracing = Tracing(
         outline=outline,

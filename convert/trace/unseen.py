@@ -16,6 +16,7 @@ from convert.trace.tracing import TracedMark
 from convert.trace.weights import Weight, under_weights
 
 _BY_TAPE_MM = 1.0
+_TEAR_BY_TAPE_MM = 10.0  # so near to tape, what runs into the edge is the tear for which the tape is there
 _RIM_MM = 1.6  # from where the mat or the picture ends
 
 
@@ -26,11 +27,11 @@ def at_rim(paper: Paper, points: Points) -> npt.NDArray[np.bool_]:
     return np.asarray(paper.depth_mm[px[:, 1], px[:, 0]] < _RIM_MM)
 
 
-def at_tape(paper: Paper, points: Points) -> npt.NDArray[np.bool_]:
+def at_tape(paper: Paper, points: Points, *, around_mm: float = _BY_TAPE_MM) -> npt.NDArray[np.bool_]:
     """Which points (N, 2) lie by clear tape that sticks out beyond the paper's edge."""
     if not paper.tape.any():
         return np.zeros(len(points), bool)
-    beside = cv2.dilate(paper.tape.astype(np.uint8), paper.work.disc(_BY_TAPE_MM))
+    beside = cv2.dilate(paper.tape.astype(np.uint8), paper.work.disc(around_mm))
     height, width = beside.shape
     px = np.clip(np.rint(paper.work.to_px(points)).astype(int), 0, [width - 1, height - 1])
     return np.asarray(beside[px[:, 1], px[:, 0]] > 0)
@@ -58,9 +59,11 @@ def mended(
 
 
 def in_the_open(marks: tuple[TracedMark, ...], paper: Paper, weights: tuple[Weight, ...]) -> tuple[TracedMark, ...]:
-    """The marks that lie neither by a weight nor where the picture or the mat ends."""
+    """The marks that lie neither by a weight or tape nor where the picture or the mat ends."""
     at = np.array([mark.at for mark in marks]).reshape(-1, 2)
-    hidden = under_weights(at, weights, around_mm=0.0) | at_rim(paper, at)
+    hidden = (
+        under_weights(at, weights, around_mm=0.0) | at_rim(paper, at) | at_tape(paper, at, around_mm=_TEAR_BY_TAPE_MM)
+    )
     return tuple(mark for mark, out in zip(marks, hidden, strict=True) if not out)
 
 

@@ -1,5 +1,8 @@
 """Outline, corners, notches and holes of drawn sheets with known truth; lab scenes where there are any."""
 
+from dataclasses import replace
+
+import cv2
 import numpy as np
 import pytest
 from scipy.spatial import cKDTree
@@ -285,3 +288,35 @@ def test_notch_whose_tip_lies_on_a_line_of_the_mat_is_taken_out() -> None:
     assert len(notches) == 1
     assert np.hypot(*(notches[0].at - tab[:2].mean(0))) < 1.0
     assert misses(traced.outline, ring).max() < 1.0
+
+
+@pytest.mark.parametrize("name", ["tan tissue on green", "kraft on pink", "old tissue on red"])
+def test_slits_are_notches_and_lines_that_end_at_the_edge_are_none(name: str) -> None:
+    ring, _ = bodice()
+    cuts = tuple(_slit(ring, at, lean) for at, lean in ((16.0, 0.0), (106.0, 0.25), (118.0, 0.0), (180.0, -0.2)))
+    drawn, colours = _scene(name, cut_line=ring, cuts=cuts)
+    sheet = render.draw(render.Scene(pieces=(drawn,), **colours))
+    pixels = sheet.pixels.copy()  # a dashed line of print, from the edge far into the paper
+    dense = resample(closed(ring), 0.5)
+    start, inward = dense[60], np.array([-(dense[61] - dense[59])[1], (dense[61] - dense[59])[0]])
+    inward /= np.hypot(*inward)
+    for k in range(8):
+        ends = np.array([start + (7.0 * k + 0.0) * inward, start + (7.0 * k + 5.0) * inward])
+        a, b = np.rint(sheet.to_px(ends)).astype(int).tolist()
+        cv2.line(pixels, a, b, (60, 50, 50), 3)
+    (traced,) = trace(replace(sheet, pixels=pixels))
+    notches = np.array([mark.at for mark in traced.marks if mark.kind == "notch"])
+    true = np.array([cut[:2].mean(0) for cut in cuts])
+    assert len(notches) == len(true)
+    assert cKDTree(notches).query(true)[0].max() < 0.8
+
+
+def _slit(ring: Points, along_mm: float, lean: float) -> Points:
+    """A slit 0.6 mm wide and 5 mm deep, as its ring."""
+    dense = resample(closed(ring), 0.05)
+    at = dense[round(along_mm / 0.05)]
+    way = dense[round(along_mm / 0.05) + 20] - dense[round(along_mm / 0.05) - 20]
+    way /= np.hypot(*way)
+    inward = np.array([-way[1], way[0]]) + lean * way
+    half = 0.3 * way
+    return np.array([at - half, at + half, at + half + 5.0 * inward, at - half + 5.0 * inward])

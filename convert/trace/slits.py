@@ -1,0 +1,132 @@
+"""Slits snipped into the paper's edge: too narrow to show bare mat, dark or light threads that run in from the edge."""
+
+import numpy as np
+import numpy.typing as npt
+from scipy.ndimage import median_filter, uniform_filter1d
+
+from calibration.flatten import FlatSheet
+from calibration.points import Points, closed, resample
+from convert.trace.fairing import FairRing
+from convert.trace.mat_colour import LOG_OFFSET
+from convert.trace.raster import sample
+from convert.trace.ring import STEP_MM, outward_normals, smooth_ring, turns
+from convert.trace.tracing import TracedMark
+
+Values = npt.NDArray[np.float64]
+
+_STEP_MM = 0.2  # along the edge and across it
+_DEEPEST_MM, _LOOK_MM = 9.5, 20.0  # a slit ends within the first; a printed line is looked for up to the second
+_LEAST_MM = 2.5
+_FIRST_MM = 2.0  # next to the edge, by which slits are found
+_LEAN = tuple(np.tan(np.radians((-24.0, -16.0, -8.0, 0.0, 8.0, 16.0, 24.0))))
+_AROUND_MM = 8.0  # of edge, whose paper a slit is compared with
+_WIDEST_MM = 3.2  # at half its strength, read at any lean; wider notches are read as such
+_FAINTEST = 0.12  # share of the way from paper to mat
+_CLEAR = 6.0  # times what the paper itself varies
+_OFF = 0.55  # what is further from the way between paper and mat, as a share of how far along it lies, is print
+_WANDER = 7  # steps to both sides within which a tear goes on where a slit would end
+_GOES_ON = 0.35  # share of a slit's strength that beyond its end tells of a line
+_CORNER_MM = 5.0  # from a corner that turns so sharply that the other side's mat lies near
+_SHARP_DEG = 25.0
+_MAT_MM = (0.8, 3.0)
+
+
+def find_slits(
+    sheet: FlatSheet, ring: FairRing, rim_mm: float, known: tuple[TracedMark, ...]
+) -> tuple[TracedMark, ...]:
+    """Slits along an outline that are not among the notches ``known``; ``rim_mm`` of print along the edge is left out.
+
+    A slit begins at the edge, stands steeply on it, shows the mat's colour and ends within a centimetre.
+    """
+    edge = resample(closed(ring.points), _STEP_MM)[:-1]
+    normals = outward_normals(smooth_ring(edge, 1.5 / _STEP_MM))
+    first = rim_mm + 0.5
+    depth = np.arange(first, _LOOK_MM, _STEP_MM)
+    strength, off = _strength(sheet, edge, normals, depth)
+    near = round(_FIRST_MM / _STEP_MM)
+    best, lean = np.full(len(edge), -np.inf), np.zeros(len(edge))
+    for slope in _LEAN:
+        mean = _along(strength[:near], depth[:near], slope).mean(0)
+        better = mean > best
+        best[better], lean[better] = mean[better], slope
+    spread = 1.4826 * float(np.median(np.abs(best - np.median(best))))
+    least = max(_FAINTEST, _CLEAR * spread + float(np.median(best)))
+    sharp = np.abs(turns(ring.points, round(4.0 / STEP_MM)))[ring.corners] > _SHARP_DEG
+    taken = [*ring.points[ring.corners[sharp]], *(mark.at for mark in known)]
+    marks: list[TracedMark] = []
+    for k in np.argsort(-best):
+        if best[k] < least:
+            break
+        if any(np.hypot(*(edge[k] - at)) < _CORNER_MM for at in taken):
+            continue
+        taken.append(edge[k])
+        mark = _slit(edge, normals, depth, strength, off, best, int(k), float(lean[k]))
+        if mark is not None:
+            marks.append(mark)
+    return tuple(marks)
+
+
+def _strength(sheet: FlatSheet, edge: Points, normals: Points, depth: Values) -> tuple[Values, Values]:
+    """How far (D, N) each place inside the edge lies from the paper round it towards the mat, and how far aside."""
+
+    def colour(at: Points) -> Values:
+        flat = sample(sheet.pixels, sheet.to_px(at.reshape(-1, 2))).reshape(*at.shape[:2], 3)
+        return np.asarray(np.log(flat.astype(float) + LOG_OFFSET))
+
+    inside = colour(edge[None] - depth[:, None, None] * normals[None])
+    around = round(_AROUND_MM / _STEP_MM) | 1
+    beyond = np.arange(_MAT_MM[0], _MAT_MM[1], 0.4)
+    mat = np.median(colour(edge[None] + beyond[:, None, None] * normals[None]), axis=0)
+    mat = median_filter(mat, size=(2 * around + 1, 1), mode="wrap")
+    paper = median_filter(inside, size=(1, around, 1), mode="wrap")
+    gap = mat[None] - np.median(paper, axis=0)[None]
+    size = np.maximum((gap**2).sum(2), 1e-4)
+    rest = inside - paper
+    share = (rest * gap).sum(2) / size
+    aside = np.sqrt(((rest - share[..., None] * gap) ** 2).sum(2) / size)
+    return np.asarray(share), np.asarray(aside)
+
+
+def _along(values: Values, depth: Values, slope: float) -> Values:
+    """Values (D, N) read along lines that lean by ``slope`` from each place of the edge inwards."""
+    shift = np.rint(slope * depth / _STEP_MM).astype(int)
+    return np.stack([np.roll(row, -by) for row, by in zip(values, shift, strict=True)])
+
+
+def _slit(
+    edge: Points,
+    normals: Points,
+    depth: Values,
+    strength: Values,
+    off: Values,
+    best: Values,
+    k: int,
+    slope: float,
+) -> TracedMark | None:
+    """The slit at place ``k`` of the edge, if what begins there is one."""
+    columns = (k + np.rint(slope * depth / _STEP_MM).astype(int)) % len(edge)
+    rows = np.arange(len(depth))
+    sides = [(columns + by) % len(edge) for by in (-1, 0, 1)]
+    line = uniform_filter1d(np.max([strength[rows, side] for side in sides], axis=0), 3)
+    level = float(best[k])
+    ended = np.flatnonzero(line < 0.5 * level)
+    if not len(ended):
+        return None
+    stop = int(ended[0])
+    size = float(depth[stop - 1]) if stop else 0.0
+    if not _LEAST_MM <= size <= _DEEPEST_MM:
+        return None
+    beyond = uniform_filter1d(line, 7)[stop + 5 :]
+    if len(beyond) and float(beyond.max()) > _GOES_ON * level:
+        return None
+    wander = np.arange(-_WANDER, _WANDER + 1)[:, None]
+    after = np.arange(min(stop + 3, len(depth) - 1), min(stop + 12, len(depth)))
+    if float(np.sort(strength[after, (columns[after] + wander) % len(edge)].max(0))[-3:].min()) > _GOES_ON * level:
+        return None  # a tear wanders on
+    if float(np.median(off[rows[:stop], columns[:stop]])) > _OFF * level:
+        return None
+    wide = best[np.arange(k - 12, k + 13) % len(edge)] > 0.5 * level
+    if wide.sum() * _STEP_MM > _WIDEST_MM:
+        return None
+    tip = edge[columns[stop - 1]] - size * normals[columns[stop - 1]]
+    return TracedMark(kind="notch", at=edge[k], tip=tip, size_mm=size, confidence=0.85)
