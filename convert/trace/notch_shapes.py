@@ -29,7 +29,9 @@ _WIDEST_MM = 14.0
 _LINE_MM = 1.3  # print on the mat is thinner than this; what stands out is wider
 _SLIT_MM = 0.5
 _FILLED = 0.36  # least share of its length times width that a notch fills: a triangle fills half
-_CLEAR, _CLEAR_OUT = 0.6, 0.74  # how clearly a notch is mat; or paper where it stands out, which the mat's print is not
+_CLEAR = 0.6  # how clearly a notch is mat, or paper where it stands out
+_PAPER_TINT = 0.06  # off the way from mat to paper by more than this, what stands out is print on the mat
+_TIMES_NOISE = 2.5  # and by this many times what the paper itself is off
 _INK = 0.35  # further than this from mat and paper, in shares of their distance, is print
 
 
@@ -42,6 +44,7 @@ def read_notches(sheet: FlatSheet, ring: FairRing, rim_mm: float) -> tuple[Trace
     normals = outward_normals(smooth_ring(ring.points, 3.0))
     at = ring.points[None] + rows[:, None, None] * normals[None]
     share, tint = _share(sheet, at, rows)
+    limit = _PAPER_TINT + _TIMES_NOISE * float(np.median(tint[(rows > -4.5) & (rows < -1.5)]))
     through = _joined((share < 0.5) & (tint < _INK), 1.2, 1.5)
     cut_in = through & (rows < -rim_mm - 0.4)[:, None]
     beyond = (rows > 0.4)[:, None]
@@ -52,7 +55,7 @@ def read_notches(sheet: FlatSheet, ring: FairRing, rim_mm: float) -> tuple[Trace
         clear = share if outward else 1 - share
         least = _LEAST_OUT_MM if outward else _SHALLOWEST_MM
         for columns, depth in _components(
-            thick, clear, rows, edge=0.4 if outward else rim_mm + 0.4, least=least, outward=outward
+            thick, clear, tint / limit, rows, edge=0.4 if outward else rim_mm + 0.4, least=least, outward=outward
         ):
             marks.append(_mark(ring.points, at, rows, thick, columns, depth, outward=outward))
     return tuple(marks)
@@ -97,7 +100,7 @@ def _thick(mask: Mask, width_mm: float) -> Mask:
 
 
 def _components(
-    mask: Mask, clear: Values, rows: Values, *, edge: float, least: float, outward: bool
+    mask: Mask, clear: Values, tint: Values, rows: Values, *, edge: float, least: float, outward: bool
 ) -> Iterator[tuple[npt.NDArray[np.int64], float]]:
     """Columns and depth of each blob of a strip that begins at the outline and has the shape of a notch."""
     n = mask.shape[1]
@@ -114,10 +117,14 @@ def _components(
             continue
         if area < _FILLED * width * (depth - edge) or width > 3.5 * depth:
             continue
-        if np.mean(np.roll(clear, -turn, axis=1)[labels == label]) < (_CLEAR_OUT if outward else _CLEAR):
+        if np.mean(np.roll(clear, -turn, axis=1)[labels == label]) < _CLEAR:
             continue
         if outward and not _upright(labels == label, rows):
             continue
+        if outward:
+            whole = (labels == label) & (np.roll(clear, -turn, axis=1) > _CLEAR)
+            if float(np.median(np.roll(tint, -turn, axis=1)[whole])) > 1.0:
+                continue
         first = stats[label, cv2.CC_STAT_LEFT]
         columns = np.flatnonzero((labels[:, first : first + stats[label, cv2.CC_STAT_WIDTH]] == label).any(0)) + first
         yield (columns + turn) % n, depth

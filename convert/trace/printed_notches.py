@@ -15,6 +15,7 @@ _FULL = 0.93  # share of both sides that must be inked
 _CROSSED = 0.5  # share of the paper beside them that may be inked, by lines that cross
 _APART_MM = 3.0
 _BESIDE_MM, _STANDS_OUT = 1.0, 0.05  # so far to both sides a side is compared, and by so much more ink it shows
+_FILLED = 0.5  # ink all through a triangle that is printed solid
 _SIDE_POINTS = 12
 
 
@@ -76,12 +77,15 @@ def _score_among_lines(
     """As ``_score`` where other lines cross the triangle: both sides must stand out from beside them, all along."""
     up = np.linspace(0.22, 1.0, _SIDE_POINTS)
     inked, clear = np.ones(len(ring)), np.full(len(ring), np.inf)
+    middle = ring[:, None] + depth * np.linspace(0.15, 0.6, 6)[None, :, None] * inward[:, None]
+    filled = ink.sample(middle.reshape(-1, 2)).reshape(len(ring), -1).min(1) > _FILLED
     for sense in (1.0, -1.0):
         across = sense * mouth / 2 * (1 - up)
         at = ring[:, None] + across[None, :, None] * along[:, None] + depth * up[None, :, None] * inward[:, None]
         side = ink.sample(at.reshape(-1, 2)).reshape(len(ring), -1)
         inked = np.minimum(inked, (side > _INKED).mean(1))
-        for off in (_BESIDE_MM, -_BESIDE_MM):
+        for off in (sense * _BESIDE_MM, -sense * _BESIDE_MM):
             beside = ink.sample((at + off * along[:, None]).reshape(-1, 2)).reshape(len(ring), -1)
-            clear = np.minimum(clear, np.minimum(np.median(side - beside, axis=1), (side - beside).mean(1)))
+            stands = np.minimum(np.median(side - beside, axis=1), (side - beside).mean(1))
+            clear = np.minimum(clear, np.where(filled & (off * sense < 0), np.inf, stands))
     return np.asarray(np.where(clear > _STANDS_OUT, inked + 0.05 * np.minimum(clear, 1.0), 0.0))

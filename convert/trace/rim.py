@@ -75,6 +75,8 @@ def fit_rim(
             cost = float(found.cost) * (1.15 if width else 1.0) + (3.0 if width else 0.0)
             if best is None or cost < best[0]:
                 best = (cost, rim, float(found.x[0]))
+    if best is None and like is not None:  # the rim that was believed is none on a closer look
+        return fit_rim(x, profile, mat, paper, noise=noise)
     if best is None:
         raise InputError(
             "The edge of the paper can't be made out against the mat.",

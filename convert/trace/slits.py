@@ -23,7 +23,8 @@ _AROUND_MM = 8.0  # of edge, whose paper a slit is compared with
 _WIDEST_MM = 3.2  # at half its strength, read at any lean; wider notches are read as such
 _FAINTEST = 0.12  # share of the way from paper to mat
 _CLEAR = 6.0  # times what the paper itself varies
-_OFF = 0.55  # what is further from the way between paper and mat, as a share of how far along it lies, is print
+_OFF = 0.9  # what is further from the way between paper and mat, as a share of how far along it lies, is print
+_ACROSS, _BROADEST_MM = 12, 2.2  # steps to both sides at which a slit's own width is taken, and what it is at most
 _WANDER = 7  # steps to both sides within which a tear goes on where a slit would end
 _GOES_ON = 0.35  # share of a slit's strength that beyond its end tells of a line
 _CORNER_MM = 5.0  # from a corner that turns so sharply that the other side's mat lies near
@@ -119,6 +120,10 @@ def _slit(
     beyond = uniform_filter1d(line, 7)[stop + 5 :]
     if len(beyond) and float(beyond.max()) > _GOES_ON * level:
         return None
+    across = np.arange(-_ACROSS, _ACROSS + 1)[:, None]
+    broad = (strength[rows[:stop], (columns[:stop] + across) % len(edge)] > 0.5 * level).sum(0) * _STEP_MM
+    if float(broad.max()) > _BROADEST_MM:
+        return None  # a cross of drafting paper, a letter
     wander = np.arange(-_WANDER, _WANDER + 1)[:, None]
     after = np.arange(min(stop + 3, len(depth) - 1), min(stop + 12, len(depth)))
     if float(np.sort(strength[after, (columns[after] + wander) % len(edge)].max(0))[-3:].min()) > _GOES_ON * level:

@@ -149,3 +149,12 @@ def test_plain_edge_blurred_as_light_lies_where_it_lies() -> None:
     again = measure_edge(sheet, base, like=first.rim)
     assert first.rim.width_mm == 0
     assert np.hypot(*again.points.T).mean() == pytest.approx(40.0, abs=0.02)
+
+
+def test_rim_that_is_none_on_a_closer_look_is_let_go() -> None:
+    plain = Rim(width_mm=0.0, tone=np.ones(3), blur_mm=np.array([0.2, 0.2, 0.2]), halo=0.1)
+    profile = _rgb(model(X, 0.1, plain, MAT, PAPER))
+    believed = Rim(width_mm=0.3, tone=INK, blur_mm=np.array([0.2, 0.2, 0.2]))
+    found, edge = fit_rim(X, profile, MAT, PAPER, noise=2.0, like=believed)
+    assert edge == pytest.approx(0.1, abs=0.1)
+    assert found.width_mm == 0 or found.width_mm > 0.2

@@ -134,20 +134,24 @@ def test_nested_sizes_whose_lines_run_together_and_cross_steeply() -> None:
         assert away(cut.outline, crossing_line(size - 1)) < 1.0, size  # where five lines lie on one another
 
 
-def test_printed_notch_is_read_among_the_lines_of_other_sizes() -> None:
+@pytest.mark.parametrize("solid", [False, True])
+def test_printed_notch_is_read_among_the_lines_of_other_sizes(*, solid: bool) -> None:
     drawing = Drawing(234, 176)
+    deep, half = (4.5, 2.3) if solid else (9.0, 4.5)
     tips = {}
     for k, style in enumerate(STYLES):
         line = crossing_line(k)
         start = int(np.argmin(np.hypot(*(line - [20, 30 - 2.0 * k]).T)))
         drawing.line(closed(np.roll(line, -start, axis=0)), 0.55, style)
         at = np.array([159 + 8.0 * k, 60 - 1.0 * k])
-        tips[k + 1] = at - [9.0, 0.0]  # on the line of the next size but one, or close to it
-        drawing.line([at - [0.0, 4.5], tips[k + 1], at + [0.0, 4.5]], 0.35)
+        tips[k + 1] = at - [deep, 0.0]  # on the line of the next size but one, or close to it
+        for share in np.arange(0.0, 0.95, 0.06) if solid else (0.0,):
+            wide = [0.0, half * (1 - share)]
+            drawing.line([at - wide, at - [deep * (1 - share), 0.0], at + wide], 0.5 if solid else 0.35)
     sheet = drawing.sheet()
     cut = printed_cut_line(sheet, paper_of(sheet, PAPER), 4)
     assert cut is not None
     assert len(cut.notches) == 1
-    assert np.hypot(*(cut.notches[0].at - (tips[4] + [9.0, 0.0]))) < 1.0
+    assert np.hypot(*(cut.notches[0].at - (tips[4] + [deep, 0.0]))) < 1.5
     assert cut.notches[0].tip is not None
     assert np.hypot(*(cut.notches[0].tip - tips[4])) < 1.5
