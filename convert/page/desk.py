@@ -123,13 +123,11 @@ class Desk:
         """
         made = self.made(folder)
         fittings = read_fittings(folder.path)
-        if not fittings:
-            return made, State(number=0, block=made.block)
         key = ("fitted", _Same((made,)), repr(fittings))
         with self.lock:
             found: State | None = self.blocks.get(key)
             if found is None:
-                as_written = from_record(to_record(made.block))  # as the command line reads it
+                as_written = from_record(to_record(made.block))  # as the command line prints it, from block.json
                 found = self.blocks.put(key, states(as_written, fittings)[-1])
             return made, found
 

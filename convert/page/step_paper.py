@@ -22,11 +22,11 @@ from convert.page.desk import Seen, TheDesk, TheFolder
 from convert.page.jobs import Folder, digest_of
 from convert.page.problems import missing
 from convert.page.sheet_picture import sheet_picture
-from convert.paper.output import allowance_words, draw_block, print_sheets, write_files
+from convert.paper.output import block_sheets, print_sheets, write_files
 from convert.paper.papers import PAPERS, paper_named
 from convert.paper.pdf import write_pdf
 from convert.paper.printer import Printer
-from convert.paper.sheets import Sheet, make_sheets
+from convert.paper.sheets import Sheet
 from convert.pipeline import Made, PieceRead
 
 router = APIRouter(prefix="/api/jobs/{job}", tags=["paper"])
@@ -88,16 +88,22 @@ def sheets(
 
 
 def _sheets(state: State, wanted: Wanted, folder: Folder) -> tuple[Sheet, ...]:
-    """What :func:`convert.paper.output.print_sheets` lays out."""
-    date, scale, outward = _today(), SCALES[wanted.scale], _allowance(wanted, folder)
-    block = state.block
-    drawings = draw_block(block, date=date, version=version_words(state), scale=scale, outward_mm=outward)
-    title = f"{'Block' if outward is None else 'Toile'} of {block.maker.name}"
-    note = allowance_words(outward, block.maker.unit)
-    printer = _printer(wanted, folder)
-    return make_sheets(
-        drawings, paper_named(wanted.paper), title=title, date=date, scale=scale, printer=printer, note=note
-    )
+    """What is printed, to be looked at beforehand."""
+    return block_sheets(state.block, **_printed(state, wanted, folder))
+
+
+def _printed(state: State, wanted: Wanted, folder: Folder) -> dict[str, Any]:
+    """How the sheets are laid out, as ``ownblock print`` does with the same words."""
+    told = folder.file().paper.overlap
+    unit = folder.card().unit
+    return {
+        "date": _today(),
+        "version": version_words(state),
+        "paper": paper_named(wanted.paper, overlap_mm=None if told is None else typed_length_mm(told, unit=unit)),
+        "scale": SCALES[wanted.scale],
+        "printer": _printer(wanted, folder),
+        "outward_mm": _allowance(wanted, folder),
+    }
 
 
 def _today() -> str:
@@ -152,15 +158,7 @@ def make_files(desk: TheDesk, folder: TheFolder, wanted: Wanted, seen: Seen = No
 
 def _pdf(state: State, wanted: Wanted, folder: Folder) -> bytes:
     """The sheets as chosen, of the block as it stands now: what ``ownblock print`` writes."""
-    return print_sheets(
-        state.block,
-        date=_today(),
-        version=version_words(state),
-        paper=paper_named(wanted.paper),
-        scale=SCALES[wanted.scale],
-        printer=_printer(wanted, folder),
-        outward_mm=_allowance(wanted, folder),
-    )
+    return print_sheets(state.block, **_printed(state, wanted, folder))
 
 
 def _test_sheet(state: State, wanted: Wanted, folder: Folder) -> bytes:

@@ -160,6 +160,15 @@ def test_every_measurement_is_drawn(shared: Window) -> None:
         assert one["how"]
 
 
+def test_a_makers_name_is_words_in_every_picture(window: Window) -> None:
+    """Names and titles go into SVG and JSON as text: nothing that a person types becomes part of the page."""
+    job = window.change("POST", "/api/jobs", {"title": "<script>alert(1)</script>"})["id"]
+    window.change("PUT", f"/api/jobs/{job}/maker", {"name": '<img src=x onerror="alert(1)">'})
+    state = window.ask("GET", f"/api/jobs/{job}")
+    assert state.headers["content-type"] == "application/json"
+    assert state.json()["maker"]["name"].startswith("<img")
+
+
 def test_compare_and_block_have_pictures(shared: Window, demo: str) -> None:
     rows = shared.get(f"/api/jobs/{demo}/compare")["rows"]
     assert "bust" in {row["name"] for row in rows}
