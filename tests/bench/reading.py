@@ -263,12 +263,20 @@ def main() -> None:
     results: list[Result] = []
     for seed in said.seeds or range(said.first, said.first + said.count):
         compare = said.baselines > 0 and seed % said.baselines == 0
-        for one in read_one(photograph(seed), baselines=compare):
+        picture = photograph(seed)
+        try:
+            some = read_one(picture, baselines=compare)
+        except Exception as err:  # a fault of ours, which is a result too
+            some = [
+                Result(seed=seed, about=picture.about, family=paper.family, hard=picture.hard, problem=f"CRASH {err!r}")
+                for paper in picture.papers
+            ]
+        for one in some:
             print(line_of(one), flush=True)
             results.append(one)
+        if said.json:
+            said.json.write_text(json.dumps([asdict(one) for one in results]), encoding="utf-8")
     print("\n" + "\n".join(summary(results)))
-    if said.json:
-        said.json.write_text(json.dumps([asdict(one) for one in results]), encoding="utf-8")
 
 
 if __name__ == "__main__":
