@@ -129,14 +129,16 @@ def material_of(family: Family, rng: np.random.Generator) -> Material:
     return replace(one, crumple=1.0) if rng.random() < 0.12 and one.opacity < 1 else one
 
 
-def invent(seed: int) -> tuple[Invented, ...]:
+def invent(seed: int, attempt: int = 0) -> tuple[Invented, ...]:
     """The paper of a seed, one or two pieces, in their own frames (not yet laid on a mat)."""
-    rng = np.random.default_rng([seed, 2])
+    rng = np.random.default_rng([seed, 2, attempt] if attempt else [seed, 2])
     family = family_of(seed)
     if family == "two":
         material = material_of(family, rng)
         kinds: tuple[PieceKind, ...] = ("bodice front", "bodice back")
-        return tuple(_one(kind, "two", material, np.random.default_rng([seed, 3, k])) for k, kind in enumerate(kinds))
+        return tuple(
+            _one(kind, "two", material, np.random.default_rng([seed, 3, k, attempt])) for k, kind in enumerate(kinds)
+        )
     kind = _KINDS[rng.integers(5 if family in ("nested", "uncut") else 7)]
     return (_one(kind, family, material_of(family, rng), rng),)
 

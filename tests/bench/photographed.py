@@ -61,7 +61,7 @@ class Photographed:
 def photograph(seed: int) -> Photographed:
     """The picture of a seed."""
     rng = np.random.default_rng([seed, 7])
-    papers, pitch, cells, every = _laid(invent(seed), rng)
+    papers, pitch, cells, every = _laid(seed, rng)
     mat_name, mat = _mat_for(papers[0], rng)
     crumple = papers[0].material.crumple
     tilt = float(rng.uniform(0, 15) if rng.random() < 0.8 else rng.uniform(15, 27))
@@ -175,31 +175,35 @@ def moved_paper(paper: Invented, turn_deg: float, shift: Points) -> Invented:
     )
 
 
-def _laid(
-    papers: tuple[Invented, ...], rng: np.random.Generator
-) -> tuple[tuple[Invented, ...], float, tuple[int, int], int]:
-    """The papers side by side on the smallest mat they fit on, at an angle if there is room."""
+def _laid(seed: int, rng: np.random.Generator) -> tuple[tuple[Invented, ...], float, tuple[int, int], int]:
+    """A seed's papers side by side on a mat they fit on, at an angle if there is room; others where none is so large."""
     first = int(rng.integers(0, 2)) * 3
-    for ruled in (*_RULED[first:], _RULED[2]):
-        pitch, cells, every = ruled
-        room = np.array(cells) * pitch - 2 * _MARGIN_MM
-        for turn in (rng.uniform(0, 360), rng.normal(0, 4), 90 + rng.normal(0, 4), 90.0, 0.0):
-            turned = [rotate(Polygon(paper.paper), turn, origin=(0, 0)) for paper in papers]
-            boxes = [np.array(one.bounds) for one in turned]
-            wide = sum(box[2] - box[0] for box in boxes) + 30.0 * (len(boxes) - 1)
-            tall = max(box[3] - box[1] for box in boxes)
-            if wide <= room[0] and tall <= room[1]:
-                break
-        else:
-            continue
-        break
-    left = _MARGIN_MM + rng.uniform(0, max(room[0] - wide, 0.0))
-    out = []
+    turns = (rng.uniform(0, 360), rng.normal(0, 4), 90 + rng.normal(0, 4), 90.0, 0.0)
+    for attempt in range(20):
+        papers = invent(seed, attempt)
+        for pitch, cells, every in (*_RULED[first:], _RULED[2]):
+            for turn in turns:
+                laid = _side_by_side(papers, float(turn), np.array(cells) * pitch, rng)
+                if laid is not None:
+                    return laid, pitch, cells, every
+    raise ValueError(f"nothing of seed {seed} fits on any mat")
+
+
+def _side_by_side(
+    papers: tuple[Invented, ...], turn: float, mat: Points, rng: np.random.Generator
+) -> tuple[Invented, ...] | None:
+    """The papers turned and laid in a row; None if the mat is too small."""
+    boxes = [np.array(rotate(Polygon(paper.paper), turn, origin=(0, 0)).bounds) for paper in papers]
+    wide = sum(box[2] - box[0] for box in boxes) + 30.0 * (len(boxes) - 1)
+    tall, room = max(box[3] - box[1] for box in boxes), mat - 2 * _MARGIN_MM
+    if wide > room[0] or tall > room[1]:
+        return None
+    left, out = _MARGIN_MM + rng.uniform(0, room[0] - wide), []
     for paper, box in zip(papers, boxes, strict=True):
-        low = _MARGIN_MM + rng.uniform(0, max(room[1] - (box[3] - box[1]), 0.0))
-        out.append(moved_paper(paper, float(turn), np.array([left - box[0], low - box[1]])))
+        low = _MARGIN_MM + rng.uniform(0, room[1] - (box[3] - box[1]))
+        out.append(moved_paper(paper, turn, np.array([left - box[0], low - box[1]])))
         left += box[2] - box[0] + 30.0
-    return tuple(out), pitch, cells, every
+    return tuple(out)
 
 
 def _mat_for(paper: Invented, rng: np.random.Generator) -> tuple[str, Rgb]:
