@@ -66,13 +66,13 @@ def photograph(seed: int) -> Photographed:
     crumple = papers[0].material.crumple
     tilt = float(rng.uniform(0, 15) if rng.random() < 0.8 else rng.uniform(15, 27))
     large = cells[0] * pitch > 700
-    size = (4000, 3000) if large and rng.random() < 0.5 else (3200, 2400)
+    size = (4000, 3000) if large else (3200, 2400)
     scene = Scene(
         size_px=size,
         focal_px=size[0] * float(rng.uniform(0.72, 1.0)),
         tilt_deg=tilt,
         tilt_towards_deg=float(rng.uniform(0, 360)),
-        turn_deg=float(rng.choice([0, 90, 180, 270]) + rng.normal(0, 3)),
+        turn_deg=float(rng.choice([0, 180, 90, 270], p=[0.44, 0.44, 0.06, 0.06]) + rng.normal(0, 3)),
         fill=float(rng.uniform(0.82, 0.95)),
         lens=(float(rng.normal(0.02, 0.02)), float(rng.normal(-0.02, 0.02)), 0.0002, -0.0001),
         pitch_mm=pitch,
@@ -176,7 +176,7 @@ def moved_paper(paper: Invented, turn_deg: float, shift: Points) -> Invented:
 
 
 def _laid(seed: int, rng: np.random.Generator) -> tuple[tuple[Invented, ...], float, tuple[int, int], int]:
-    """A seed's papers side by side on a mat they fit on, at an angle if there is room; others where none is so large."""
+    """A seed's papers side by side on a mat they fit on, at an angle if there is room; others if none is so large."""
     first = int(rng.integers(0, 2)) * 3
     turns = (rng.uniform(0, 360), rng.normal(0, 4), 90 + rng.normal(0, 4), 90.0, 0.0)
     for attempt in range(20):
