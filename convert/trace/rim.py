@@ -113,7 +113,7 @@ def _is_halo(rim: Rim, mat: Values, paper: Values) -> bool:
     by the paper's light, which a lens spreads over the mat and the file's numbers then make much of.
     """
     off, gap = rim.tone * paper - mat, np.hypot.reduce(paper - mat)
-    if rim.width_mm < _NARROW_MM and np.hypot.reduce(off) < _LIKE_MAT * gap:
+    if np.hypot.reduce(off) < _LIKE_MAT * gap:
         return True
     ratio = rim.tone * paper / np.maximum(mat, 1.0)
     dimmed = rim.width_mm < _NARROW_MM and bool((ratio > 0.55).all() and (ratio < 1.2).all())
