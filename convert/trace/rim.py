@@ -25,6 +25,7 @@ _INK, _INK_SPREAD = 0.27, 0.08  # printer's ink in its darkest channel, as a sha
 _BLACKEST = 0.15
 _WIDEST_MM = 1.4
 _NARROW_MM = 0.45
+_SPREAD_MM = 0.5  # the paper's light makes no wider "rim"
 _LIKE_MAT = 0.15  # of the way from mat to paper: a "rim" so near the mat's colour is mat
 _THINNEST_MM = 0.22  # half of a line thinner than this is no help to a cutter
 _TO_LIGHT = np.array([[0.299, 0.587, 0.114], [-0.1687, -0.3313, 0.5], [0.5, -0.4187, -0.0813]]).T
@@ -113,7 +114,7 @@ def _is_halo(rim: Rim, mat: Values, paper: Values) -> bool:
     by the paper's light, which a lens spreads over the mat and the file's numbers then make much of.
     """
     off, gap = rim.tone * paper - mat, np.hypot.reduce(paper - mat)
-    if np.hypot.reduce(off) < _LIKE_MAT * gap:
+    if rim.width_mm < _SPREAD_MM and np.hypot.reduce(off) < _LIKE_MAT * gap:
         return True
     ratio = rim.tone * paper / np.maximum(mat, 1.0)
     dimmed = rim.width_mm < _NARROW_MM and bool((ratio > 0.55).all() and (ratio < 1.2).all())

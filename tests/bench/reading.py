@@ -53,6 +53,7 @@ class Result:
     allowances: list[float] = field(default_factory=list)
     grabcut: float | None = None
     potrace: float | None = None
+    as_seen: tuple[float, float, float] | None = None
     nodes: tuple[int, int] | None = None
     seconds: float = 0.0
 
@@ -107,7 +108,7 @@ def _measure(
     seen = lay(picture.seen_at(even(paper.cut, 1.0)), paper.cut, np.eye(3), away=paper.damage)
     one.floor, one.scale = seen.rms, fit.scale_percent - seen.scale_percent
     if baselines:
-        _compare(one, paper, sheet, tracing, start)
+        _compare(one, picture, paper, sheet, tracing, start)
     if fit.rms > _LOST_MM:
         one.problem = f"the outline is {fit.rms:.1f} mm off"
     try:
@@ -156,8 +157,14 @@ def _marks(one: Result, picture: Photographed, paper: Invented, tracing: Tracing
             one.allowances.append(read.piece.edge(name).allowance.mm - mm)
 
 
-def _compare(one: Result, paper: Invented, sheet: SheetRead, tracing: Tracing, start: Matrix) -> None:
-    """The same flat picture through GrabCut with findContours, and potrace; nodes at potrace's own error."""
+def _compare(
+    one: Result, picture: Photographed, paper: Invented, sheet: SheetRead, tracing: Tracing, start: Matrix
+) -> None:
+    """The same flat picture through GrabCut with findContours, and potrace; nodes at potrace's own error.
+
+    ``as_seen`` are the errors of ours, GrabCut and potrace against where the edge is seen: what the paper's lift costs
+    is the same for all three and left out.
+    """
     back = np.linalg.inv(start)
     ring = moved(paper.cut, back)
     mask, small, corner = grabcut_mask(sheet.sheet, ring.min(0), ring.max(0))
@@ -167,6 +174,9 @@ def _compare(one: Result, paper: Invented, sheet: SheetRead, tracing: Tracing, s
     one.grabcut = lay(contour, paper.cut, start, away=paper.damage).rms
     traced, nodes = potrace_of(mask, small, corner)
     one.potrace = lay(traced, paper.cut, start, away=paper.damage).rms
+    seen = picture.seen_at(even(paper.cut, 1.0))
+    ours, theirs, third = (lay(r, seen, start, away=paper.damage).rms for r in (tracing.outline, contour, traced))
+    one.as_seen = (ours, theirs, third)
     for tolerance in _TOLERANCES_MM[::-1]:
         path = fit_path(tracing.outline, tracing.corners, tolerance_mm=tolerance)
         ours = lay(path.points(apart_mm=0.5), paper.cut, start, away=paper.damage).rms
@@ -240,6 +250,13 @@ def _against(read: list[Result]) -> list[str]:
         lines.append(
             f"{name}: RMS median {np.median(theirs):.2f} mm, ours {np.median(ours):.2f}; as many times nearer: median "
             f"{np.median(theirs / ours):.1f}, at least 3 in {np.mean(theirs >= 3 * ours):.0%} of {len(both)}"
+        )
+    seen = np.array([one.as_seen for one in both if one.as_seen is not None])
+    for k, name in ((1, "grabcut"), (2, "potrace")):
+        lines.append(
+            f"{name}, against where the edge is seen: RMS median {np.median(seen[:, k]):.2f} mm, ours "
+            f"{np.median(seen[:, 0]):.2f}; median {np.median(seen[:, k] / seen[:, 0]):.1f} times nearer, at least 3 in "
+            f"{np.mean(seen[:, k] >= 3 * seen[:, 0]):.0%}"
         )
     nodes = np.array([one.nodes for one in both if one.nodes is not None], float)
     if len(nodes):
