@@ -113,7 +113,7 @@ class Folder:
         )
 
     def picture(self, picture_id: str) -> PictureFile:
-        """A picture by its id; it must be there and lie in the folder.
+        """A picture by its id; it must be there.
 
         Raises
         ------

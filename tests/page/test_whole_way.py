@@ -413,7 +413,8 @@ def test_the_command_opens_the_page(tmp_path: Path) -> None:
                     new = client.patch(place, json={"title": "B"}, headers={"If-Match": revision}).json()["revision"]
                     told = [line for line in (next(lines), next(lines)) if line]
                     assert json.loads(told[0].removeprefix("data: ")) == {"revision": new}
+                    running.send_signal(2)  # while a window still listens
+                    assert running.wait(timeout=30) == 0
         finally:
-            running.send_signal(2)
-            assert running.wait(timeout=30) == 0
+            running.kill()
     assert time.monotonic() - start < 60
