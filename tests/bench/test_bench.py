@@ -26,9 +26,9 @@ def test_the_measure_finds_what_was_done_to_a_ring() -> None:
     assert (counts.wanted, counts.right, counts.false) == (2, 1, 1)
 
 
-@pytest.mark.parametrize("seed", [1, 8])
+@pytest.mark.parametrize("seed", [9, 8])
 def test_an_invented_piece_is_read(seed: int) -> None:
-    """Printed tissue seen at 20 degrees; printed tissue that a blue mat shines through."""
+    """An uncut sheet; printed tissue seen at 25 degrees, a blue mat shining through."""
     one = read_one(photograph(seed), baselines=False)[0]
     assert not one.problem, one.problem
     assert one.over < HARD_OVER_MM
