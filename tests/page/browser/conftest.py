@@ -21,7 +21,7 @@ FLAGS = ("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "-
 FLAGS += ("--disable-component-update", "--disable-sync")
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")  # its event loop must not run on beside the tests that need one of their own
 def chromium() -> Iterator[Any]:
     playwright = pytest.importorskip("playwright.sync_api", reason="Playwright is not installed")
     if CHROMIUM is None:
