@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from typing import cast, get_args
 
 from calibration.errors import InputError
-from convert.block.choices import Choices, ToldMove, dart_place, told_move
+from convert.block.choices import Choices, ToldMove, back_dart_place, dart_place, told_moves
 from convert.block.draft import DRAFTABLE
 from convert.body.card import LengthUnit
 from convert.body.definitions import closest, plain
@@ -26,17 +26,20 @@ def block_choices(table: BlockTable, *, unit: LengthUnit) -> Choices:
     """
     try:
         darts = None if table.darts is None else dart_place(table.darts)
-        return Choices(moves=tuple(_moves(table.moves, unit)), darts=darts, draft=_draft(table.draft))
+        back = None if table.back_darts is None else back_dart_place(table.back_darts)
+        moves = tuple(_moves(table.moves, unit))
+        return Choices(moves=moves, darts=darts, back_darts=back, draft=_draft(table.draft))
     except InputError as err:
         raise InputError(f"{_WHERE}: {err.problem}", err.remedy) from err
 
 
 def _moves(tables: Iterable[MoveTable], unit: LengthUnit) -> Iterable[ToldMove]:
     for number, table in enumerate(tables, 1):
-        if table.move is None or table.piece is None or table.amount is None:
-            missing = next(name for name in ("piece", "move", "amount") if getattr(table, name) is None)
+        if table.move is None or table.amount is None:
+            missing = next(name for name in ("move", "amount") if getattr(table, name) is None)
             raise InputError(f"move {number} does not say its {missing}.", _EXAMPLE)
-        yield told_move(table.move, _kind(table.piece), _amount_mm(table.amount, unit))
+        piece = None if table.piece is None else _kind(table.piece)
+        yield from told_moves(table.move, piece, _amount_mm(table.amount, unit))
 
 
 def _draft(told: bool | str | list[str] | None) -> tuple[str, ...]:

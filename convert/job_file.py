@@ -41,6 +41,7 @@ class BlockTable(_Table):
     ease: str | dict[str, Any] | None = None
     drawn: str | list[str] | None = None
     darts: str | None = None
+    back_darts: str | None = None
     draft: bool | str | list[str] | None = None
     moves: list[MoveTable] = []
 

@@ -6,16 +6,18 @@ from typing import Literal, get_args
 
 from calibration.errors import InputError
 from convert.block.draft import DRAFTABLE
-from convert.block.moves import bodice, posture, sleeve
+from convert.block.moves import bodice, dress, posture, sleeve
 from convert.block.moves.bust import ALTER_BUST
 from convert.block.moves.change import Rule
-from convert.block.moves.skirt import skirt_rules
+from convert.block.moves.skirt import ROUND_HIP, skirt_rules
 from convert.block.problem import Step
 from convert.block.targets import WAIST_TO_HIP_MM
 from convert.body.definitions import closest, plain
 from convert.piece.piece import PieceKind
 
 DartPlace = Literal["waist", "side seam", "shoulder", "waist and side seam"]
+BackDartPlace = Literal["shoulder", "neckline", "armhole"]
+BACK_DART_PLACES: tuple[str, ...] = get_args(BackDartPlace)
 DART_PLACES: tuple[str, ...] = get_args(DartPlace)
 _DART_WORDS = {"side": "side seam", "bust": "side seam", "waist and side": DART_PLACES[3], "both": DART_PLACES[3]}
 
@@ -23,12 +25,14 @@ _FRONT, _BACK = ("bodice front",), ("bodice back",)
 # moves that the measurements alone never ask for: what a fitting or a look in the mirror tells
 ONLY_TOLD: tuple[tuple[Rule, tuple[str, ...], float], ...] = (
     (bodice.SLOPE_SHOULDER, _FRONT + _BACK, 40.0),
-    (bodice.DEEPEN_NECK, _FRONT, 50.0),
+    (bodice.DEEPEN_NECK, _FRONT + _BACK, 50.0),
     (bodice.LOWER_ARMHOLE, _FRONT + _BACK, 40.0),
     (posture.SWAY_BACK, _BACK, 40.0),
     (posture.ROUND_BACK, _BACK, 40.0),
+    (ROUND_HIP, ("skirt front", "skirt back"), 20.0),
 )
 _SAID: Mapping[str, tuple[str, float]] = {
+    "forward shoulder": (bodice.SLOPE_SHOULDER.name, 1.0),
     "round back": (posture.ROUND_BACK.name, 1.0),
     "straight back": (posture.ROUND_BACK.name, -1.0),
     "sloping shoulder": (bodice.SLOPE_SHOULDER.name, 1.0),
@@ -36,9 +40,46 @@ _SAID: Mapping[str, tuple[str, float]] = {
     "lower armhole": (bodice.LOWER_ARMHOLE.name, 1.0),
     "higher armhole": (bodice.LOWER_ARMHOLE.name, -1.0),
     "deeper neck": (bodice.DEEPEN_NECK.name, 1.0),
+    "higher neck": (bodice.DEEPEN_NECK.name, -1.0),
     "wider neck": (bodice.WIDEN_NECK.name, 1.0),
+    "narrower neck": (bodice.WIDEN_NECK.name, -1.0),
+    "broad back": (bodice.BROADEN_ACROSS.name, 1.0),
+    "narrow back": (bodice.BROADEN_ACROSS.name, -1.0),
+    "broad chest": (bodice.BROADEN_ACROSS.name, 1.0),
+    "narrow chest": (bodice.BROADEN_ACROSS.name, -1.0),
+    "longer shoulder": (bodice.LENGTHEN_SHOULDER.name, 1.0),
+    "shorter shoulder": (bodice.LENGTHEN_SHOULDER.name, -1.0),
+    "fuller hip": (ROUND_HIP.name, 1.0),
+    "flatter hip": (ROUND_HIP.name, -1.0),
     "full bust alteration": (ALTER_BUST.name, 1.0),
     "small bust alteration": (ALTER_BUST.name, -1.0),
+}
+
+
+# said of a figure, not of one piece: the pieces that it concerns, each with its sign
+_FIGURES: Mapping[str, tuple[tuple[PieceKind, float], ...]] = {
+    "round back": (("bodice back", 1.0),),
+    "straight back": (("bodice back", 1.0),),
+    "sway back": (("bodice back", 1.0),),
+    "broad back": (("bodice back", 1.0),),
+    "narrow back": (("bodice back", 1.0),),
+    "broad chest": (("bodice front", 1.0),),
+    "narrow chest": (("bodice front", 1.0),),
+    "full bust alteration": (("bodice front", 1.0),),
+    "small bust alteration": (("bodice front", 1.0),),
+    "forward shoulder": (("bodice front", 1.0), ("bodice back", -1.0)),
+    "sloping shoulder": (("bodice front", 1.0), ("bodice back", 1.0)),
+    "square shoulder": (("bodice front", 1.0), ("bodice back", 1.0)),
+    "longer shoulder": (("bodice front", 1.0), ("bodice back", 1.0)),
+    "shorter shoulder": (("bodice front", 1.0), ("bodice back", 1.0)),
+    "wider neck": (("bodice front", 1.0), ("bodice back", 1.0)),
+    "narrower neck": (("bodice front", 1.0), ("bodice back", 1.0)),
+    "deeper neck": (("bodice front", 1.0),),
+    "higher neck": (("bodice front", 1.0),),
+    "lower armhole": (("bodice front", 1.0), ("bodice back", 1.0)),
+    "higher armhole": (("bodice front", 1.0), ("bodice back", 1.0)),
+    "fuller hip": (("skirt front", 1.0), ("skirt back", 1.0)),
+    "flatter hip": (("skirt front", 1.0), ("skirt back", 1.0)),
 }
 
 
@@ -55,12 +96,14 @@ class ToldMove:
 class Choices:
     """What the maker decided; what is not here is solved from the measurements.
 
-    ``darts`` is where all the fullness of the front goes; None leaves it where the pattern has it. ``draft`` names what
+    ``darts`` is where all the fullness of the front goes; ``back_darts`` where the dart
+    of the shoulder blade goes; None leaves them where the pattern has them. ``draft`` names what
     may be drafted where it was not photographed: all of it unless told otherwise, so that a maker gets a whole set.
     """
 
     moves: tuple[ToldMove, ...] = ()
     darts: DartPlace | None = None
+    back_darts: BackDartPlace | None = None
     draft: tuple[str, ...] = DRAFTABLE
 
     def amount_mm(self, move: str, piece: str) -> float | None:
@@ -72,10 +115,18 @@ class Choices:
 NOTHING_CHOSEN = Choices()
 
 
+DRESS_RULES = (
+    dress.LENGTHEN_ABOVE_WAIST,
+    dress.WIDEN_AT_UNDERARM,
+    dress.TAKE_IN_DOUBLE_DARTS,
+    *dress.dress_rules(WAIST_TO_HIP_MM),
+)
+
+
 def known_moves() -> tuple[str, ...]:
     """Names of all moves that can be told an amount."""
     rules = [rule for name in (bodice, sleeve) for rule in vars(name).values() if isinstance(rule, Rule)]
-    rules += [*skirt_rules(WAIST_TO_HIP_MM), posture.SWAY_BACK, posture.ROUND_BACK, ALTER_BUST]
+    rules += [*skirt_rules(WAIST_TO_HIP_MM), ROUND_HIP, *DRESS_RULES, posture.SWAY_BACK, posture.ROUND_BACK, ALTER_BUST]
     return tuple(rule.name for rule in rules)
 
 
@@ -96,6 +147,22 @@ def dart_place(text: str) -> DartPlace:
     raise InputError(f"The front's fullness can't go to “{text}”.", f"Choose one of: {', '.join(DART_PLACES)}.")
 
 
+def back_dart_place(text: str) -> BackDartPlace:
+    """Where the back's upper dart goes, as a person writes it.
+
+    Raises
+    ------
+    InputError
+        If there is no such place.
+    """
+    word = {"neck": "neckline"}.get(plain(text), plain(text))
+    for place in get_args(BackDartPlace):
+        if word == place:
+            found: BackDartPlace = place
+            return found
+    raise InputError(f"The back's dart can't go to “{text}”.", f"Choose one of: {', '.join(BACK_DART_PLACES)}.")
+
+
 def told_move(text: str, piece: PieceKind, amount_mm: float) -> ToldMove:
     """A move as a person names it: by its name, or in short, such as round back or square shoulder.
 
@@ -112,6 +179,60 @@ def told_move(text: str, piece: PieceKind, amount_mm: float) -> ToldMove:
     near = closest(word, (*known, *_SAID), at_least=0.6)
     guess = f": did you mean {near}?" if near else "."
     raise InputError(f"There is no move “{text}”{guess}", f"Moves that are known: {', '.join((*known, *_SAID))}.")
+
+
+def told_moves(text: str, piece: PieceKind | None, amount_mm: float) -> tuple[ToldMove, ...]:
+    """The same on every piece that a figure's word concerns, where no piece was named.
+
+    Raises
+    ------
+    InputError
+        If no move has that name, or it needs a piece to be named.
+    """
+    pieces = _FIGURES.get(plain(text))
+    if piece is not None:
+        sign = dict(pieces or ()).get(piece, 1.0)
+        return (told_move(text, piece, sign * amount_mm),)
+    if pieces is None:
+        told_move(text, "bodice front", amount_mm)  # an unknown move is said first
+        raise InputError(f"The move “{text}” does not say its piece.", 'Write piece = "bodice front", for example.')
+    return tuple(told_move(text, kind, sign * amount_mm) for kind, sign in pieces)
+
+
+# levels that a move decides alone, or together with the same move on the other half
+_DECIDES: Mapping[str, tuple[frozenset[tuple[PieceKind, str]], ...]] = {
+    "across chest": (frozenset({("bodice front", bodice.BROADEN_ACROSS.name)}),),
+    "across back": (frozenset({("bodice back", bodice.BROADEN_ACROSS.name)}),),
+    "shoulder length": (
+        frozenset({("bodice front", bodice.LENGTHEN_SHOULDER.name)}),
+        frozenset({("bodice back", bodice.LENGTHEN_SHOULDER.name)}),
+    ),
+    "neck": (frozenset({("bodice front", bodice.WIDEN_NECK.name), ("bodice back", bodice.WIDEN_NECK.name)}),),
+    "bust": (
+        frozenset({("bodice front", bodice.WIDEN_AT_UNDERARM.name), ("bodice back", bodice.WIDEN_AT_UNDERARM.name)}),
+    ),
+    "bust height": (frozenset({("bodice front", bodice.BUST_POINT_DOWN.name)}),),
+    "bust point distance": (frozenset({("bodice front", bodice.BUST_POINT_OUT.name)}),),
+    "upper arm": (frozenset({("sleeve", sleeve.WIDEN_UPPER_ARM.name)}),),
+    "wrist": (frozenset({("sleeve", sleeve.WIDEN_WRIST.name)}),),
+    "arm length": (frozenset({("sleeve", sleeve.LENGTHEN_SLEEVE.name)}),),
+    "cap ease": (frozenset({("sleeve", sleeve.RAISE_CROWN.name)}),),
+    "skirt length": (frozenset({("skirt front", skirt_rules(WAIST_TO_HIP_MM)[2].name)}),),
+    "hip": (
+        frozenset(
+            {
+                ("skirt front", skirt_rules(WAIST_TO_HIP_MM)[1].name),
+                ("skirt back", skirt_rules(WAIST_TO_HIP_MM)[1].name),
+            }
+        ),
+    ),
+}
+
+
+def decided_levels(choices: Choices) -> frozenset[str]:
+    """Levels that follow from the amounts told: no other move is bent to reach their targets."""
+    told = {(one.piece, one.move) for one in choices.moves}
+    return frozenset(level for level, ways in _DECIDES.items() if any(way <= told for way in ways))
 
 
 def with_told(steps: Sequence[Step], choices: Choices, kinds: Sequence[str]) -> tuple[Step, ...]:

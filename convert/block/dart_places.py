@@ -3,7 +3,7 @@
 import numpy as np
 
 from convert.block.block import Move
-from convert.block.choices import DartPlace
+from convert.block.choices import BackDartPlace, DartPlace
 from convert.block.moves.darts import move_dart
 from convert.block.moves.shape import Shape, piece_of, shape_of
 from convert.block.truing import true_dart_legs
@@ -36,6 +36,24 @@ def place_darts(shape: Shape, place: DartPlace, *, unit: LengthUnit = "cm") -> t
     if not moves:
         return shape, ()
     return true_dart_legs(shape_of(piece)), tuple(moves)
+
+
+def place_back_dart(shape: Shape, place: BackDartPlace, *, unit: LengthUnit = "cm") -> tuple[Shape, tuple[Move, ...]]:
+    """Pivot the darts of a bodice back that shape the shoulder blade to one place, about their own points.
+
+    A back without any is left as it is: its shoulder is eased, and a dart can't be made of that.
+    """
+    piece, moves = piece_of(shape), []
+    while True:
+        others = [i for i, dart in enumerate(piece.darts) if dart.on in _UPPER and dart.on != place]
+        if not others:
+            break
+        piece, move = move_dart(piece, others[0], place, unit=unit)
+        moves.append(move)
+    return (true_dart_legs(shape_of(piece)), tuple(moves)) if moves else (shape, ())
+
+
+_UPPER = ("shoulder", "neckline", "armhole")
 
 
 def _elsewhere(piece: Piece, keep: tuple[EdgeName, ...]) -> int | None:

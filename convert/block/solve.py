@@ -9,8 +9,8 @@ from scipy.optimize import lsq_linear
 from calibration.errors import InputError, Note
 from convert.block.block import Block, Level, Measured, Move
 from convert.block.checks import check_block
-from convert.block.choices import NOTHING_CHOSEN, Choices, with_told
-from convert.block.dart_places import place_darts
+from convert.block.choices import NOTHING_CHOSEN, Choices, decided_levels, with_told
+from convert.block.dart_places import place_back_dart, place_darts
 from convert.block.draft import draft_missing
 from convert.block.measure import measure
 from convert.block.moves.bust import ALTER_BUST
@@ -123,6 +123,8 @@ def suggest_near(
     placed = _placed_darts({**shapes, **altered.shapes}, choices, card)
     problem = _problem({**shapes, **altered.shapes, **placed.shapes}, shapes, choices, wanted, card, hip_here)
     rows, notes = _rows(problem, shapes, wanted, card, size)
+    decided = decided_levels(choices)
+    rows = [row for row in rows if row.name not in decided]
     solved = _solve(problem, rows, near)
     amounts = solved.amounts
     made, moves = _perform(pieces, problem, amounts, choices, card)
@@ -135,6 +137,7 @@ def suggest_near(
     hip = problem.waist_to_hip or card.mm("waist to hip") or hip_here
     block = {one.name: one for one in measure(made, waist_to_hip=hip)}
     levels = tuple(_level(pattern.get(name), block[name], card, size, wanted) for name in block)
+    notes += [_decided(level, card) for level in levels if level.name in decided and _is_off(level)]
     block_made = Block(
         maker=card,
         pieces=made,
@@ -207,11 +210,15 @@ def _bust_of_a_dress(shapes: Mapping[str, Shape], wanted: Wanted, card: Card) ->
 
 def _placed_darts(shapes: Mapping[str, Shape], choices: Choices, card: Card) -> _MadeFirst:
     """The front's fullness brought where it was asked for; the sewn shape stays, so that nothing else changes."""
-    front = shapes.get("bodice front")
-    if front is None or choices.darts is None:
-        return _MadeFirst()
-    placed, moves = place_darts(front, choices.darts, unit=card.unit)
-    return _MadeFirst(moves=tuple(replace(move, told=True) for move in moves), shapes={"bodice front": placed})
+    front, back = shapes.get("bodice front"), shapes.get("bodice back")
+    placed: dict[str, Shape] = {}
+    made: tuple[Move, ...] = ()
+    if front is not None and choices.darts is not None:
+        placed["bodice front"], made = place_darts(front, choices.darts, unit=card.unit)
+    if back is not None and choices.back_darts is not None:
+        placed["bodice back"], more = place_back_dart(back, choices.back_darts, unit=card.unit)
+        made += more
+    return _MadeFirst(moves=tuple(replace(move, told=True) for move in made), shapes=placed)
 
 
 def _problem(
@@ -482,6 +489,18 @@ def _missed(
                 )
             )
     return notes
+
+
+def _is_off(level: Level) -> bool:
+    return level.target_mm is not None and abs(level.block_mm - level.target_mm) > _TOLD_MM
+
+
+def _decided(level: Level, card: Card) -> Note:
+    """What an amount that was told does to its own level."""
+    off = level.block_mm - (level.target_mm or 0.0)
+    way = "more" if off > 0 else "less"
+    amount = format_paper_mm(abs(off), card.unit)
+    return Note("told-decides", f"As you fixed it, the {level.name} of the block is {amount} {way} than body and ease.")
 
 
 def _level(pattern: Measured | None, block: Measured, card: Card, size: Mapping[str, float], wanted: Wanted) -> Level:

@@ -20,6 +20,19 @@ def test_moves_and_darts_told(tmp_path: Path) -> None:
     assert choices.amount_mm("widen or narrow the wrist", "sleeve") == -5.0
 
 
+def test_a_figure_is_told_in_one_word(tmp_path: Path) -> None:
+    head = (
+        'grid = "1cm"\n[block]\nback_darts = "neck"\n'
+        '[[block.moves]]\nmove = "forward shoulder"\namount = "8 mm"\n'
+        '[[block.moves]]\nmove = "round back"\namount = "1 cm"\n'
+    )
+    choices = one(tmp_path, "", head=head).choices
+    assert choices.back_darts == "neckline"
+    assert choices.amount_mm("slope or square the shoulder", "bodice front") == 8.0
+    assert choices.amount_mm("slope or square the shoulder", "bodice back") == -8.0
+    assert choices.amount_mm("round or straight back", "bodice back") == 10.0
+
+
 @pytest.mark.parametrize(
     ("line", "drafted"),
     [
@@ -39,7 +52,9 @@ def test_what_may_be_drafted(tmp_path: Path, line: str, drafted: tuple[str, ...]
     [
         ('draft = "trousers"', "can't be drafted"),
         ('darts = "knee"', "can't go to"),
-        ('[[block.moves]]\nmove = "round back"\namount = "1 cm"', "does not say its piece"),
+        ('[[block.moves]]\nmove = "round back"', "does not say its amount"),
+        ('[[block.moves]]\nmove = "raise or lower the crown"\namount = "1 cm"', "does not say its piece"),
+        ('back_darts = "waist"', "back's dart can't go"),
         ('[[block.moves]]\npiece = "bodice bak"\nmove = "round back"\namount = 1', "did you mean bodice back"),
         ('[[block.moves]]\npiece = "bodice back"\nmove = "round back"\namount = "much"', r"\[block\]"),
     ],

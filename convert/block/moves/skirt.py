@@ -63,6 +63,26 @@ def _raise_side(shape: Shape, amount: float, hip: float) -> Change:
     return Change(after=displaced(shape, weights, amount * UP), cuts=(np.array(shape.ring[waist]),))
 
 
+def _round_hip(shape: Shape, amount: float) -> Change:
+    """Hip curve fuller by ``amount`` midway between waist and hip, nothing at either."""
+    side = shape.run("side seam", "waist")
+    top = float(shape.ring[side[0], 1])
+    down = ramp(shape.ring[side, 1], top, top - _CURVE_MM)
+    weights = weights_on(shape, [(side, (4.0 * down * (1.0 - down)) ** 2)])
+    cut = np.array(shape.ring[side[down < 1.0]])
+    return Change(after=displaced(shape, weights, amount * OUT), cuts=(cut,))
+
+
+_CURVE_MM = 203.2  # 8 in: the hip curve ends where charts take the hip, 7 to 9 in below the waist
+ROUND_HIP = Rule(
+    name="fuller or flatter hip curve",
+    where="side seam, between waist and hip",
+    more="Draw the hip curve {amount} fuller midway between waist and hip.",
+    less="Draw the hip curve {amount} flatter midway between waist and hip.",
+    make=_round_hip,
+)
+
+
 def skirt_rules(hip: float) -> tuple[Rule, Rule, Rule, Rule]:
     """Rules for waist, hip, length and side height of a skirt whose hip lies ``hip`` mm below the waist."""
     return (
