@@ -18,7 +18,7 @@ Values = npt.NDArray[np.float64]
 
 HALO_WIDER = 2.5  # the halo of a sharpened picture reaches this many times further than its blur
 _ROUNDS = 6
-_SETTLED_MM = 0.002
+_SETTLED_MM = 0.0005  # a coarser stop loses shallow notches of white paper on a pale mat
 _BLIND_MM = 0.35  # standard error of an edge that lies somewhere under a line of the mat
 _TOLD = 0.5  # share of what a whole profile tells of its edge that must be usable
 _INK, _INK_SPREAD = 0.27, 0.08  # printer's ink in its darkest channel, as a share of the paper's pixel value
