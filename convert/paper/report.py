@@ -1,49 +1,9 @@
 """The report: one HTML file that works offline, prints well, and reads on light and dark."""
 
-import base64
-from functools import cache
-from pathlib import Path
-from typing import Any
-
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
-from markupsafe import Markup
-
-from convert.paper.lettering import BOLD, FAMILY, REGULAR, kept_together
-from convert.paper.report_content import Patch, Photograph, ReportContent
-
-TEMPLATES = Path(__file__).parent / "templates"
-
-
-def _kept_together(value: Any) -> Any:
-    return kept_together(value) if isinstance(value, str) and not isinstance(value, Markup) else value
-
-
-@cache
-def _environment() -> Environment:
-    environment = Environment(
-        loader=FileSystemLoader(TEMPLATES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        finalize=_kept_together,
-    )
-    environment.filters["picture"] = _data_uri
-    environment.filters["svg"] = Markup  # our own drawings, whose words are escaped where they are drawn
-    return environment
-
-
-@cache
-def _font(path: Path) -> str:
-    return "data:font/ttf;base64," + base64.b64encode(path.read_bytes()).decode()
-
-
-def _data_uri(photograph: Photograph | Patch) -> str:
-    kind = "png" if photograph.picture.startswith(b"\x89PNG") else "jpeg"
-    return f"data:image/{kind};base64,{base64.b64encode(photograph.picture).decode()}"
+from convert.paper.look import pages
+from convert.paper.report_content import ReportContent
 
 
 def write_report(content: ReportContent) -> str:
     """The report as one self-contained HTML page."""
-    template = _environment().get_template("report.html")
-    return template.render(report=content, family=FAMILY, regular=Markup(_font(REGULAR)), bold=Markup(_font(BOLD)))
+    return pages().get_template("report.html").render(report=content)

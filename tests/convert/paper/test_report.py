@@ -9,8 +9,9 @@ import pytest
 from calibration.errors import Note
 from convert.block.block import Block, Check, Level, Move
 from convert.body.card import BodyMeasurement, Card
+from convert.paper.look import TEMPLATES
 from convert.paper.pictures import comparison_picture, move_picture
-from convert.paper.report import TEMPLATES, write_report
+from convert.paper.report import write_report
 from convert.paper.report_content import Photograph, level_sentence, report_content
 from tests.convert.paper.plain_pieces import bodice
 
@@ -168,8 +169,9 @@ def _luminance(colour: str) -> float:
 
 def test_contrast_on_light_and_dark() -> None:
     """WCAG 2.2: 4.5 to 1 for words, 3 to 1 for graphics and borders that carry meaning."""
-    css = (TEMPLATES / "report.html").read_text()
-    for block_text in re.findall(r":root \{([^}]*)\}", css):
+    schemes = re.findall(r":root \{([^}]*)\}", (TEMPLATES / "style.html").read_text())
+    assert len(schemes) == 3  # light, dark, printed
+    for block_text in schemes:
         colours = dict(re.findall(r"--(\w+): (#[0-9a-f]{6})", block_text))
         for behind in ("paper", "card", "warn"):
             for front, least in (
