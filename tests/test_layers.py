@@ -7,8 +7,7 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 # a room may use itself and the rooms before it
-CONVERT_ROOMS = ["trace", "piece", "body", "block", "paper", "job", "pipeline", "cli", "page"]
-ON_TOP = ("cli", "page")  # side by side: the command that opens the page, and what both say
+CONVERT_ROOMS = ["trace", "piece", "body", "block", "paper", "job", "pipeline", "page", "cli"]
 CALIBRATION_ROOMS = {
     "errors": 0,
     "units": 1,
@@ -63,10 +62,7 @@ def test_convert_runs_one_way(path: Path) -> None:
         return
     for module in imports(path):
         if module.startswith("convert.") and room_of(module) in CONVERT_ROOMS:
-            beside = own in ON_TOP and room_of(module) in ON_TOP
-            assert beside or CONVERT_ROOMS.index(room_of(module)) <= CONVERT_ROOMS.index(own), (
-                f"{path.name} imports {module}"
-            )
+            assert CONVERT_ROOMS.index(room_of(module)) <= CONVERT_ROOMS.index(own), f"{path.name} imports {module}"
 
 
 def test_rooms_are_where_the_design_says() -> None:

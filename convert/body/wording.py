@@ -3,10 +3,12 @@
 A body is read to half a centimetre, paper to a tenth of a centimetre, both to an eighth of an inch (what a tape shows).
 """
 
-from convert.body.card import LengthUnit
-from convert.piece.width_words import centimetres, format_paper_mm, inches
+import datetime
 
-__all__ = ["format_body_mm", "format_paper_mm", "format_range_mm", "listed"]
+from convert.body.card import LengthUnit
+from convert.piece.width_words import STEP_MM, centimetres, format_paper_mm, inches
+
+__all__ = ["STEP_MM", "date_in_words", "format_body_mm", "format_paper_mm", "format_range_mm", "listed"]
 
 _BODY_STEP_MM = 5.0
 
@@ -37,3 +39,8 @@ def format_range_mm(low_mm: float, high_mm: float, unit: LengthUnit = "cm") -> s
 def listed(words: list[str] | tuple[str, ...], last: str = "and") -> str:
     """Words in a row: ``bust, waist and hip``."""
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} {last} {words[-1]}" if words else ""
+
+
+def date_in_words(day: datetime.date) -> str:
+    """A date as it stands on the paper: ``25 November 2026``."""
+    return f"{day.day} {day:%B %Y}"

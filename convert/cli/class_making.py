@@ -16,18 +16,17 @@ from pathlib import Path
 
 from calibration.errors import InputError, Note, OwnblockError
 from convert.block.block import Block
-from convert.body.fill import next_to_measure
 from convert.body.read_card import read_card
-from convert.cli.making import in_words, photographs
+from convert.body.wording import date_in_words
 from convert.cli.options import Voice
 from convert.job import Job, read_job
 from convert.paper.class_sheet import MakerLine, write_class_sheet
-from convert.paper.output import write_block_files, write_files
-from convert.paper.papers import paper_named
+from convert.paper.output import write_files
 from convert.paper.report_content import check_sentence
 from convert.paper.svg import slug
 from convert.piece.piece import Piece
-from convert.pipeline import PieceRead, compared_with, fitted_block, read_job_pieces
+from convert.pipeline import PieceRead, fitted_block, read_job_pieces
+from convert.pipeline_files import files_for, photographs
 
 SHEET = "class.html"
 _TAKEN = ("fitted", "fittings", "part")  # folder names in out/ that mean something else, or nothing
@@ -140,7 +139,9 @@ def make_blocks(
 
     ``done`` is called as each is finished. With ``write`` each block's files go into ``out/<maker>/``.
     """
-    given = _Given(folder=folder, pieces=pieces, write=write, overwrite=overwrite, date=in_words(datetime.date.today()))
+    given = _Given(
+        folder=folder, pieces=pieces, write=write, overwrite=overwrite, date=date_in_words(datetime.date.today())
+    )
     count = min(workers or os.cpu_count() or 1, max(len(cards), 1))
     results = _pooled(given, cards, count, done)
     for card in cards:  # a worker that was killed takes the others' work with it: these get one of their own
@@ -208,19 +209,14 @@ def _one(card: MakerCard) -> MakerDone:
 
 
 def _write(given: _Given, card: MakerCard, job: Job, notes: tuple[Note, ...], block: Block) -> None:
-    parts = {piece.kind.split()[0] for piece in block.pieces}
-    write_block_files(
+    files = files_for(
+        job,
         block,
-        given.folder / "out" / card.place,
-        date=given.date,
-        patterns=given.pieces,
-        paper=paper_named(job.paper.size) if job.paper.size else None,
-        toile_mm=job.paper.allowance_mm,
-        measure_next=next_to_measure(job.maker, parts, like=job.pattern.drafted_for() or None),
+        given.pieces,
         notes=(*notes, *(note for piece in given.pieces for note in piece.notes)),
-        comparison=compared_with(job, given.pieces)[2],
-        overwrite=given.overwrite,
+        date=given.date,
     )
+    write_files(given.folder / "out" / card.place, files, overwrite=given.overwrite)
 
 
 def make_class(
@@ -281,7 +277,7 @@ def _write_sheet(
     sheet = write_class_sheet(
         [replace(one, look_at=tuple(text for text in one.look_at if text not in common)).line for one in results],
         title=job.title if job is not None else folder.resolve().name,
-        date=in_words(datetime.date.today()),
+        date=date_in_words(datetime.date.today()),
         doubts=[*(note.text for note in doubts), *common],
         photographs=photographs(reads) if reads else (),
     )

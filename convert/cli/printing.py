@@ -1,7 +1,6 @@
 """What ``ownblock print`` does; imported only then."""
 
 import datetime
-import json
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from pathlib import Path
@@ -11,10 +10,10 @@ from calibration.files import write_atomically
 from calibration.units import parse_length_mm
 from convert.block.block import Block
 from convert.block.record import from_record
-from convert.cli.making import in_words
+from convert.body.wording import date_in_words
 from convert.cli.options import known
-from convert.cli.toiling import block_after, version_words
 from convert.job_fittings import TOILE_FILE
+from convert.job_history import block_after, made_record, version_words
 from convert.job_told import edge_name
 from convert.paper.output import print_sheets
 from convert.paper.papers import paper_named
@@ -46,7 +45,7 @@ def print_block(
     block = only(block, kinds)
     data = print_sheets(
         block,
-        date=in_words(datetime.date.today()),
+        date=date_in_words(datetime.date.today()),
         version=version,
         paper=paper_named(paper),
         scale=scale,
@@ -84,14 +83,7 @@ def read_block(place: Path) -> Block:
     InputError
         If there is none, or it can't be read.
     """
-    file = place / "out" / "block.json" if place.is_dir() else place
-    if not file.is_file():
-        raise InputError(f"There is no block at {file}.", f"Make one first: ownblock make {place}")
-    try:
-        record = json.loads(file.read_text())
-    except (ValueError, OSError) as err:
-        raise InputError(f"{file} is not a block that can be read.", "Make it again with ownblock make.") from err
-    return from_record(record)
+    return from_record(made_record(place))
 
 
 def edited(block: Block, drawn: Path, say: Callable[[str], None]) -> Block:

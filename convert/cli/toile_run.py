@@ -8,16 +8,16 @@ import click
 
 from calibration.errors import Note, WordsError
 from convert.cli.options import Voice
-from convert.cli.toiling import (
+from convert.job_history import (
+    History,
     add_fitting,
     history_record,
-    history_text,
-    last_line,
     read_history,
     redo_fitting,
     undo_fitting,
     write_history,
 )
+from convert.paper.fitting_page import effect_sentence, history_lines, state_title
 
 
 def run_toile(
@@ -56,3 +56,26 @@ def run_toile(
     voice.notes(history.notes)
     voice.done(last_line(history))
     return history.notes
+
+
+def history_text(history: History) -> str:
+    """The history for the command line: one fitting after another, with what each changed."""
+    there = {state.number: state for state in history.states}
+    unit = history.newest.block.maker.unit
+    lines = []
+    for number, line in enumerate(history_lines(history.states, history.fittings)):
+        lines.append(line.title)
+        fitting = None if number == 0 else history.fittings[number - 1]
+        if fitting is not None:
+            state = there.get(fitting.number)
+            lines += [f"   {'undone: ' if fitting.undone else ''}{change}" for change in fitting.changes]
+            if state is not None:
+                lines += [f"     {effect_sentence(effect, unit)}" for effect in state.effects]
+    return "\n".join(lines)
+
+
+def last_line(history: History) -> str:
+    """What was made, where, and whether it is sound."""
+    newest = history.newest
+    sound = "" if newest.block.sound else " Not every check holds: the page says which."
+    return f"{state_title(newest)}: open {history.folder / 'out' / 'fitted' / 'fitting.html'}.{sound}"

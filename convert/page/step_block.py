@@ -18,6 +18,7 @@ from convert.block.problem import steps_for
 from convert.block.record import to_record
 from convert.block.solve import Solved
 from convert.block.targets import WAIST_TO_HIP_MM
+from convert.body.wording import STEP_MM
 from convert.job import Job
 from convert.job_write import changed_job, set_block
 from convert.page.desk import Desk, Seen, TheDesk, TheFolder
@@ -32,7 +33,6 @@ from convert.pipeline import Made, fitted_block, fitted_near
 router = APIRouter(prefix="/api/jobs/{job}/block", tags=["block"])
 AS_PATTERN = "as the pattern"
 _REACH_MM = 40.0  # of a slider, to either side of what was suggested
-_STEP_MM = {"cm": 1.0, "in": MM_PER_INCH / 8}
 _SAME_MM = 0.05
 _BUST_MM = (-60.0, 120.0)  # what a bust alteration can be, opened at the bust point; common practice
 
@@ -186,7 +186,7 @@ def _shown(
         "pieces": [block_piece(piece) for piece in found.pieces],
         "moves": [_move(move, reach, usual, job, picture=every or _id(move) in (named or ())) for move in found.moves],
         "more_moves": [
-            {"id": name, "piece": piece, "move": move, "low": low, "high": high, "step": _STEP_MM[job.maker.unit]}
+            {"id": name, "piece": piece, "move": move, "low": low, "high": high, "step": STEP_MM[job.maker.unit]}
             for (piece, move), (low, high) in reach.items()
             if (name := id_of(piece, move)) not in {_id(one) for one in found.moves}
         ],
@@ -257,7 +257,7 @@ def _move(
         least, most = reach[move.piece, move.move]
         middle = shown["suggested_mm"]
         low, high = max(least, middle - _REACH_MM), min(most, middle + _REACH_MM)
-        shown |= {"low": min(low, move.amount_mm), "high": max(high, move.amount_mm), "step": _STEP_MM[job.maker.unit]}
+        shown |= {"low": min(low, move.amount_mm), "high": max(high, move.amount_mm), "step": STEP_MM[job.maker.unit]}
     if picture:
         shown["svg_before_after"] = move_picture(move)
     return shown

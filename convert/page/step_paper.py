@@ -15,8 +15,8 @@ from calibration.photo import read_photo
 from calibration.units import MM_PER_INCH
 from convert.block.fittings import State
 from convert.body.typed import typed_length_mm
-from convert.cli.making import files_of, in_words
-from convert.cli.toiling import read_history, version_words, write_history
+from convert.body.wording import date_in_words
+from convert.job_history import read_history, version_words, write_history
 from convert.job_write import changed_job, set_paper
 from convert.page.desk import Seen, TheDesk, TheFolder
 from convert.page.jobs import Folder, digest_of
@@ -28,6 +28,7 @@ from convert.paper.pdf import write_pdf
 from convert.paper.printer import Printer
 from convert.paper.sheets import Sheet
 from convert.pipeline import Made, PieceRead
+from convert.pipeline_files import files_of
 
 router = APIRouter(prefix="/api/jobs/{job}", tags=["paper"])
 Scale = Literal["full", "half", "quarter"]
@@ -107,7 +108,7 @@ def _printed(state: State, wanted: Wanted, folder: Folder) -> dict[str, Any]:
 
 
 def _today() -> str:
-    return in_words(datetime.date.today())
+    return date_in_words(datetime.date.today())
 
 
 def _allowance(wanted: Wanted, folder: Folder) -> float | None:

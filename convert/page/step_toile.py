@@ -11,8 +11,8 @@ from calibration.errors import WordsError
 from convert.block.fittings import states
 from convert.block.record import from_record, to_record
 from convert.block.toile_words import Correction, understand
-from convert.cli.toiling import add_corrections, redo_fitting, toile_choices, undo_fitting
 from convert.job_fittings import read_fittings
+from convert.job_history import add_corrections, redo_fitting, toile_choices, undo_fitting
 from convert.page.desk import Desk, Seen, TheDesk, TheFolder
 from convert.page.jobs import Folder
 from convert.page.piece_json import block_piece

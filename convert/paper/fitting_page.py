@@ -6,7 +6,7 @@ from typing import Any
 
 from convert.block.fittings import Effect, Fitting, State, shown
 from convert.body.card import LengthUnit
-from convert.body.wording import format_paper_mm
+from convert.body.wording import date_in_words, format_paper_mm
 from convert.paper.look import pages
 from convert.paper.pictures import move_picture, move_title
 from convert.paper.report_content import CheckLine, Figure, check_sentence
@@ -55,7 +55,7 @@ def state_title(state: State) -> str:
 
 def date_words(fitting: Fitting) -> str:
     """The fitting's date as it stands on paper; nothing if none was written."""
-    return "" if fitting.date is None else f"{fitting.date.day} {fitting.date:%B %Y}"
+    return "" if fitting.date is None else date_in_words(fitting.date)
 
 
 def _summary(state: State) -> tuple[str, ...]:

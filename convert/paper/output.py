@@ -275,39 +275,6 @@ def forget_file(folder: Path, name: str) -> None:
         path.unlink(missing_ok=True)
 
 
-def write_block_files(
-    block: Block,
-    folder: Path,
-    *,
-    date: str,
-    version: str = "1",
-    patterns: Sequence[Piece] = (),
-    paper: Paper | None = None,
-    printer: Printer | None = None,
-    toile_mm: Outward | None = None,
-    photographs: Sequence[Photograph] = (),
-    measure_next: Sequence[str] = (),
-    notes: Sequence[Note] = (),
-    comparison: Comparison | None = None,
-    overwrite: bool = False,
-) -> tuple[Path, ...]:
-    """:func:`block_files` written with :func:`write_files`."""
-    files = block_files(
-        block,
-        date=date,
-        version=version,
-        patterns=patterns,
-        paper=paper,
-        printer=printer,
-        toile_mm=toile_mm,
-        photographs=photographs,
-        measure_next=measure_next,
-        notes=notes,
-        comparison=comparison,
-    )
-    return write_files(folder, files, overwrite=overwrite)
-
-
 def _hash(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 

@@ -1,6 +1,7 @@
 """Widths on paper as a maker reads them: a tenth of a centimetre, or an eighth of an inch, one unit throughout."""
 
 import math
+from collections.abc import Mapping
 from fractions import Fraction
 from typing import Literal
 
@@ -9,6 +10,8 @@ from calibration.units import MM_PER_INCH
 Unit = Literal["cm", "in"]
 EIGHTH_MM = MM_PER_INCH / 8
 _PAPER_STEP_MM = 1.0
+STEP_MM: Mapping[Unit, float] = {"cm": _PAPER_STEP_MM, "in": EIGHTH_MM}
+"""The smallest step of a length on paper that a maker reads or sets."""
 
 
 def steps(mm: float, step_mm: float) -> int:

@@ -9,7 +9,7 @@ from convert.block.record import to_record
 from convert.block.solve import suggest
 from convert.block.toile_words import Correction
 from convert.cli.main import run
-from convert.cli.toiling import add_corrections, read_history, toile_choices
+from convert.job_history import add_corrections, read_history, toile_choices
 from tests.convert.block.makers import card_of
 from tests.convert.block.test_measure import SET
 from tests.convert.block.test_solve import EASE, bodies

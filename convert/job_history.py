@@ -1,4 +1,4 @@
-"""What ``ownblock toile`` does; imported only then. The web page calls the same functions.
+"""A job's block and the fittings of its toile, on the disk: read, one more, taken back, written.
 
 ``toile.toml`` in the job folder holds what the fittings showed. ``out/fittings`` holds the block after each of them
 (``0.json`` as made, ``1.json`` …, and ``history.json``), ``out/fitted`` the newest state on paper.
@@ -19,14 +19,13 @@ from convert.block.fittings import Fitting, State, shown, state_numbered, states
 from convert.block.record import from_record, to_record
 from convert.block.toile_places import toile_places
 from convert.block.toile_words import Correction, understand, written
-from convert.cli.making import in_words
+from convert.body.wording import STEP_MM, date_in_words
 from convert.job_fittings import TOILE_FILE, read_fittings, with_fitting, with_undone
-from convert.paper.fitting_page import effect_sentence, history_lines, state_title, write_fitting_page
+from convert.paper.fitting_page import effect_sentence, state_title, write_fitting_page
 from convert.paper.output import block_files, forget_file, write_files
 from convert.paper.steps import write_steps
 
 HISTORY = "history.json"
-_STEP_MM = {"cm": 1.0, "in": 25.4 / 8}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -58,17 +57,17 @@ def read_history(folder: Path) -> History:
     return History(folder=folder, fittings=fittings, states=states(from_record(made), fittings), made=made)
 
 
-def made_record(folder: Path) -> dict[str, Any]:
-    """``out/block.json`` of a job folder.
+def made_record(place: Path) -> dict[str, Any]:
+    """What a job folder's ``out/block.json`` holds, or a block.json itself.
 
     Raises
     ------
     InputError
         If there is none that can be read.
     """
-    file = folder / "out" / "block.json"
+    file = place / "out" / "block.json" if place.is_dir() else place
     if not file.is_file():
-        raise InputError(f"There is no block at {file}.", f"Make one first: ownblock make {folder}")
+        raise InputError(f"There is no block at {file}.", f"Make one first: ownblock make {place}")
     try:
         record: dict[str, Any] = json.loads(file.read_text())
     except (ValueError, OSError) as err:
@@ -180,7 +179,7 @@ def write_history(history: History, *, overwrite: bool = False) -> History:
     files[HISTORY] = json.dumps(history_record(history), ensure_ascii=False, indent=1)
     newest = history.newest
     block = replace(newest.block, moves=shown(newest.block.moves))
-    today = in_words(datetime.date.today())
+    today = date_in_words(datetime.date.today())
     paper = block_files(block, date=today, version=version_words(newest))
     paper = {name: data for name, data in paper.items() if not name.startswith("report.")}
     paper["block.json"] = files[f"{newest.number}.json"]
@@ -286,36 +285,13 @@ def toile_choices(block: Block) -> list[dict[str, Any]]:
             "more": place.more[0],
             "less": place.less[0],
             "counts": place.counts,
-            "step": _STEP_MM[block.maker.unit],
+            "step": STEP_MM[block.maker.unit],
             "low": -place.most_mm,
             "high": place.most_mm,
         }
         for place in toile_places(block.maker.mm("waist to hip") or 200.0).values()
         if any(kind in kinds for kind in place.kinds)
     ]
-
-
-def history_text(history: History) -> str:
-    """The history for the command line: one fitting after another, with what each changed."""
-    there = {state.number: state for state in history.states}
-    unit = history.newest.block.maker.unit
-    lines = []
-    for number, line in enumerate(history_lines(history.states, history.fittings)):
-        lines.append(line.title)
-        fitting = None if number == 0 else history.fittings[number - 1]
-        if fitting is not None:
-            state = there.get(fitting.number)
-            lines += [f"   {'undone: ' if fitting.undone else ''}{change}" for change in fitting.changes]
-            if state is not None:
-                lines += [f"     {effect_sentence(effect, unit)}" for effect in state.effects]
-    return "\n".join(lines)
-
-
-def last_line(history: History) -> str:
-    """What was made, where, and whether it is sound."""
-    newest = history.newest
-    sound = "" if newest.block.sound else " Not every check holds: the page says which."
-    return f"{state_title(newest)}: open {history.folder / 'out' / 'fitted' / 'fitting.html'}.{sound}"
 
 
 def block_after(folder: Path, number: int | None) -> tuple[Block, State]:
