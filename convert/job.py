@@ -20,7 +20,7 @@ from convert.body.typed import read_toml, typed_length_mm
 from convert.job_choices import block_choices
 from convert.job_file import JobFile, PatternTable, PieceTable, check_job_file
 from convert.job_mat import MatCheck, mat_check
-from convert.job_told import PictureTold, SeamTold, edge_name, picture_told, seam_told
+from convert.job_told import PictureTold, SeamTold, edge_name, picture_told, piece_kind, seam_told
 from convert.piece.piece import EdgeName, PieceKind
 
 JOB_FILE = "job.toml"
@@ -233,17 +233,10 @@ def _piece(
 
 
 def _kind(text: str | None, number: int) -> PieceKind:
-    kinds = ", ".join(PIECE_KINDS)
     if text is None:
+        kinds = ", ".join(PIECE_KINDS)
         raise InputError(f"{JOB_FILE}: piece {number} has no name.", f"Write piece = … with one of: {kinds}.")
-    wanted = plain(text)
-    for kind in get_args(PieceKind):
-        if wanted in (kind, " ".join(reversed(kind.split()))):
-            found: PieceKind = kind
-            return found
-    near = closest(wanted, PIECE_KINDS)
-    guess = f": did you mean {near}?" if near else "."
-    raise InputError(f"{JOB_FILE}: unknown piece “{text}”{guess}", f"Pieces that are known: {kinds}.")
+    return piece_kind(text, where=JOB_FILE)
 
 
 def _picture_names(table: PieceTable, kind: str, number: int) -> tuple[str, ...]:

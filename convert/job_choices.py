@@ -1,16 +1,15 @@
 """What a job's ``[block]`` table decides: amounts of moves, and where the front's fullness goes."""
 
 from collections.abc import Iterable
-from typing import cast, get_args
 
 from calibration.errors import InputError
 from convert.block.choices import Choices, ToldMove, back_dart_place, dart_place, told_moves
 from convert.block.draft import DRAFTABLE
 from convert.body.card import LengthUnit
-from convert.body.definitions import closest, plain
+from convert.body.definitions import plain
 from convert.body.typed import typed_length_mm
 from convert.job_file import BlockTable, MoveTable
-from convert.piece.piece import PieceKind
+from convert.job_told import piece_kind
 
 _WHERE = "job.toml: [block]"
 _EXAMPLE = 'Write [[block.moves]], and below it piece = "bodice back", move = "round back" and amount = "1 cm".'
@@ -38,7 +37,7 @@ def _moves(tables: Iterable[MoveTable], unit: LengthUnit) -> Iterable[ToldMove]:
         if table.move is None or table.amount is None:
             missing = next(name for name in ("move", "amount") if getattr(table, name) is None)
             raise InputError(f"move {number} does not say its {missing}.", _EXAMPLE)
-        piece = None if table.piece is None else _kind(table.piece)
+        piece = None if table.piece is None else piece_kind(table.piece, where=f"move {number}")
         yield from told_moves(table.move, piece, _amount_mm(table.amount, unit))
 
 
@@ -51,16 +50,6 @@ def _draft(told: bool | str | list[str] | None) -> tuple[str, ...]:
     if wrong is not None:
         raise InputError(f"“{wrong}” can't be drafted.", 'Write draft = true, draft = false or draft = ["sleeve"].')
     return tuple(names)
-
-
-def _kind(text: str) -> PieceKind:
-    kinds = get_args(PieceKind)
-    word = plain(text)
-    if word not in kinds:
-        near = closest(word, kinds)
-        guess = f": did you mean {near}?" if near else "."
-        raise InputError(f"unknown piece “{text}”{guess}", f"Pieces that are known: {', '.join(kinds)}.")
-    return cast(PieceKind, word)
 
 
 def _amount_mm(value: object, unit: LengthUnit) -> float:

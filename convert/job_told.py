@@ -109,6 +109,24 @@ class PictureTold:
     crop: tuple[Pixel, ...] | None = None
 
 
+def piece_kind(text: str, *, where: str) -> PieceKind:
+    """The kind of piece that a maker's words mean, in either order.
+
+    Raises
+    ------
+    InputError
+        If there is no such piece.
+    """
+    wanted, kinds = plain(text), get_args(PieceKind)
+    for kind in kinds:
+        if wanted in (kind, " ".join(reversed(kind.split()))):
+            found: PieceKind = kind
+            return found
+    near = closest(wanted, kinds)
+    guess = f": did you mean {near}?" if near else "."
+    raise InputError(f"{where}: unknown piece “{text}”{guess}", f"Pieces that are known: {', '.join(kinds)}.")
+
+
 def edge_name(text: str, *, kind: PieceKind | None, where: str) -> EdgeName:
     """The edge that a maker's word means, checked against the piece's kind.
 

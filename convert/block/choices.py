@@ -31,55 +31,40 @@ ONLY_TOLD: tuple[tuple[Rule, tuple[str, ...], float], ...] = (
     (posture.ROUND_BACK, _BACK, 40.0),
     (ROUND_HIP, ("skirt front", "skirt back"), 20.0),
 )
-_SAID: Mapping[str, tuple[str, float]] = {
-    "forward shoulder": (bodice.SLOPE_SHOULDER.name, 1.0),
-    "round back": (posture.ROUND_BACK.name, 1.0),
-    "straight back": (posture.ROUND_BACK.name, -1.0),
-    "sloping shoulder": (bodice.SLOPE_SHOULDER.name, 1.0),
-    "square shoulder": (bodice.SLOPE_SHOULDER.name, -1.0),
-    "lower armhole": (bodice.LOWER_ARMHOLE.name, 1.0),
-    "higher armhole": (bodice.LOWER_ARMHOLE.name, -1.0),
-    "deeper neck": (bodice.DEEPEN_NECK.name, 1.0),
-    "higher neck": (bodice.DEEPEN_NECK.name, -1.0),
-    "wider neck": (bodice.WIDEN_NECK.name, 1.0),
-    "narrower neck": (bodice.WIDEN_NECK.name, -1.0),
-    "broad back": (bodice.BROADEN_ACROSS.name, 1.0),
-    "narrow back": (bodice.BROADEN_ACROSS.name, -1.0),
-    "broad chest": (bodice.BROADEN_ACROSS.name, 1.0),
-    "narrow chest": (bodice.BROADEN_ACROSS.name, -1.0),
-    "longer shoulder": (bodice.LENGTHEN_SHOULDER.name, 1.0),
-    "shorter shoulder": (bodice.LENGTHEN_SHOULDER.name, -1.0),
-    "fuller hip": (ROUND_HIP.name, 1.0),
-    "flatter hip": (ROUND_HIP.name, -1.0),
-    "full bust alteration": (ALTER_BUST.name, 1.0),
-    "small bust alteration": (ALTER_BUST.name, -1.0),
-}
 
 
-# said of a figure, not of one piece: the pieces that it concerns, each with its sign
-_FIGURES: Mapping[str, tuple[tuple[PieceKind, float], ...]] = {
-    "round back": (("bodice back", 1.0),),
-    "straight back": (("bodice back", 1.0),),
-    "sway back": (("bodice back", 1.0),),
-    "broad back": (("bodice back", 1.0),),
-    "narrow back": (("bodice back", 1.0),),
-    "broad chest": (("bodice front", 1.0),),
-    "narrow chest": (("bodice front", 1.0),),
-    "full bust alteration": (("bodice front", 1.0),),
-    "small bust alteration": (("bodice front", 1.0),),
-    "forward shoulder": (("bodice front", 1.0), ("bodice back", -1.0)),
-    "sloping shoulder": (("bodice front", 1.0), ("bodice back", 1.0)),
-    "square shoulder": (("bodice front", 1.0), ("bodice back", 1.0)),
-    "longer shoulder": (("bodice front", 1.0), ("bodice back", 1.0)),
-    "shorter shoulder": (("bodice front", 1.0), ("bodice back", 1.0)),
-    "wider neck": (("bodice front", 1.0), ("bodice back", 1.0)),
-    "narrower neck": (("bodice front", 1.0), ("bodice back", 1.0)),
-    "deeper neck": (("bodice front", 1.0),),
-    "higher neck": (("bodice front", 1.0),),
-    "lower armhole": (("bodice front", 1.0), ("bodice back", 1.0)),
-    "higher armhole": (("bodice front", 1.0), ("bodice back", 1.0)),
-    "fuller hip": (("skirt front", 1.0), ("skirt back", 1.0)),
-    "flatter hip": (("skirt front", 1.0), ("skirt back", 1.0)),
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Figure:
+    """What is said of a figure: the move it means, which way, and on which pieces, each with its own sign there."""
+
+    rule: Rule
+    way: float
+    on: Mapping[PieceKind, float]
+
+
+_WHOLE_FRONT: Mapping[PieceKind, float] = {"bodice front": 1.0}
+_WHOLE_BACK: Mapping[PieceKind, float] = {"bodice back": 1.0}
+_WHOLE_BODICE: Mapping[PieceKind, float] = {"bodice front": 1.0, "bodice back": 1.0}
+_WHOLE_SKIRT: Mapping[PieceKind, float] = {"skirt front": 1.0, "skirt back": 1.0}
+
+
+def _both_ways(rule: Rule, more: str, less: str, on: Mapping[PieceKind, float]) -> dict[str, _Figure]:
+    return {more: _Figure(rule=rule, way=1.0, on=on), less: _Figure(rule=rule, way=-1.0, on=on)}
+
+
+_FIGURES: Mapping[str, _Figure] = {
+    "forward shoulder": _Figure(rule=bodice.SLOPE_SHOULDER, way=1.0, on={"bodice front": 1.0, "bodice back": -1.0}),
+    "sway back": _Figure(rule=posture.SWAY_BACK, way=1.0, on=_WHOLE_BACK),
+    **_both_ways(posture.ROUND_BACK, "round back", "straight back", _WHOLE_BACK),
+    **_both_ways(bodice.SLOPE_SHOULDER, "sloping shoulder", "square shoulder", _WHOLE_BODICE),
+    **_both_ways(bodice.LOWER_ARMHOLE, "lower armhole", "higher armhole", _WHOLE_BODICE),
+    **_both_ways(bodice.DEEPEN_NECK, "deeper neck", "higher neck", _WHOLE_FRONT),
+    **_both_ways(bodice.WIDEN_NECK, "wider neck", "narrower neck", _WHOLE_BODICE),
+    **_both_ways(bodice.BROADEN_ACROSS, "broad back", "narrow back", _WHOLE_BACK),
+    **_both_ways(bodice.BROADEN_ACROSS, "broad chest", "narrow chest", _WHOLE_FRONT),
+    **_both_ways(bodice.LENGTHEN_SHOULDER, "longer shoulder", "shorter shoulder", _WHOLE_BODICE),
+    **_both_ways(ROUND_HIP, "fuller hip", "flatter hip", _WHOLE_SKIRT),
+    **_both_ways(ALTER_BUST, "full bust alteration", "small bust alteration", _WHOLE_FRONT),
 }
 
 
@@ -96,9 +81,9 @@ class ToldMove:
 class Choices:
     """What the maker decided; what is not here is solved from the measurements.
 
-    ``darts`` is where all the fullness of the front goes; ``back_darts`` where the dart
-    of the shoulder blade goes; None leaves them where the pattern has them. ``draft`` names what
-    may be drafted where it was not photographed: all of it unless told otherwise, so that a maker gets a whole set.
+    ``darts`` is where all the fullness of the front goes, ``back_darts`` where the dart of the shoulder blade does;
+    None leaves them where the pattern has them. ``draft`` names what may be drafted where it was not photographed: all
+    of it unless told otherwise, so that a maker gets a whole set.
     """
 
     moves: tuple[ToldMove, ...] = ()
@@ -171,14 +156,10 @@ def told_move(text: str, piece: PieceKind, amount_mm: float) -> ToldMove:
     InputError
         If no move has that name.
     """
-    word = plain(text)
-    known = known_moves()
-    name, sign = _SAID.get(word, (word, 1.0))
-    if name in known:
-        return ToldMove(move=name, piece=piece, amount_mm=sign * amount_mm)
-    near = closest(word, (*known, *_SAID), at_least=0.6)
-    guess = f": did you mean {near}?" if near else "."
-    raise InputError(f"There is no move “{text}”{guess}", f"Moves that are known: {', '.join((*known, *_SAID))}.")
+    figure = _FIGURES.get(plain(text))
+    if figure is None:
+        return ToldMove(move=_known(text), piece=piece, amount_mm=amount_mm)
+    return ToldMove(move=figure.rule.name, piece=piece, amount_mm=figure.way * figure.on.get(piece, 1.0) * amount_mm)
 
 
 def told_moves(text: str, piece: PieceKind | None, amount_mm: float) -> tuple[ToldMove, ...]:
@@ -189,16 +170,28 @@ def told_moves(text: str, piece: PieceKind | None, amount_mm: float) -> tuple[To
     InputError
         If no move has that name, or it needs a piece to be named.
     """
-    pieces = _FIGURES.get(plain(text))
+    figure = _FIGURES.get(plain(text))
     if piece is not None:
-        sign = dict(pieces or ()).get(piece, 1.0)
-        return (told_move(text, piece, sign * amount_mm),)
-    if pieces is None:
-        told_move(text, "bodice front", amount_mm)  # an unknown move is said first
-        raise InputError(f"The move “{text}” does not say its piece.", 'Write piece = "bodice front", for example.')
-    return tuple(told_move(text, kind, sign * amount_mm) for kind, sign in pieces)
+        return (told_move(text, piece, amount_mm),)
+    if figure is None:
+        raise InputError(
+            f"The move “{_known(text)}” does not say its piece.", 'Write piece = "bodice front", for example.'
+        )
+    return tuple(told_move(text, kind, amount_mm) for kind in figure.on)
 
 
+def _known(text: str) -> str:
+    """A move's name, checked."""
+    word, known = plain(text), known_moves()
+    if word in known:
+        return word
+    near = closest(word, (*known, *_FIGURES), at_least=0.6)
+    guess = f": did you mean {near}?" if near else "."
+    names = ", ".join(dict.fromkeys((*known, *_FIGURES)))
+    raise InputError(f"There is no move “{text}”{guess}", f"Moves that are known: {names}.")
+
+
+_, _WIDEN_HIP, _LENGTHEN_SKIRT, _ = skirt_rules(WAIST_TO_HIP_MM)
 # levels that a move decides alone, or together with the same move on the other half
 _DECIDES: Mapping[str, tuple[frozenset[tuple[PieceKind, str]], ...]] = {
     "across chest": (frozenset({("bodice front", bodice.BROADEN_ACROSS.name)}),),
@@ -217,15 +210,8 @@ _DECIDES: Mapping[str, tuple[frozenset[tuple[PieceKind, str]], ...]] = {
     "wrist": (frozenset({("sleeve", sleeve.WIDEN_WRIST.name)}),),
     "arm length": (frozenset({("sleeve", sleeve.LENGTHEN_SLEEVE.name)}),),
     "cap ease": (frozenset({("sleeve", sleeve.RAISE_CROWN.name)}),),
-    "skirt length": (frozenset({("skirt front", skirt_rules(WAIST_TO_HIP_MM)[2].name)}),),
-    "hip": (
-        frozenset(
-            {
-                ("skirt front", skirt_rules(WAIST_TO_HIP_MM)[1].name),
-                ("skirt back", skirt_rules(WAIST_TO_HIP_MM)[1].name),
-            }
-        ),
-    ),
+    "skirt length": (frozenset({("skirt front", _LENGTHEN_SKIRT.name)}),),
+    "hip": (frozenset({("skirt front", _WIDEN_HIP.name), ("skirt back", _WIDEN_HIP.name)}),),
 }
 
 

@@ -28,7 +28,7 @@ from convert.page.state import notes_of
 from convert.paper.pictures import move_picture
 from convert.paper.report_content import check_sentence
 from convert.piece.piece import Piece, PieceKind
-from convert.pipeline import Made, fitted_block, fitted_near
+from convert.pipeline import Made, fitted_near
 
 router = APIRouter(prefix="/api/jobs/{job}/block", tags=["block"])
 AS_PATTERN = "as the pattern"
@@ -75,23 +75,16 @@ def _view(desk: Desk, folder: Folder) -> dict[str, Any]:
 
 def _suggested(desk: Desk, made: Made) -> Block:
     """The block as it is without any amount told."""
-    if not made.job.choices.moves:
-        return made.block
-    key = ("suggested", desk.same(made))
-    found: Block | None = desk.blocks.get(key)
-    if found is None:
-        plain = replace(made.job, choices=replace(made.job.choices, moves=()))
-        found = desk.blocks.put(key, fitted_block(plain, _pieces(made))[0])
-    return found
+    return _untold(desk, made)[0] if made.job.choices.moves else made.block
 
 
-def _solved(desk: Desk, made: Made) -> Solved:
-    """Where the solution lies without any amount told, from which those that are told or tried are found quickly."""
-    key = ("solved", desk.same(made))
-    found: Solved | None = desk.blocks.get(key)
+def _untold(desk: Desk, made: Made) -> tuple[Block, Solved]:
+    """The block without any amount told, and where its solution lies: from there what is told or tried is near."""
+    key = ("untold", desk.same(made))
+    found: tuple[Block, Solved] | None = desk.blocks.get(key)
     if found is None:
-        plain = replace(made.job, choices=replace(made.job.choices, moves=()))
-        found = desk.blocks.put(key, fitted_near(plain, _pieces(made))[1])
+        untold = replace(made.job, choices=replace(made.job.choices, moves=()))
+        found = desk.blocks.put(key, fitted_near(untold, _pieces(made)))
     return found
 
 
@@ -105,7 +98,7 @@ def try_out(desk: TheDesk, folder: TheFolder, wanted: Wanted) -> dict[str, Any]:
     made = desk.made(folder)
     job = _with(made.job, wanted)
     same = (job.choices.darts, job.ease) == (made.job.choices.darts, made.job.ease)
-    near = _solved(desk, made) if same else None
+    near = _untold(desk, made)[1] if same else None
     found, _ = fitted_near(job, _pieces(made), near)
     return _shown(job, found, made, _suggested(desk, made), every=False, named=set(wanted.amounts))
 
