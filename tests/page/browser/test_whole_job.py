@@ -25,6 +25,7 @@ SLOW_MS = 60_000
 
 def accessible(page: Any) -> None:
     """No violation found by axe-core; a still of the page where OWNBLOCK_STILLS names a folder for them."""
+    page.locator("h1").first.wait_for()  # a busy machine takes its time to draw the step
     if stills := os.environ.get("OWNBLOCK_STILLS"):
         Path(stills).mkdir(parents=True, exist_ok=True)
         page.screenshot(path=Path(stills) / f"{len(list(Path(stills).glob('*.png'))) + 1:02}.png")
