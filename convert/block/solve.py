@@ -4,7 +4,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-from scipy.optimize import lsq_linear
 
 from calibration.errors import InputError, Note
 from convert.block.block import Block, Level, Measured, Move
@@ -12,56 +11,25 @@ from convert.block.checks import check_block
 from convert.block.choices import NOTHING_CHOSEN, Choices, decided_levels, with_told
 from convert.block.dart_places import place_back_dart, place_darts
 from convert.block.draft import draft_missing
+from convert.block.least_moves import Solved, least_moves, values
 from convert.block.measure import measure
 from convert.block.moves.bust import ALTER_BUST
 from convert.block.moves.change import Change, Rule, outline_is_simple, recorded
 from convert.block.moves.shape import Shape, piece_of, shape_of
 from convert.block.notches import walk_notches
-from convert.block.problem import Amounts, Problem, couplings, steps_for
-from convert.block.targets import CAP_EASE_MM, PRIORITY, WAIST_TO_HIP_MM, Wanted, wanted_levels
+from convert.block.problem import Amounts, Problem, steps_for
+from convert.block.rows import HELD, Row, rows_of
+from convert.block.targets import PRIORITY, WAIST_TO_HIP_MM, Wanted, wanted_levels
 from convert.block.truing import corner_angles, true_dart_legs
 from convert.body.card import Card
 from convert.body.wording import format_body_mm, format_paper_mm
 from convert.piece.piece import Piece
 
-_ROUNDS = 14
-_STILL_MM = 1e-4  # a smaller change of an amount moves nothing
-_ROUNDS_NEAR = 6  # from a solution nearby
-_ANCHOR = 0.02  # weight there of one mm of a move away from it, against one mm of a missed level
-_STEP_MM = 0.25  # of a difference quotient
-_MET_MM = 0.01  # a target is met: the rounds stop
 _TOLD_MM = 0.5  # a larger miss is told
 _REFUSED_MM = 8.0  # a larger miss of a first-priority level: the measurements are out of reach
 _NOTHING_MM = 1e-6
 _UNALTERED_MM = 10.0  # on each half front: from there a dress without its bust alteration is said to be so
 _SHOWN_MM = 0.5  # a smaller move is made but no line of the list: nobody cuts half a millimetre
-_SMALLEST = 1e-3  # weight of one mm of a move against one mm of a missed target
-_HELD = 0.02  # weight of a level that nobody told: it stays as the pattern has it
-_PAIR_LIMIT_MM = 10.0  # a larger difference of paired seams is not trued away: something was read wrong
-_EASED_SHOULDER_MM = (1.6, 13.0)  # a back shoulder this much longer is eased in: 1/16 in is accuracy, 1/2 in the most
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Row:
-    name: str
-    mm: float
-    weight: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Solved:
-    """Where a solution lies, for another one near it: each move's amount, and how each row follows it (mm per mm).
-
-    ``moves`` are kinds and names in the order of ``amounts`` (M,) and of the columns of ``slope`` (R, M), ``rows`` the
-    names of its rows. ``start`` are the pieces' shapes before these moves, ``shapes`` after them and the truing.
-    """
-
-    moves: tuple[tuple[str, str], ...]
-    rows: tuple[str, ...]
-    amounts: Amounts
-    slope: Amounts
-    start: Mapping[str, Shape]
-    shapes: Mapping[str, Shape]
 
 
 def suggest(
@@ -122,10 +90,10 @@ def suggest_near(
     altered = _altered_bust(shapes, wanted, card, choices)
     placed = _placed_darts({**shapes, **altered.shapes}, choices, card)
     problem = _problem({**shapes, **altered.shapes, **placed.shapes}, shapes, choices, wanted, card, hip_here)
-    rows, notes = _rows(problem, shapes, wanted, card, size)
+    rows, notes = rows_of(problem, shapes, wanted, card, size)
     decided = decided_levels(choices)
     rows = [row for row in rows if row.name not in decided]
-    solved = _solve(problem, rows, near)
+    solved = least_moves(problem, rows, near)
     amounts = solved.amounts
     made, moves = _perform(pieces, problem, amounts, choices, card)
     moves = (*altered.moves, *placed.moves, *moves)
@@ -239,176 +207,6 @@ def _problem(
     )
 
 
-def _rows(
-    problem: Problem, shapes: Mapping[str, Shape], wanted: Wanted, card: Card, size: Mapping[str, float]
-) -> tuple[list[_Row], list[Note]]:
-    """Everything the block shall meet: levels, pairs, and levels that stay."""
-    now = problem.found(shapes)
-    rows = [_Row(name=name, mm=mm, weight=PRIORITY[name]) for name, mm in wanted.mm.items() if name in now]
-    if "skirt waist" in now and "waist" not in now and card.mm("waist") is not None:
-        skirt_ease = now["skirt waist"] - size["waist"] if "waist" in size else 20.0
-        rows.append(
-            _Row(name="skirt waist", mm=(card.mm("waist") or 0.0) + float(np.clip(skirt_ease, 0, 25)), weight=1.0)
-        )
-    if "cap ease" in now:
-        least, usual, most = CAP_EASE_MM
-        own = now["cap ease"]
-        rows.append(_Row(name="cap ease", mm=own if least <= own <= most else usual, weight=PRIORITY["cap ease"]))
-    for name, value in now.items():
-        level, of, _ = name.partition(" of the ")
-        body = card.mm(level)
-        if of and body is not None and level in size:
-            rows.append(_Row(name=name, mm=value + (body - size[level]) / 4, weight=PRIORITY[level]))
-    notes: list[Note] = []
-    for name in now:
-        if name.endswith("longer") or " minus " in name:
-            mm, note = _pair_target(name, now[name])
-            rows.append(_Row(name=name, mm=mm, weight=1.0))
-            notes += [note] if note else []
-    done = {row.name for row in rows}
-    held = [name for name in (*PRIORITY, *(n for n in now if " of the " in n)) if name in now and name not in done]
-    if "back waist length" in done:
-        held = [name for name in held if name != "front waist length"]  # the front goes with the back
-    if "skirt waist minus bodice waist" in now:
-        held = [name for name in held if name != "skirt waist"]
-    return rows + [_Row(name=name, mm=now[name], weight=_HELD) for name in held], notes
-
-
-def _pair_target(name: str, now: float) -> tuple[float, Note | None]:
-    """What the difference of two paired seams shall be: nothing, the ease the pattern has, or left if it is absurd."""
-    low, high = _EASED_SHOULDER_MM
-    if name == "skirt waist minus bodice waist":
-        return 0.0, None
-    if name.startswith("shoulder") and low <= now <= high:
-        return now, None
-    if abs(now) <= _PAIR_LIMIT_MM:
-        return 0.0, None
-    seam = name.partition(",")[0]
-    return now, Note(
-        "pair-unequal",
-        f"The {seam} of the pattern differs by {format_paper_mm(abs(now))} between front and back: look for a dart, "
-        "a fold or an edge that was read wrong.",
-    )
-
-
-def _solve(problem: Problem, rows: Sequence[_Row], near: Solved | None = None) -> Solved:
-    """Bounded least squares, linearised anew where needed: targets by priority, then the smallest moves.
-
-    From a solution nearby the rows' slopes are taken over, and a few rounds do: the answer is the one that leaves it
-    least, so that what is tried with a slider changes smoothly.
-    """
-    steps = problem.steps
-    amounts = np.zeros(len(steps))
-    weights, aims = np.array([row.weight for row in rows]), np.array([row.mm for row in rows])
-    calm = _calm(problem)
-    low, high = np.array([step.least for step in steps]) - 1e-9, np.array([step.most for step in steps]) + 1e-9
-    slope = np.zeros((len(rows), len(steps)))
-    rest, anchor = calm, np.zeros(len(calm))
-    started = near is not None and near.rows == tuple(row.name for row in rows)
-    if near is not None and started:
-        amounts, slope = _taken_over(problem, rows, near, low, high)
-        rest, anchor = _ANCHOR * np.eye(len(steps)), _ANCHOR * amounts
-    shapes = problem.moved(amounts) if near is None or not started else _moved_on(problem, amounts, near)
-    before = np.inf
-    for turn in range(_ROUNDS_NEAR if started else _ROUNDS):
-        miss = _values(problem, rows, shapes) - aims
-        size = float(np.abs(miss * weights).max(initial=0.0))
-        if not started and (turn % 3 == 0 or size > 0.5 * before):
-            slope = _slope(problem, rows, amounts, shapes)
-        before = size
-        goal = np.concatenate([weights * (slope @ amounts - miss), anchor])
-        answer = lsq_linear(np.vstack([weights[:, None] * slope, rest]), goal, (low, high), method="bvls").x
-        change = float(np.abs(answer - amounts).max(initial=0.0))
-        if started:
-            kinds = {step.kind for step, gone in zip(steps, np.abs(answer - amounts), strict=True) if gone > _STILL_MM}
-            for kind in kinds:
-                shapes = problem.moved(answer, only=kind, rest=shapes)
-        else:
-            shapes = problem.moved(answer)
-        amounts = answer
-        if change < _MET_MM:
-            break
-    amounts[np.abs(amounts) < 1e-6] = 0.0
-    names = tuple((step.kind, step.rule.name) for step in steps)
-    return Solved(
-        moves=names,
-        rows=tuple(row.name for row in rows),
-        amounts=amounts,
-        slope=slope,
-        start=problem.shapes,
-        shapes=shapes,
-    )
-
-
-def _moved_on(problem: Problem, amounts: Amounts, near: Solved) -> dict[str, Shape]:
-    """Shapes after moves, those taken over of which nothing has changed since a solution nearby."""
-    before = dict(zip(near.moves, near.amounts, strict=True))
-    shapes = dict(near.shapes)
-    for kind, shape in problem.shapes.items():
-        own = [
-            abs(amount - before.get((kind, step.rule.name), 0.0))
-            for step, amount in zip(problem.steps, amounts, strict=True)
-            if step.kind == kind
-        ]
-        old = near.start.get(kind)
-        same = old is not None and old.ring.shape == shape.ring.shape and bool((old.ring == shape.ring).all())
-        if not same or max(own, default=0.0) > _STILL_MM:
-            shapes = problem.moved(amounts, only=kind, rest=shapes)
-    return shapes
-
-
-def _taken_over(
-    problem: Problem, rows: Sequence[_Row], near: Solved, low: Amounts, high: Amounts
-) -> tuple[Amounts, Amounts]:
-    """Amounts and slopes of a solution nearby, within the bounds; slopes of moves that it did not have are measured."""
-    column = {name: k for k, name in enumerate(near.moves)}
-    known = [column.get((step.kind, step.rule.name)) for step in problem.steps]
-    amounts = np.clip([0.0 if k is None else near.amounts[k] for k in known], low, high)
-    new = [i for i, k in enumerate(known) if k is None]
-    slope = np.zeros((len(rows), len(known)))
-    for i, k in enumerate(known):
-        if k is not None:
-            slope[:, i] = near.slope[:, k]
-    if new:
-        measured = _slope(problem, rows, amounts, problem.moved(amounts), only=new)
-        slope[:, new] = measured[:, new]
-    return amounts, slope
-
-
-def _calm(problem: Problem) -> Amounts:
-    """Rows that keep every move small and front and back alike."""
-    out = np.diag([step.cost for step in problem.steps])
-    for i, j, weight in couplings(problem.steps):
-        row = np.zeros(len(problem.steps))
-        row[i], row[j] = weight, -weight
-        out = np.vstack([out, row])
-    return out * _SMALLEST
-
-
-def _values(problem: Problem, rows: Sequence[_Row], shapes: Mapping[str, Shape]) -> Amounts:
-    found = problem.found(shapes)
-    return np.array([found.get(row.name, np.nan) for row in rows])
-
-
-def _slope(
-    problem: Problem,
-    rows: Sequence[_Row],
-    amounts: Amounts,
-    shapes: Mapping[str, Shape],
-    *,
-    only: Sequence[int] | None = None,
-) -> Amounts:
-    here = _values(problem, rows, shapes)
-    out = np.zeros((len(rows), len(amounts)))
-    for i in range(len(amounts)) if only is None else only:
-        kind = problem.steps[i].kind
-        step = amounts.copy()
-        step[i] += _STEP_MM
-        moved = problem.moved(step, only=kind, rest=shapes)
-        out[:, i] = (_values(problem, rows, moved) - here) / _STEP_MM
-    return out
-
-
 def _perform(
     pieces: Sequence[Piece], problem: Problem, amounts: Amounts, choices: Choices, card: Card
 ) -> tuple[tuple[Piece, ...], tuple[Move, ...]]:
@@ -458,13 +256,12 @@ def _refuse_crossing(piece: Piece, moves: Sequence[Move]) -> None:
 
 
 def _missed(
-    problem: Problem, rows: Sequence[_Row], shapes: Mapping[str, Shape], card: Card, *, refuse: bool
+    problem: Problem, rows: Sequence[Row], shapes: Mapping[str, Shape], card: Card, *, refuse: bool
 ) -> list[Note]:
     """What could not be met; refused, unless amounts were told, if it is a level that nothing else makes up for."""
     notes = []
-    values = _values(problem, rows, shapes)
-    for row, value in zip(rows, values, strict=True):
-        if row.weight <= _HELD:
+    for row, value in zip(rows, values(problem, rows, shapes), strict=True):
+        if row.weight <= HELD:
             continue
         off = float(value - row.mm)
         if not np.isfinite(off) or (refuse and abs(off) > _REFUSED_MM and row.weight >= 1.0):
