@@ -36,12 +36,12 @@ class Solved:
 
 
 def least_moves(problem: Problem, rows: Sequence[Row], near: Solved | None = None) -> Solved:
-    """Amounts that meet the rows; from a solution of the same rows nearby, the one that leaves it least.
+    """Amounts that meet the rows; from a solution nearby, of these rows or more, the one that leaves it least.
 
     There the slopes are taken over and a few rounds do, and what is tried with a slider changes smoothly.
     """
     names = tuple(row.name for row in rows)
-    if near is not None and near.rows == names:
+    if near is not None and set(names) <= set(near.rows):
         amounts, slope, shapes = _from_nearby(problem, rows, near)
     else:
         amounts, slope, shapes = _from_nothing(problem, rows)
@@ -141,13 +141,14 @@ def _moved_on(problem: Problem, amounts: Amounts, near: Solved) -> dict[str, Sha
 def _taken_over(problem: Problem, rows: Sequence[Row], near: Solved) -> tuple[Amounts, Amounts]:
     """Amounts and slopes of a solution nearby, within the bounds; slopes of moves that it did not have are measured."""
     column = {name: k for k, name in enumerate(near.moves)}
+    own = [near.rows.index(row.name) for row in rows]
     known = [column.get((step.kind, step.rule.name)) for step in problem.steps]
     amounts = np.clip([0.0 if k is None else near.amounts[k] for k in known], *_bounds(problem))
     new = [i for i, k in enumerate(known) if k is None]
     slope = np.zeros((len(rows), len(known)))
     for i, k in enumerate(known):
         if k is not None:
-            slope[:, i] = near.slope[:, k]
+            slope[:, i] = near.slope[own, k]
     if new:
         measured = _slope(problem, rows, amounts, problem.moved(amounts), only=new)
         slope[:, new] = measured[:, new]

@@ -91,6 +91,18 @@ def test_an_amount_told_is_kept_and_the_rest_is_solved_round_it(
     assert all(one.told for one in own)
 
 
+def test_a_level_decided_on_one_piece_leaves_the_others_alone(pieces: list[Piece]) -> None:
+    longer = ToldMove(move="lengthen or shorten the sleeve", piece="sleeve", amount_mm=25.0)
+    plain, told = made(pieces, Choices()), made(pieces, Choices(moves=(longer,)))
+    before, after = ({one.kind: one for one in block.pieces} for block in (plain, told))
+    for kind in ("bodice front", "bodice back", "skirt front", "skirt back"):
+        # the rounds stop at 0.01 mm of a move; several moves lie on a piece
+        assert np.abs(after[kind].seam_line - before[kind].seam_line).max() < 0.03
+    usual = sum(move.amount_mm for move in plain.moves if move.move == longer.move)
+    short, long = (next(one.block_mm for one in block.levels if one.name == "arm length") for block in (plain, told))
+    assert long - short == pytest.approx(25.0 - usual, abs=0.5)
+
+
 @pytest.mark.parametrize("said", ["round back", "straight back", "sway back", "square shoulder", "lower armhole"])
 def test_what_only_the_mirror_tells(pieces: list[Piece], said: str) -> None:
     told = told_move(said, "bodice back", 8.0)
