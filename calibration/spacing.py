@@ -45,6 +45,17 @@ class Spacing:
     explained: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Look:
+    """Where to look for lines: the picture, the map from cells to its pixels, and what was counted first."""
+
+    grey: npt.NDArray[np.uint8]
+    to_px: Callable[[Points], Points]
+    centres: LineCentres
+    lines: Lines
+    light: bool
+
+
 def line_spacing(
     grey: npt.NDArray[np.uint8],
     to_px: Callable[[Points], Points],
@@ -70,9 +81,10 @@ def line_spacing(
     rough
         Whether ``to_px`` is but a first map.
     """
+    look = _Look(grey=grey, to_px=to_px, centres=centres, lines=lines, light=light)
     tried = []
     for sigma_px in _SIGMAS_PX:
-        peaks = [_peaks(grey, to_px, centres, lines, family, sigma_px, light=light, rough=rough) for family in (0, 1)]
+        peaks = [_peaks(look, family, sigma_px, rough=rough) for family in (0, 1)]
         tried.append(_spacing(peaks))
         if tried[-1].explained >= _CONVINCING:
             break
@@ -112,23 +124,13 @@ def _comb(at: npt.NDArray[np.float64], tolerance: float, cells: float) -> tuple[
     return best
 
 
-def _peaks(
-    grey: npt.NDArray[np.uint8],
-    to_px: Callable[[Points], Points],
-    centres: LineCentres,
-    lines: Lines,
-    family: int,
-    sigma_px: float,
-    *,
-    light: bool,
-    rough: bool,
-) -> tuple[npt.NDArray[np.float64], float, float]:
+def _peaks(look: _Look, family: int, sigma_px: float, *, rough: bool) -> tuple[npt.NDArray[np.float64], float, float]:
     """Where something is printed along the family's own coordinate, how exactly that is known, and cells looked at."""
-    profile, seen, cell_px = _profile(grey, to_px, centres, lines, family, sigma_px, light=light)
+    profile, seen, cell_px = _profile(look, family, sigma_px)
     per_cell = profile.shape[1]
     flat = np.where(seen[:, None], profile, np.nan).ravel()
     known = np.isfinite(flat)
-    at = lines[family][0] + (np.arange(len(flat)) + 0.5) / per_cell
+    at = look.lines[family][0] + (np.arange(len(flat)) + 0.5) / per_cell
     if known.sum() < 3 * per_cell:
         return np.zeros(0), 0.5, 1.0
     # where lines stand close they fill the profile: its spread is then no measure of noise
@@ -142,34 +144,25 @@ def _peaks(
     return top[alone], tolerance, float(seen.sum())
 
 
-def _profile(
-    grey: npt.NDArray[np.uint8],
-    to_px: Callable[[Points], Points],
-    centres: LineCentres,
-    lines: Lines,
-    family: int,
-    sigma_px: float,
-    *,
-    light: bool,
-) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.bool_], float]:
+def _profile(look: _Look, family: int, sigma_px: float) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.bool_], float]:
     """Mean line response (cells, samples) along the family's coordinate, which cells were seen, and a cell in px."""
-    (first, last), (low, high) = lines[family], lines[1 - family]
-    table = _seen_cells(centres, lines, family)
+    (first, last), (low, high) = look.lines[family], look.lines[1 - family]
+    table = _seen_cells(look.centres, look.lines, family)
     rows = np.flatnonzero(table.any(0))
     rows = rows[:: len(rows) // _MOST_ROWS + 1]
     middle = np.array([[(first + last) / 2, (low + high) / 2]])[:, [family, 1 - family]]
     step = np.zeros((1, 2))
     step[0, family] = 0.5
-    cell_px = float(np.hypot(*(to_px(middle + step) - to_px(middle - step))[0]))
+    cell_px = float(np.hypot(*(look.to_px(middle + step) - look.to_px(middle - step))[0]))
     samples = int(np.clip(cell_px / _STEP_PX, _FEWEST_SAMPLES, _MOST_SAMPLES))
     u = first + (np.arange((last - first) * samples, dtype=np.float64) + 0.5) / samples
     total, count = np.zeros((last - first, samples)), np.zeros(last - first)
     for row in rows:
         across = low + row + np.array(_ACROSS)
         cells = np.stack(np.meshgrid(u, across), -1).reshape(-1, 2).astype(np.float64)
-        at = to_px(cells[:, [family, 1 - family]]).reshape(len(across), len(u), 2).astype(np.float32)
-        seen = cv2.remap(grey, at[..., 0], at[..., 1], cv2.INTER_LINEAR).astype(np.float32)
-        answer = _line_answer(seen if light else -seen, sigma_px / cell_px * samples)
+        at = look.to_px(cells[:, [family, 1 - family]]).reshape(len(across), len(u), 2).astype(np.float32)
+        seen = cv2.remap(look.grey, at[..., 0], at[..., 1], cv2.INTER_LINEAR).astype(np.float32)
+        answer = _line_answer(seen if look.light else -seen, sigma_px / cell_px * samples)
         noise = 1.4826 * np.median(np.abs(answer)) + 1e-3
         answer = np.clip(answer / noise, -_CLIP, _CLIP).mean(0).reshape(last - first, samples)
         total += answer * table[:, row, None]
