@@ -25,7 +25,7 @@ _BIN_MM = 0.1
 _FEWEST = 40  # profiles that show an edge at all
 _DISTURBED = 20.0  # by how much a profile's standard error grows where nothing beside the edge is plain mat
 # of pixel values at a plain edge: to the power of 2.2 they are light (sRGB, IEC 61966-2-1), and light is what a lens
-# blurs; a sheet darker than its ground reads too large by that, for the shadow under its edge is dark as well
+# blurs. A sheet darker than its ground would come out too large by that; why is not known, the lower power is what fits
 _POWER, _POWER_LIGHTER = 1.6, 0.6
 _LINE_BLUR_MM = 0.2  # a lattice line shows this much wider to each side than it is printed
 
