@@ -27,6 +27,7 @@ from convert.block.solve import Solved, suggest_near
 from convert.block.targets import WAIST_TO_HIP_MM
 from convert.body.card import Card
 from convert.body.fill import fill_missing
+from convert.body.read_card import require_measured
 from convert.body.size_notes import size_notes
 from convert.body.slips import question_notes
 from convert.job import Job, PieceJob
@@ -280,6 +281,7 @@ def make(job: Job, *, progress: Progress = silent) -> Made:
     InputError
         If a picture, a piece or a measurement can't be used; it names which.
     """
+    require_measured(job.maker)
     reads = read_job_pieces(job, progress=progress)
     progress("fitting the block")
     return make_from(job, reads)
@@ -313,6 +315,7 @@ def fitted_near(job: Job, pieces: tuple[Piece, ...], near: Solved | None = None)
     InputError
         As :func:`fitted_block`.
     """
+    require_measured(job.maker)
     block, solved = suggest_near(
         pieces,
         card=job.maker,

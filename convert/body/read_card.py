@@ -160,6 +160,9 @@ def _remedy(one: Definition, told: Mapping[str, float], unit: LengthUnit) -> str
     written = f"{mm / (10.0 if unit == 'cm' else MM_PER_INCH):g}"
     if one.low_mm <= mm / 10.0 <= one.high_mm and unit == "cm":
         return f"If it was measured in millimetres, write “{written} mm”: that is {format_body_mm(mm / 10.0, unit)}."
+    if _is_other_unit(told, unit):
+        words, other = ("inches", "in") if unit == "cm" else ("centimetres", "cm")
+        return f'If the whole card is in {words}, write unit = "{other}" above [measurements].'
     card = Card(name="", measurements={name: BodyMeasurement(mm=of) for name, of in told.items()}, unit=unit)
     asked = next((one_asked for one_asked in questions(card) if one_asked.name == one.name), None)
     if asked is not None and asked.offered_mm is not None:
@@ -169,6 +172,27 @@ def _remedy(one: Definition, told: Mapping[str, float], unit: LengthUnit) -> str
             return f"If it was measured in {used}, write “{written} {short}”: that is {meant}."
         return f"{meant} would be likely ({asked.kind}): write that{_or_confirm(one, mm)}."
     return f"Measure again and write what the tape shows{_or_confirm(one, mm)}."
+
+
+def _is_other_unit(told: Mapping[str, float], unit: LengthUnit) -> bool:
+    """Whether every row of a card would be a body's in the other unit, as that of one measured in inches is."""
+    factor = MM_PER_INCH / 10.0 if unit == "cm" else 10.0 / MM_PER_INCH
+    known = definitions()
+    return len(told) > 1 and all(known[name].low_mm <= mm * factor <= known[name].high_mm for name, mm in told.items())
+
+
+def require_measured(card: Card) -> None:
+    """Refuse a card on which nothing is written: no block can be anybody's.
+
+    Raises
+    ------
+    InputError
+        Saying what to measure first.
+    """
+    if not card.measurements:
+        raise InputError(
+            "Nothing is written on the measurement card yet.", "Write down what you can measure, the bust first."
+        )
 
 
 def _or_confirm(one: Definition, mm: float) -> str:

@@ -7,9 +7,10 @@ from typing import Annotated, Any
 
 from fastapi import Depends, Header, Path, Request
 
-from calibration.errors import OwnblockError
+from calibration.errors import InputError, OwnblockError
 from convert.block.fittings import State, states
 from convert.block.record import from_record, to_record
+from convert.body.read_card import require_measured
 from convert.job import JOB_FILE, Job, PieceJob
 from convert.job_fittings import read_fittings
 from convert.page.jobs import Folder, PieceEntry, Shelf
@@ -90,6 +91,21 @@ class Desk:
             folder.put_back(now)
         return True
 
+    def measured_job(self, folder: Folder) -> Job:
+        """The job, if anything stands on its card.
+
+        Raises
+        ------
+        OwnblockError
+            If the job can't be read, or nothing was measured yet.
+        """
+        job = folder.job(strict=True)
+        try:
+            require_measured(job.maker)
+        except InputError as err:
+            raise PageError(409, "no-measurements", err.problem, err.remedy) from err
+        return job
+
     def made(self, folder: Folder) -> Made:
         """The job's block, as ``ownblock make`` makes it.
 
@@ -98,11 +114,7 @@ class Desk:
         OwnblockError
             If a piece is not read, or no block can be made.
         """
-        job = folder.job(strict=True)
-        if not job.maker.measurements:
-            raise PageError(
-                409, "no-measurements", "Nothing is written on the measurement card yet.", "Write down your bust first."
-            )
+        job = self.measured_job(folder)
         reads = self.reader.all_reads(job)
         key = self.reads_key(job, reads)
         with self.lock:

@@ -7,7 +7,6 @@ from fastapi import APIRouter
 from convert.block.compare_record import comparison_record
 from convert.job import Job
 from convert.page.desk import TheDesk, TheFolder
-from convert.page.problems import PageError
 from convert.page.state import notes_of
 from convert.paper.compared_picture import compared_picture
 from convert.pipeline import PieceRead, compare_pieces
@@ -18,11 +17,7 @@ router = APIRouter(prefix="/api/jobs/{job}", tags=["compare"])
 @router.get("/compare")
 def compare(desk: TheDesk, folder: TheFolder) -> dict[str, Any]:
     """What the pattern measures beside the maker."""
-    job = folder.job(strict=True)
-    if not job.maker.measurements:
-        raise PageError(
-            409, "no-measurements", "Nothing is written on the measurement card yet.", "Write down your bust first."
-        )
+    job = desk.measured_job(folder)
     reads = desk.reader.all_reads(job)
     view = desk.shown("compare", desk.reads_key(job, reads), lambda: _compared(job, reads))
     return {**view, "revision": folder.revision()}

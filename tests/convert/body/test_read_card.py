@@ -206,3 +206,17 @@ def test_an_unreadable_line_is_shown(tmp_path: Path) -> None:
 def test_feet_alone() -> None:
     assert typed_length_mm("6 ft", unit="in") == pytest.approx(1828.8)
     assert typed_length_mm("5' 4 1/2\"", unit="in") == pytest.approx(64.5 * 25.4)
+
+
+@pytest.mark.parametrize(
+    ("card", "remedy"),
+    [
+        ('unit = "cm"\n[measurements]\nbust = 37\nwaist = 31\nhip = 40\n"back waist length" = 16\n', 'unit = "in"'),
+        ('unit = "in"\n[measurements]\nbust = 94\nwaist = 79\nhip = 101\n', 'unit = "cm"'),
+        ('unit = "cm"\n[measurements]\nbust = 37\nwaist = 79\nhip = 101\n', "37 in"),
+    ],
+)
+def test_a_whole_card_in_the_other_unit_is_told_from_one_row(tmp_path: Path, card: str, remedy: str) -> None:
+    with pytest.raises(InputError) as refused:
+        read(tmp_path, f'name = "maker A"\n{card}')
+    assert remedy in refused.value.remedy
