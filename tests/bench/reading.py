@@ -1,13 +1,14 @@
 """Invented pieces photographed and read back: how near, and how much better than general-purpose tools?
 
-    python -m tests.bench.reading [--count 100] [--first 0] [--baselines 1] [--json FILE]
+    python -m tests.bench.reading [--count 100] [--first 0] [--seeds ...] [--baselines 1] [--keep FOLDER] [--json FILE]
 
 Prints a line for each picture, then the figures pooled over all. ``--baselines N`` runs GrabCut and potrace on every
-N-th picture (0: on none).
+N-th picture (0: on none). ``--keep`` keeps the pictures, so that the next run need not draw them again.
 """
 
 import argparse
 import json
+import pickle
 import sys
 import time
 from dataclasses import asdict, dataclass, field
@@ -17,6 +18,7 @@ from tempfile import TemporaryDirectory
 import numpy as np
 
 from calibration.errors import OwnblockError
+from calibration.files import write_atomically
 from calibration.matching import best_rigid, moved
 from calibration.points import Points
 from convert.piece.fit import fit_path
@@ -84,6 +86,19 @@ def read_one(picture: Photographed, *, baselines: bool) -> list[Result]:
         _measure(one, picture, paper, sheet, tracings, baselines)
         one.seconds = time.perf_counter() - start
     return results
+
+
+def picture_of(seed: int, kept: Path | None) -> Photographed:
+    """The picture of a seed, drawn once if there is a folder to keep it in."""
+    if kept is None:
+        return photograph(seed)
+    path = kept / f"{seed}.pickle"
+    if not path.exists():
+        kept.mkdir(parents=True, exist_ok=True)
+        write_atomically(path, pickle.dumps(photograph(seed)))
+    picture = pickle.loads(path.read_bytes())
+    assert isinstance(picture, Photographed)
+    return picture
 
 
 def _start(picture: Photographed, sheet: SheetRead, about: Points) -> Matrix:
@@ -274,13 +289,14 @@ def main() -> None:
     parser.add_argument("--count", type=int, default=100)
     parser.add_argument("--first", type=int, default=0)
     parser.add_argument("--baselines", type=int, default=1)
+    parser.add_argument("--keep", type=Path)
     parser.add_argument("--json", type=Path)
     parser.add_argument("--seeds", type=int, nargs="*")
     said = parser.parse_args()
     results: list[Result] = []
     for seed in said.seeds or range(said.first, said.first + said.count):
         compare = said.baselines > 0 and seed % said.baselines == 0
-        picture = photograph(seed)
+        picture = picture_of(seed, said.keep)
         try:
             some = read_one(picture, baselines=compare)
         except Exception as err:  # a fault of ours, which is a result too
