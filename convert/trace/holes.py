@@ -1,72 +1,147 @@
 """Holes punched in the paper: small round places where the mat shows through."""
 
-from dataclasses import replace
+from collections.abc import Iterator
 
 import cv2
 import numpy as np
 import numpy.typing as npt
 
+from calibration.flatten import FlatSheet
+from calibration.points import Points
+from convert.trace.mat_colour import LOG_OFFSET
+from convert.trace.outline import beside_lattice
 from convert.trace.paper import Paper
+from convert.trace.raster import sample
 from convert.trace.tracing import TracedMark
 
+Values = npt.NDArray[np.float64]
+
 SMALLEST_MM, LARGEST_MM = 2.0, 12.0  # diameter
-_ROUND = 0.55  # least share of the smallest circle round a hole that it fills
-_SHADE = 0.5  # log colour by which a hole may be darker than mat and paper; what is darker is print
-_TINT = 0.3  # and by which its tint may differ
 _FROM_EDGE_MM = 1.5
-_LINE_MM = 1.2  # width of the widest line of a mat
+_LINES_MM = (1.4, 2.6)  # the widest line of a mat parts a hole that it is seen through, two of them so far
+_SEED_MM2 = 0.9  # so much mat must show for a hole to be looked for
+_WAYS = 64  # directions in which a hole's rim is looked for
+_STEP_MM = 0.1  # along each
+_BEYOND_MM = 1.8  # of paper beyond the rim that is looked at
+_SOLID_MM = 1.1  # so much paper on end lies beyond a rim
+_ROUNDS = 6
+_ROUND_MM, _ROUND = 0.2, 0.09  # how far a rim may wander off the circle, and as a share of its radius
+_WHOLE = 0.75  # least share of the rim seen that lies on the circle, also together with the share that stands free
+_SEEN = 0.4  # and of the whole rim that is clear of the mat's lines
+_OPEN, _SHUT = 0.3, 0.75  # share of paper in a hole at most, round it at least
+_FREE = 0.75  # share of the way round with plain paper beyond: of two holes side by side each hides some
+_FLAT = 0.3  # how much darker a hole's middle may be than round it, in shares: a blurred speck has no flat bottom
+_BOTTOM = ((0.0, 0.35), (0.5, 0.7))  # shares of its radius: its middle, and round that
+_SHADE = 0.5  # log colour by which a hole may be darker than the mat; what is darker is print
+_TINT = 0.3  # and by which its tint may differ
 
 
-def find_holes(paper: Paper, mask: npt.NDArray[np.bool_]) -> tuple[TracedMark, ...]:
-    """The holes in one piece of paper, with their diameters."""
-    scale = paper.work.mm_per_px
-    deep = np.asarray(cv2.erode(mask.astype(np.uint8), paper.work.disc(_FROM_EDGE_MM)), bool)
-    through = (paper.share < 0.5) & deep
-    count, labels, stats, centres = cv2.connectedComponentsWithStats(through.astype(np.uint8), connectivity=4)
-    marks = []
-    for label in range(1, count):
-        area = stats[label, cv2.CC_STAT_AREA] * scale**2
-        width, height = stats[label, cv2.CC_STAT_WIDTH] * scale, stats[label, cv2.CC_STAT_HEIGHT] * scale
-        if max(width, height) > LARGEST_MM or area < SMALLEST_MM**2 * np.pi / 4:
+def find_holes(sheet: FlatSheet, paper: Paper, mask: npt.NDArray[np.bool_]) -> tuple[TracedMark, ...]:
+    """The holes in one piece of paper, with their diameters.
+
+    A hole is round: its rim lies on one circle wherever the mat's lines let it be seen, with mat inside and plain paper
+    all round. Arrow heads, letters and crossing lines of print in a colour like the mat's are not.
+    """
+    marks: list[TracedMark] = []
+    for seed, reach in _seeds(paper, mask):
+        if any(np.hypot(*(seed - mark.at)) < mark.size_mm / 2 for mark in marks):
             continue
-        rows, columns = np.nonzero(labels == label)
-        clear = float(np.min(np.abs(paper.share[rows, columns])))
-        inner = paper.share[rows, columns] <= np.median(paper.share[rows, columns])
-        off = np.median((paper.colour - paper.mat)[rows[inner], columns[inner]], axis=0)
-        box = np.s_[max(rows.min() - 3, 0) : rows.max() + 4, max(columns.min() - 3, 0) : columns.max() + 4]
-        darkest = float((paper.colour[box] - paper.mat[box]).mean(2).min())
-        print_beside = darkest < min(-_SHADE, float((paper.paper[box] - paper.mat[box]).mean()) - _SHADE)
-        if clear > 0.3 or print_beside or np.abs(off - off.mean()).max() > _TINT:
-            continue
-        if area < _ROUND * np.pi / 4 * max(width, height) ** 2:
-            continue
-        marks.append(
-            TracedMark(
-                kind="hole",
-                at=paper.work.to_mm([centres[label]])[0],
-                size_mm=2 * float(np.sqrt(area / np.pi)),
-                confidence=float(np.clip(1.2 - 2 * clear, 0.3, 1.0)),
-            )
-        )
-    return tuple(_whole(marks))
+        mark = _hole(sheet, paper, seed, reach)
+        if mark is not None and not any(np.hypot(*(mark.at - m.at)) < (mark.size_mm + m.size_mm) / 2 for m in marks):
+            marks.append(mark)
+    return tuple(marks)
 
 
-def _whole(marks: list[TracedMark]) -> list[TracedMark]:
-    """Holes that a line of the mat, seen through them, cut in two are made one again."""
-    out: list[TracedMark] = []
-    for mark in sorted(marks, key=lambda one: -one.size_mm):
-        near = next((k for k, one in enumerate(out) if _touch(one, mark)), None)
-        if near is None:
-            out.append(mark)
-            continue
-        other = out[near]
-        share = mark.size_mm**2 / (mark.size_mm**2 + other.size_mm**2)
-        at = other.at + share * (mark.at - other.at)
-        reach = float(np.hypot(*(mark.at - other.at))) + (mark.size_mm + other.size_mm) / 2
-        out[near] = replace(other, at=at, size_mm=min(reach, LARGEST_MM))
-    return out
+def _seeds(paper: Paper, mask: npt.NDArray[np.bool_]) -> Iterator[tuple[Points, float]]:
+    """Where mat shows inside the paper, most of it first: the middle, and how far it may reach."""
+    work = paper.work
+    deep = np.asarray(cv2.erode(mask.astype(np.uint8), work.disc(_FROM_EDGE_MM)), bool)
+    through = ((paper.share < 0.5) & deep).astype(np.uint8)
+    bridged = [cv2.morphologyEx(through, cv2.MORPH_CLOSE, work.disc(line / 2)) for line in _LINES_MM]
+    for shown in (*bridged, through):  # holes side by side are one where what lies between is bridged
+        count, labels, stats, centres = cv2.connectedComponentsWithStats(shown, connectivity=4)
+        area = np.bincount(labels[through > 0], minlength=count) * work.mm_per_px**2
+        wide = stats[:, [cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT]].max(1) * work.mm_per_px
+        for label in np.argsort(-area):
+            if label > 0 and area[label] >= _SEED_MM2 and wide[label] <= LARGEST_MM + _LINES_MM[0]:
+                yield work.to_mm([centres[label]])[0], float(wide[label])
 
 
-def _touch(one: TracedMark, other: TracedMark) -> bool:
-    gap = float(np.hypot(*(one.at - other.at))) - (one.size_mm + other.size_mm) / 2
-    return gap < _LINE_MM
+def _hole(sheet: FlatSheet, paper: Paper, at: Points, reach: float) -> TracedMark | None:
+    """The hole about a place, if there is one."""
+    turn = np.linspace(0, 2 * np.pi, _WAYS, endpoint=False)
+    way = np.column_stack([np.cos(turn), np.sin(turn)])
+    far = np.arange(_STEP_MM / 2, max(reach, SMALLEST_MM) + _BEYOND_MM + 1.0, _STEP_MM)
+    radius = 0.0
+    for _ in range(_ROUNDS):
+        share, off, clear = _looked(sheet, paper, at + far[:, None, None] * way)
+        edge, seen = _rim(share, clear, far)
+        if seen.mean() < _SEEN:
+            return None
+        shift, radius = _circle(way, edge, seen)
+        at = at + shift
+        if np.hypot(*shift) < 0.02:
+            break
+    if not SMALLEST_MM <= 2 * radius <= LARGEST_MM:
+        return None
+    whole = float((np.abs(edge - radius) < _ROUND_MM + _ROUND * radius)[seen].mean())
+    inner, outer = (far < 0.7 * radius)[:, None] & clear, ((far > radius + 0.4) & (far < radius + 1.4))[:, None] & clear
+    if whole < _WHOLE or not inner.any() or not outer.any():
+        return None
+    filled = float(np.median(share[inner]))
+    core, round_it = (((far > low * radius) & (far < high * radius))[:, None] & clear for low, high in _BOTTOM)
+    if core.any() and round_it.any() and np.median(share[round_it]) - np.median(share[core]) > _FLAT:
+        return None
+    shut = np.array([np.median(share[outer[:, k], k]) for k in range(_WAYS) if outer[:, k].any()]) > _SHUT
+    tint = np.median(off[inner], axis=0)
+    if (
+        filled > _OPEN
+        or shut.mean() < _FREE
+        or whole * shut.mean() < _WHOLE
+        or tint.mean() < -_SHADE
+        or np.abs(tint - tint.mean()).max() > _TINT
+    ):
+        return None
+    sure = float(np.clip(whole * shut.mean() * (1.0 - max(0.0, filled)), 0.3, 1.0))
+    return TracedMark(kind="hole", at=at, size_mm=2 * radius, confidence=sure)
+
+
+def _looked(sheet: FlatSheet, paper: Paper, at: Values) -> tuple[Values, Values, npt.NDArray[np.bool_]]:
+    """Over places (R, W, 2): 0 on mat to 1 on paper, log colour less the mat's, and what lies clear of the lattice."""
+    flat = sample(sheet.pixels, sheet.to_px(at.reshape(-1, 2))).reshape(*at.shape[:2], 3)
+    colour = np.log(flat.astype(float) + LOG_OFFSET)
+    clear = np.ones(at.shape[:2], bool) if sheet.lattice is None else beside_lattice(at, sheet.lattice) > 0
+    row, column = np.clip(
+        np.rint(paper.work.to_px(at[0].mean(0))).astype(int)[0, ::-1], 0, np.array(paper.share.shape) - 1
+    )
+    mat, far = paper.mat[row, column].astype(float), len(at) * 2 // 3
+    about = colour[far:][clear[far:]] if clear[far:].any() else colour[far:].reshape(-1, 3)
+    gap = np.median(about, axis=0) - mat
+    off = colour - mat
+    return np.asarray((off @ gap) / max(float(gap @ gap), 1e-3)), np.asarray(off), np.asarray(clear)
+
+
+def _rim(share: Values, clear: npt.NDArray[np.bool_], far: Values) -> tuple[Values, npt.NDArray[np.bool_]]:
+    """Distance (W,) at which each way first meets paper for good, and whether that is seen there."""
+    shut = np.where(clear, share > 0.5, False)
+    run = round(_SOLID_MM / _STEP_MM)
+    ahead = np.lib.stride_tricks.sliding_window_view(shut | ~clear, run, axis=0).all(2) & shut[: len(far) - run + 1]
+    first = ahead.argmax(0)
+    columns = np.arange(share.shape[1])
+    before = clear[np.maximum(first - 1, 0), columns] & clear[np.maximum(first - 2, 0), columns]
+    seen = ahead.any(0) & before & (first > 0)
+    high, low = share[first, columns], share[np.maximum(first - 1, 0), columns]
+    part = np.clip((0.5 - low) / np.where(np.abs(high - low) < 1e-6, 1.0, high - low), 0, 1)
+    return far[np.maximum(first - 1, 0)] + part * _STEP_MM, np.asarray(seen)
+
+
+def _circle(way: Points, edge: Values, seen: npt.NDArray[np.bool_]) -> tuple[Points, float]:
+    """Shift (2,) and radius of the circle on which most of a rim lies."""
+    rows = np.column_stack([way, np.ones(len(way))])[seen]
+    size, weight = edge[seen], np.ones(int(seen.sum()))
+    found = np.array([0.0, 0.0, float(np.median(size))])
+    for _ in range(8):
+        found = np.linalg.lstsq(rows * weight[:, None], size * weight, rcond=None)[0]
+        miss = np.abs(size - rows @ found)
+        weight = np.sqrt(1.0 / (1.0 + (miss / (_ROUND_MM / 2)) ** 2))
+    return found[:2], float(found[2])

@@ -98,7 +98,7 @@ def _trace_piece(sheet: FlatSheet, paper: Paper, weights: tuple[Weight, ...], in
     outline, corners, inferred = mended(ring, damage.torn & ~hidden, hidden)
     notches = read_notches(sheet, ring, edge.rim_mm)
     notches += find_slits(sheet, ring, edge.rim_mm, notches)
-    marks = notches + find_holes(paper, mask)
+    marks = notches + find_holes(sheet, paper, mask)
     doubtful = doubts(outline, mask, paper.work)
     tracing = Tracing(
         outline=outline,
