@@ -58,7 +58,7 @@ def test_two_holes_side_by_side_are_two() -> None:
 def test_print_of_the_mats_colour_is_no_hole() -> None:
     """An arrow's head with its shaft, the wedge where two dart legs meet, a piece of a thick line."""
     tip = np.array([84.0, 94.0])
-    head = np.array([tip, tip + [7.0, 2.3], tip + [7.0, 0.4], tip + [30.0, 0.4], tip + [30.0, -0.3], tip + [7.0, -2.3]])
+    head = np.array([tip, tip + [6.0, 2.8], tip + [6.0, 0.4], tip + [30.0, 0.4], tip + [30.0, -0.3], tip + [6.0, -2.8]])
     legs = [np.array([[150.0, 60.0], [190.0, far], [190.0, far + 0.9]]) for far in (57.0, 62.5)]
     bar = np.array([[60.0, 60.0], [66.0, 61.0], [65.7, 63.6], [59.7, 62.6]])
     assert not _holes(_drawn([], cuts=(head, *legs, bar), **KRAFT))
