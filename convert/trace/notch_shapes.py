@@ -1,6 +1,7 @@
 """Notches read along the measured outline, laid out straight: what is cut into it and what stands out of it."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import cv2
 import numpy as np
@@ -27,44 +28,62 @@ _BASE_MM = 3.0
 _DEEPEST_MM = 9.5
 _WIDEST_MM = 14.0
 _LINE_MM = 1.3  # print on the mat is thinner than this; what stands out is wider
+_PARTED_MM = 2.2  # a line of the mat that runs behind what stands out is no wider, however it slants
 _SLIT_MM = 0.5
+_NARROW_MM = 1.7  # on the mean: slits are read more closely
 _FILLED = 0.36  # least share of its length times width that a notch fills: a triangle fills half
 _CLEAR = 0.6  # how clearly a notch is mat, or paper where it stands out
 _PAPER_TINT = 0.06  # off the way from mat to paper by more than this, what stands out is print on the mat
 _TIMES_NOISE = 2.5  # and by this many times what the paper itself is off
+_PRINTED_SURE, _APART_MM = 0.85, 6.0  # a triangle printed at the edge, unless another notch was read so near
 _INK = 0.35  # further than this from mat and paper, in shares of their distance, is print
 
 
 def read_notches(sheet: FlatSheet, ring: FairRing, rim_mm: float) -> tuple[TracedMark, ...]:
-    """Every notch along an outline: V cuts and slits inwards, triangles outwards.
+    """Every notch along an outline but slits: V cuts inwards, triangles outwards, triangles printed on the edge.
 
     ``rim_mm`` is the width of the printed line's remainder along the edge, which looks like neither mat nor paper.
     """
     rows = np.asarray(np.arange(-round(_REACH_MM / _ROW_MM), round(_REACH_MM / _ROW_MM) + 1) * _ROW_MM, float)
     normals = outward_normals(smooth_ring(ring.points, 3.0))
     at = ring.points[None] + rows[:, None, None] * normals[None]
-    share, tint = _share(sheet, at, rows)
-    limit = _PAPER_TINT + _TIMES_NOISE * float(np.median(tint[(rows > -4.5) & (rows < -1.5)]))
-    through = _joined((share < 0.5) & (tint < _INK), 1.2, 1.5)
+    share, tint, clear = _share(sheet, at, rows)
+    noise = float(np.median(tint[(rows > -4.5) & (rows < -1.5)]))
+    through = (share < 0.5) & (tint < _INK)
+    through = _joined(through, 1.2, 1.5) | (_joined(through, _PARTED_MM, _PARTED_MM) & ~clear)
     cut_in = through & (rows < -rim_mm - 0.4)[:, None]
     beyond = (rows > 0.4)[:, None]
-    stands_out = _joined((share > 0.5) | ~beyond, 1.6, STEP_MM) & beyond
-    marks = []
-    for mask, outward in ((cut_in, False), (stands_out, True)):
+    stands_out = (share > 0.5) | ~beyond
+    stands_out |= _joined(stands_out, 1.6, STEP_MM) | (_joined(stands_out, _PARTED_MM, _PARTED_MM) & ~clear)
+    stands_out &= beyond
+    marks: list[TracedMark] = []
+    off_paper = np.hypot(1 - share, tint)
+    printed = _joined(off_paper > 0.5, STEP_MM, STEP_MM) & (rows < -rim_mm - 0.4)[:, None]
+    for mask, outward, sure, limit in (
+        (cut_in, False, 1 - share, np.inf),
+        (stands_out, True, share, _PAPER_TINT + _TIMES_NOISE * noise),
+        (printed, False, off_paper, np.inf),
+    ):
         thick = _thick(mask, _LINE_MM if outward else _SLIT_MM)
-        clear = share if outward else 1 - share
-        least = _LEAST_OUT_MM if outward else _SHALLOWEST_MM
+        shown = np.where(clear | (mask is printed), sure, np.nan)
+        edge, least = (0.4, _LEAST_OUT_MM) if outward else (rim_mm + 0.4, _SHALLOWEST_MM)
+        triangle = outward or mask is printed
         for columns, depth in _components(
-            thick, clear, tint / limit, rows, edge=0.4 if outward else rim_mm + 0.4, least=least, outward=outward
+            thick, shown, tint / limit, rows, edge=edge, least=least, triangle=triangle, outward=outward
         ):
-            marks.append(_mark(ring.points, at, rows, thick, columns, depth, outward=outward))
+            mark = _mark(ring.points, at, rows, thick, columns, depth, outward=outward)
+            if mask is not printed:
+                marks.append(mark)
+            elif all(np.hypot(*(mark.at - other.at)) > _APART_MM for other in marks):
+                marks.append(replace(mark, confidence=_PRINTED_SURE))
     return tuple(marks)
 
 
-def _share(sheet: FlatSheet, at: Values, rows: Values) -> tuple[Values, Values]:
-    """0 on mat, 1 on paper (R, N) over the strip, by the colours on either side of the outline; and how far off both.
+def _share(sheet: FlatSheet, at: Values, rows: Values) -> tuple[Values, Values, Mask]:
+    """0 on mat, 1 on paper (R, N) over the strip, by the colours on either side of the outline; and how far off both;
+    and what lies clear of the mat's lines. Beyond the outline, mat is taken for granted on those.
 
-    The latter is the distance from the line between the two colours, in shares of their own distance: large on ink.
+    How far off is the distance from the line between the two colours, in shares of their own distance: large on ink.
     """
     shape = at.shape[:2]
     flat = sample(sheet.pixels, sheet.to_px(at.reshape(-1, 2))).reshape(*shape, 3)
@@ -76,11 +95,13 @@ def _share(sheet: FlatSheet, at: Values, rows: Values) -> tuple[Values, Values]:
     )
     gap = paper - mat
     share = ((colour - mat) * gap).sum(2) / np.maximum((gap**2).sum(2), 1e-6)
+    clear = np.ones(shape, bool)
     if sheet.lattice is not None:
-        share[(beside_lattice(at, sheet.lattice) == 0) & (rows > 0)[:, None]] = 0.0
+        clear = beside_lattice(at, sheet.lattice) > 0
+        share[~clear & (rows > 0)[:, None]] = 0.0
     off = colour - mat - share[..., None] * gap
     tint = np.sqrt((off**2).sum(2) / np.maximum((gap**2).sum(2), 1e-6))
-    return np.asarray(share, float), np.asarray(tint, float)
+    return np.asarray(share, float), np.asarray(tint, float), clear
 
 
 def _joined(mask: Mask, across_mm: float, along_mm: float) -> Mask:
@@ -100,7 +121,15 @@ def _thick(mask: Mask, width_mm: float) -> Mask:
 
 
 def _components(
-    mask: Mask, clear: Values, tint: Values, rows: Values, *, edge: float, least: float, outward: bool
+    mask: Mask,
+    sure: Values,
+    tint: Values,
+    rows: Values,
+    *,
+    edge: float,
+    least: float,
+    triangle: bool,
+    outward: bool,
 ) -> Iterator[tuple[npt.NDArray[np.int64], float]]:
     """Columns and depth of each blob of a strip that begins at the outline and has the shape of a notch."""
     n = mask.shape[1]
@@ -115,14 +144,17 @@ def _components(
         area = stats[label, cv2.CC_STAT_AREA] * STEP_MM * _ROW_MM
         if span.min() > edge + 0.6 or not least <= depth <= _DEEPEST_MM or width > _WIDEST_MM:
             continue
+        if not outward and area < _NARROW_MM * (depth - edge):  # a slit, or a stroke of print that ends at the edge
+            continue
         if area < _FILLED * width * (depth - edge) or width > 3.5 * depth:
             continue
-        if np.mean(np.roll(clear, -turn, axis=1)[labels == label]) < _CLEAR:
+        shown = np.roll(sure, -turn, axis=1)[labels == label]
+        if np.isnan(shown).all() or np.nanmean(shown) < _CLEAR:
             continue
-        if outward and not _upright(labels == label, rows):
+        if triangle and not _upright(labels == label, rows):
             continue
         if outward:
-            whole = (labels == label) & (np.roll(clear, -turn, axis=1) > _CLEAR)
+            whole = (labels == label) & (np.roll(sure, -turn, axis=1) > _CLEAR)
             if float(np.median(np.roll(tint, -turn, axis=1)[whole])) > 1.0:
                 continue
         first = stats[label, cv2.CC_STAT_LEFT]

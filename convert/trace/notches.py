@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from calibration.points import Points
 from convert.trace.ring import STEP_MM, arc, smooth_ring, turns
@@ -11,9 +12,10 @@ WIDEST_MM = 13.0
 DEEPEST_MM = 11.0
 SHALLOWEST_MM = 1.6
 _TIP_TURN_DEG = 55.0  # a notch's point turns at least this sharply
-_TIP_REACH_MM = (2.0, 3.0)  # a triangle's tip that a line of the mat blunts shows over more of the edge only
+_REACHES_MM = (2.0, 3.0, 4.0)  # what lines of the mat blunt of a triangle shows over more of the edge only
 _BLUNT_MM = 2.5  # and is as deep as this: what a crossing line itself adds is shallower
 _MOUTH_TURN_DEG = 18.0
+_TWIN_MM = 18.0  # the next point of a double notch is so near, along the edge
 _BEND_DEG = 40.0  # the edge runs on across a notch's mouth within this
 
 
@@ -34,23 +36,27 @@ def find_notches(ring: Points) -> tuple[Notch, ...]:
     A notch is a sharp point with a bend the other way on each side, whose mouth the edge runs straight across.
     """
     smooth = smooth_ring(ring, 0.8)
-    bend, wide = (turns(smooth, round(reach / STEP_MM)) for reach in _TIP_REACH_MM)
+    bend, *wider = (turns(smooth, round(reach / STEP_MM)) for reach in _REACHES_MM)
     n = len(ring)
     found: list[Notch] = []
     for sign in (-1, 1):  # a V cut's tip turns right on a counter-clockwise ring, a triangle's left
-        sharp = sign * (bend if sign < 0 else np.maximum(bend, wide))
-        peak = (sharp > _TIP_TURN_DEG) & (sharp >= np.roll(sharp, 1)) & (sharp > np.roll(sharp, -1))
-        for tip in np.flatnonzero(peak):
-            notch = _notch_at(ring, -sign * bend, int(tip), outward=sign > 0)
-            if notch and sign * bend[tip] < _TIP_TURN_DEG and notch.depth_mm < _BLUNT_MM:
-                continue
-            if notch and not any(_overlap(notch, other, n) for other in found):
-                found.append(notch)
+        sharp, mouths = sign * bend, [-sign * bend]
+        if sign > 0:
+            sharp = np.max([sharp, *wider], axis=0)
+            mouths.append(np.max([-bend, *(-wide for wide in wider)], axis=0))
+        tips = np.flatnonzero((sharp > _TIP_TURN_DEG) & (sharp >= np.roll(sharp, 1)) & (sharp > np.roll(sharp, -1)))
+        for counter in mouths:
+            for tip in tips:
+                notch = _notch_at(ring, counter, int(tip), tips, outward=sign > 0)
+                if notch and sign * bend[tip] < _TIP_TURN_DEG and notch.depth_mm < _BLUNT_MM:
+                    continue
+                if notch and not any(_overlap(notch, other, n) for other in found):
+                    found.append(notch)
     return tuple(sorted(found, key=lambda notch: notch.first))
 
 
-def _notch_at(ring: Points, counter: Points, tip: int, *, outward: bool) -> Notch | None:
-    """The notch with its point at ``tip``, if there is one."""
+def _notch_at(ring: Points, counter: Points, tip: int, tips: npt.NDArray[np.int64], *, outward: bool) -> Notch | None:
+    """The notch with its point at ``tip``, if there is one; ``tips`` are all such points."""
     n = len(ring)
     far = round(1.6 * DEEPEST_MM / STEP_MM)
     near = round(1.5 / STEP_MM)
@@ -75,13 +81,25 @@ def _notch_at(ring: Points, counter: Points, tip: int, *, outward: bool) -> Notc
     depth = float((ring[tip] - ring[first]) @ normal) * (1 if outward else -1)
     if not SHALLOWEST_MM < depth < DEEPEST_MM or depth < 0.3 * width:
         return None
-    lead = round(5.0 / STEP_MM)
-    skip = round(1.0 / STEP_MM)
-    before = ring[(first - skip) % n] - ring[(first - skip - lead) % n]
-    after = ring[(last + skip + lead) % n] - ring[(last + skip) % n]
-    if max(_angle(before, chord), _angle(after, chord)) > _BEND_DEG or _angle(before, after) > 1.3 * _BEND_DEG:
+    if not _runs_on(ring, first, last, [((other - last) % n, (first - other) % n) for other in tips if other != tip]):
         return None
     return Notch(first=first, last=last, tip=tip, depth_mm=depth, outward=outward)
+
+
+def _runs_on(ring: Points, first: int, last: int, twins: list[tuple[int, int]]) -> bool:
+    """Whether the edge runs on straight across a mouth, at least on one side where a second notch follows on the other.
+
+    ``twins`` tell how many samples after and before the mouth other notches' points lie.
+    """
+    n, lead, skip, far = len(ring), round(5.0 / STEP_MM), round(1.0 / STEP_MM), round(_TWIN_MM / STEP_MM)
+    chord = ring[last] - ring[first]
+    before = ring[(first - skip) % n] - ring[(first - skip - lead) % n]
+    after = ring[(last + skip + lead) % n] - ring[(last + skip) % n]
+    bent = _angle(before, chord), _angle(after, chord)
+    if max(bent) <= _BEND_DEG and _angle(before, after) <= 1.3 * _BEND_DEG:
+        return True
+    follows, precedes = any(twin[0] < far for twin in twins), any(twin[1] < far for twin in twins)
+    return (follows and bent[0] <= _BEND_DEG / 2) or (precedes and bent[1] <= _BEND_DEG / 2)
 
 
 def _angle(a: Points, b: Points) -> float:

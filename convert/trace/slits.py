@@ -8,16 +8,20 @@ from calibration.flatten import FlatSheet
 from calibration.points import Points, closed, resample
 from convert.trace.fairing import FairRing
 from convert.trace.mat_colour import LOG_OFFSET
+from convert.trace.outline import beside_lattice
 from convert.trace.raster import sample
 from convert.trace.ring import STEP_MM, outward_normals, smooth_ring, turns
 from convert.trace.tracing import TracedMark
 
 Values = npt.NDArray[np.float64]
+Mask = npt.NDArray[np.bool_]
 
 _STEP_MM = 0.2  # along the edge and across it
 _DEEPEST_MM, _LOOK_MM = 9.5, 20.0  # a slit ends within the first; a printed line is looked for up to the second
 _LEAST_MM = 2.5
 _FIRST_MM = 2.0  # next to the edge, by which slits are found
+_LEAD_MM = 1.0  # and so far inside it a slit may first show, where the edge is not quite where it was drawn
+_LINE_MM = 2.2  # a line of the mat that crosses a slit is no wider, however it slants
 _LEAN = tuple(np.tan(np.radians((-24.0, -16.0, -8.0, 0.0, 8.0, 16.0, 24.0))))
 _AROUND_MM = 8.0  # of edge, whose paper a slit is compared with
 _WIDEST_MM = 3.2  # at half its strength, read at any lean; wider notches are read as such
@@ -43,7 +47,7 @@ def find_slits(
     normals = outward_normals(smooth_ring(edge, 1.5 / _STEP_MM))
     first = rim_mm + 0.5
     depth = np.arange(first, _LOOK_MM, _STEP_MM)
-    strength, off = _strength(sheet, edge, normals, depth)
+    strength, off, clear = _strength(sheet, edge, normals, depth)
     near = round(_FIRST_MM / _STEP_MM)
     best, lean = np.full(len(edge), -np.inf), np.zeros(len(edge))
     for slope in _LEAN:
@@ -61,20 +65,24 @@ def find_slits(
         if any(np.hypot(*(edge[k] - at)) < _CORNER_MM for at in taken):
             continue
         taken.append(edge[k])
-        mark = _slit(edge, normals, depth, strength, off, best, int(k), float(lean[k]))
+        mark = _slit(edge, normals, depth, strength, off, clear, best, int(k), float(lean[k]))
         if mark is not None:
             marks.append(mark)
     return tuple(marks)
 
 
-def _strength(sheet: FlatSheet, edge: Points, normals: Points, depth: Values) -> tuple[Values, Values]:
-    """How far (D, N) each place inside the edge lies from the paper round it towards the mat, and how far aside."""
+def _strength(sheet: FlatSheet, edge: Points, normals: Points, depth: Values) -> tuple[Values, Values, Mask]:
+    """How far (D, N) each place inside the edge lies from the paper round it towards the mat, and how far aside.
+
+    And which lie clear of the mat's lines.
+    """
 
     def colour(at: Points) -> Values:
         flat = sample(sheet.pixels, sheet.to_px(at.reshape(-1, 2))).reshape(*at.shape[:2], 3)
         return np.asarray(np.log(flat.astype(float) + LOG_OFFSET))
 
-    inside = colour(edge[None] - depth[:, None, None] * normals[None])
+    at = edge[None] - depth[:, None, None] * normals[None]
+    inside = colour(at)
     around = round(_AROUND_MM / _STEP_MM) | 1
     beyond = np.arange(_MAT_MM[0], _MAT_MM[1], 0.4)
     mat = np.median(colour(edge[None] + beyond[:, None, None] * normals[None]), axis=0)
@@ -85,7 +93,23 @@ def _strength(sheet: FlatSheet, edge: Points, normals: Points, depth: Values) ->
     rest = inside - paper
     share = (rest * gap).sum(2) / size
     aside = np.sqrt(((rest - share[..., None] * gap) ** 2).sum(2) / size)
-    return np.asarray(share), np.asarray(aside)
+    if sheet.lattice is None:
+        return np.asarray(share), np.asarray(aside), np.ones(share.shape, bool)
+    clear = beside_lattice(at, sheet.lattice) > 0
+    return _across_lines(share, clear), _across_lines(aside, clear), np.asarray(clear)
+
+
+def _across_lines(values: Values, clear: Mask) -> Values:
+    """Values (D, N) drawn straight over the lines of the mat that cross; a line that runs along with a slit stays."""
+    count, columns = values.shape
+    every = np.broadcast_to(np.arange(count)[:, None], values.shape)
+    before = np.maximum.accumulate(np.where(clear, every, -1), axis=0)
+    after = np.minimum.accumulate(np.where(clear, every, count)[::-1], axis=0)[::-1]
+    gap = np.maximum(after - before, 1)
+    crossed = ~clear & (before >= 0) & (after < count) & (gap * _STEP_MM <= _LINE_MM)
+    column = np.arange(columns)
+    low, high = values[np.maximum(before, 0), column], values[np.minimum(after, count - 1), column]
+    return np.where(crossed, low + (high - low) * (every - before) / gap, values)
 
 
 def _along(values: Values, depth: Values, slope: float) -> Values:
@@ -100,6 +124,7 @@ def _slit(
     depth: Values,
     strength: Values,
     off: Values,
+    clear: Mask,
     best: Values,
     k: int,
     slope: float,
@@ -110,12 +135,13 @@ def _slit(
     sides = [(columns + by) % len(edge) for by in (-1, 0, 1)]
     line = uniform_filter1d(np.max([strength[rows, side] for side in sides], axis=0), 3)
     level = float(best[k])
-    ended = np.flatnonzero(line < 0.5 * level)
-    if not len(ended):
+    begun = int((line >= 0.5 * level).argmax())
+    ended = begun + np.flatnonzero(line[begun:] < 0.5 * level)
+    if not len(ended) or begun * _STEP_MM > _LEAD_MM:
         return None
     stop = int(ended[0])
     size = float(depth[stop - 1]) if stop else 0.0
-    if not _LEAST_MM <= size <= _DEEPEST_MM:
+    if not _LEAST_MM + begun * _STEP_MM <= size <= _DEEPEST_MM:
         return None
     beyond = uniform_filter1d(line, 7)[stop + 5 :]
     if len(beyond) and float(beyond.max()) > _GOES_ON * level:
@@ -128,7 +154,9 @@ def _slit(
     after = np.arange(min(stop + 3, len(depth) - 1), min(stop + 12, len(depth)))
     if float(np.sort(strength[after, (columns[after] + wander) % len(edge)].max(0))[-3:].min()) > _GOES_ON * level:
         return None  # a tear wanders on
-    if float(np.median(off[rows[:stop], columns[:stop]])) > _OFF * level:
+    plain = float(clear[rows[:stop], columns[:stop]].mean())
+    most_off = _OFF * (2.0 - plain) * level  # a slit that lies over a line of the mat shows the line's colour
+    if float(np.median(off[rows[:stop], columns[:stop]])) > most_off:
         return None
     wide = best[np.arange(k - 12, k + 13) % len(edge)] > 0.5 * level
     if wide.sum() * _STEP_MM > _WIDEST_MM:
