@@ -1,7 +1,7 @@
 """Notches read along the measured outline, laid out straight: what is cut into it and what stands out of it."""
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -30,11 +30,12 @@ _WIDEST_MM = 14.0
 _LINE_MM = 1.3  # print on the mat is thinner than this; what stands out is wider
 _PARTED_MM = 2.2  # a line of the mat that runs behind what stands out is no wider, however it slants
 _SLIT_MM = 0.5
-_NARROW_MM = 1.7  # on the mean: slits are read more closely
+_NARROW_MM = 1.25  # on the mean: slits are read more closely
 _FILLED = 0.36  # least share of its length times width that a notch fills: a triangle fills half
 _CLEAR = 0.6  # how clearly a notch is mat, or paper where it stands out
 _PAPER_TINT = 0.06  # off the way from mat to paper by more than this, what stands out is print on the mat
 _TIMES_NOISE = 2.5  # and by this many times what the paper itself is off
+_PRINT = 0.35  # log colour by which print is darker than paper, at least
 _PRINTED_SURE, _APART_MM = 0.85, 6.0  # a triangle printed at the edge, unless another notch was read so near
 _INK = 0.35  # further than this from mat and paper, in shares of their distance, is print
 
@@ -47,44 +48,56 @@ def read_notches(sheet: FlatSheet, ring: FairRing, rim_mm: float) -> tuple[Trace
     rows = np.asarray(np.arange(-round(_REACH_MM / _ROW_MM), round(_REACH_MM / _ROW_MM) + 1) * _ROW_MM, float)
     normals = outward_normals(smooth_ring(ring.points, 3.0))
     at = ring.points[None] + rows[:, None, None] * normals[None]
-    share, tint, clear = _share(sheet, at, rows)
-    noise = float(np.median(tint[(rows > -4.5) & (rows < -1.5)]))
-    through = (share < 0.5) & (tint < _INK)
-    through = _joined(through, 1.2, 1.5) | (_joined(through, _PARTED_MM, _PARTED_MM) & ~clear)
-    cut_in = through & (rows < -rim_mm - 0.4)[:, None]
-    beyond = (rows > 0.4)[:, None]
-    stands_out = (share > 0.5) | ~beyond
-    stands_out |= _joined(stands_out, 1.6, STEP_MM) | (_joined(stands_out, _PARTED_MM, _PARTED_MM) & ~clear)
-    stands_out &= beyond
+    seen = _looked(sheet, at, rows)
+    noise = float(np.median(seen.tint[(rows > -4.5) & (rows < -1.5)]))
+    limit = _PAPER_TINT + _TIMES_NOISE * noise
+    through = (seen.share < 0.5) & ((seen.tint < _INK) | ~seen.clear)
+    through = _joined(through, 1.2, 1.5) | (_joined(through, _PARTED_MM, _PARTED_MM) & ~seen.clear)
+    inside, beyond = (rows < -rim_mm - 0.4)[:, None], (rows > 0.4)[:, None]
+    stands_out = (seen.share > 0.5) | ~beyond
+    stands_out |= _joined(stands_out, 1.6, STEP_MM) | (_joined(stands_out, _PARTED_MM, _PARTED_MM) & ~seen.clear)
+    printed = _joined(seen.darker > _PRINT, STEP_MM, STEP_MM)
+    known = np.where(seen.clear, seen.share, np.nan)
     marks: list[TracedMark] = []
-    off_paper = np.hypot(1 - share, tint)
-    printed = _joined(off_paper > 0.5, STEP_MM, STEP_MM) & (rows < -rim_mm - 0.4)[:, None]
-    for mask, outward, sure, limit in (
-        (cut_in, False, 1 - share, np.inf),
-        (stands_out, True, share, _PAPER_TINT + _TIMES_NOISE * noise),
-        (printed, False, off_paper, np.inf),
+    for kind, mask, sure in (
+        ("cut", through & inside, 1 - known),
+        ("out", stands_out & beyond, known),
+        ("printed", printed & inside, (seen.darker > _PRINT).astype(float)),
     ):
+        outward = kind == "out"
         thick = _thick(mask, _LINE_MM if outward else _SLIT_MM)
-        shown = np.where(clear | (mask is printed), sure, np.nan)
         edge, least = (0.4, _LEAST_OUT_MM) if outward else (rim_mm + 0.4, _SHALLOWEST_MM)
-        triangle = outward or mask is printed
-        for columns, depth in _components(
-            thick, shown, tint / limit, rows, edge=edge, least=least, triangle=triangle, outward=outward
-        ):
+        found = _components(thick, sure, rows, edge=edge, least=least, outward=outward)
+        for blob, columns, depth in found:
+            if kind != "cut" and not _upright(blob[:, columns], rows):
+                continue
+            if outward and float(np.median(seen.tint[blob & (known > _CLEAR)])) > limit:
+                continue
             mark = _mark(ring.points, at, rows, thick, columns, depth, outward=outward)
-            if mask is not printed:
+            if kind != "printed":
                 marks.append(mark)
             elif all(np.hypot(*(mark.at - other.at)) > _APART_MM for other in marks):
                 marks.append(replace(mark, confidence=_PRINTED_SURE))
     return tuple(marks)
 
 
-def _share(sheet: FlatSheet, at: Values, rows: Values) -> tuple[Values, Values, Mask]:
-    """0 on mat, 1 on paper (R, N) over the strip, by the colours on either side of the outline; and how far off both;
-    and what lies clear of the mat's lines. Beyond the outline, mat is taken for granted on those.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Strip:
+    """What is seen over the strip, each (R, N).
 
-    How far off is the distance from the line between the two colours, in shares of their own distance: large on ink.
+    ``share`` is 0 on mat, 1 on paper, by the colours on either side of the outline; ``tint`` how far off both, in
+    shares of their own distance: large on ink; ``darker`` how much darker than the paper, log colour; ``clear`` where
+    no line of the mat lies. Beyond the outline, mat is taken for granted on those.
     """
+
+    share: Values
+    tint: Values
+    darker: Values
+    clear: Mask
+
+
+def _looked(sheet: FlatSheet, at: Values, rows: Values) -> _Strip:
+    """The strip's colours told apart."""
     shape = at.shape[:2]
     flat = sample(sheet.pixels, sheet.to_px(at.reshape(-1, 2))).reshape(*shape, 3)
     colour = np.log(flat.astype(float) + LOG_OFFSET)
@@ -101,7 +114,7 @@ def _share(sheet: FlatSheet, at: Values, rows: Values) -> tuple[Values, Values, 
         share[~clear & (rows > 0)[:, None]] = 0.0
     off = colour - mat - share[..., None] * gap
     tint = np.sqrt((off**2).sum(2) / np.maximum((gap**2).sum(2), 1e-6))
-    return np.asarray(share, float), np.asarray(tint, float), clear
+    return _Strip(share=share, tint=tint, darker=(paper - colour).mean(2), clear=clear)
 
 
 def _joined(mask: Mask, across_mm: float, along_mm: float) -> Mask:
@@ -121,17 +134,9 @@ def _thick(mask: Mask, width_mm: float) -> Mask:
 
 
 def _components(
-    mask: Mask,
-    sure: Values,
-    tint: Values,
-    rows: Values,
-    *,
-    edge: float,
-    least: float,
-    triangle: bool,
-    outward: bool,
-) -> Iterator[tuple[npt.NDArray[np.int64], float]]:
-    """Columns and depth of each blob of a strip that begins at the outline and has the shape of a notch."""
+    mask: Mask, sure: Values, rows: Values, *, edge: float, least: float, outward: bool
+) -> Iterator[tuple[Mask, npt.NDArray[np.int64], float]]:
+    """Each blob of a strip that begins at the outline and has the shape of a notch, its columns and depth."""
     n = mask.shape[1]
     turn = int(np.argmin(mask.any(0))) if not mask.any(0).all() else 0
     rolled = np.roll(mask, -turn, axis=1)
@@ -148,24 +153,20 @@ def _components(
             continue
         if area < _FILLED * width * (depth - edge) or width > 3.5 * depth:
             continue
-        shown = np.roll(sure, -turn, axis=1)[labels == label]
+        blob = np.roll(labels == label, turn, axis=1)
+        shown = sure[blob]
         if np.isnan(shown).all() or np.nanmean(shown) < _CLEAR:
             continue
-        if triangle and not _upright(labels == label, rows):
-            continue
-        if outward:
-            whole = (labels == label) & (np.roll(sure, -turn, axis=1) > _CLEAR)
-            if float(np.median(np.roll(tint, -turn, axis=1)[whole])) > 1.0:
-                continue
         first = stats[label, cv2.CC_STAT_LEFT]
         columns = np.flatnonzero((labels[:, first : first + stats[label, cv2.CC_STAT_WIDTH]] == label).any(0)) + first
-        yield (columns + turn) % n, depth
+        yield blob, (columns + turn) % n, depth
 
 
 def _upright(blob: Mask, rows: Values) -> bool:
     """Whether what stands out is a triangle on its base, and no line of the mat that runs up to the edge aslant."""
-    base = np.flatnonzero(blob[np.abs(rows) <= 1.2].any(0))
-    tip = np.flatnonzero(blob[np.flatnonzero(blob.any(1)).max()])
+    on = np.flatnonzero(blob.any(1))
+    base = np.flatnonzero(blob[np.abs(rows) <= np.abs(rows[on]).min() + 0.6].any(0))
+    tip = np.flatnonzero(blob[on[np.abs(rows[on]).argmax()]])
     wide = len(base) * STEP_MM
     return wide >= _BASE_MM and abs(float(tip.mean() - base.mean())) * STEP_MM < 0.35 * wide + 0.5
 

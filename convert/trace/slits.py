@@ -18,17 +18,21 @@ Mask = npt.NDArray[np.bool_]
 
 _STEP_MM = 0.2  # along the edge and across it
 _DEEPEST_MM, _LOOK_MM = 9.5, 20.0  # a slit ends within the first; a printed line is looked for up to the second
-_LEAST_MM = 2.5
+_LEAST_MM, _SHOWN_MM = 2.5, 2.0  # from the edge; and so much of it shows, which a speck by the edge does not
+_NEAR, _OF_PEAK = 13, 0.8  # samples from its beginning that tell how strong a slit is: this share of the strongest
 _FIRST_MM = 2.0  # next to the edge, by which slits are found
 _LEAD_MM = 1.0  # and so far inside it a slit may first show, where the edge is not quite where it was drawn
-_LINE_MM = 2.2  # a line of the mat that crosses a slit is no wider, however it slants
+_LINE_MM = 3.2  # a line of the mat that crosses a slit is no wider, however it slants
 _LEAN = tuple(np.tan(np.radians((-24.0, -16.0, -8.0, 0.0, 8.0, 16.0, 24.0))))
+_FINER = np.linspace(-0.14, 0.14, 9)[[4, 3, 5, 2, 6, 1, 7, 0, 8]]  # leans tried about the best of those
 _AROUND_MM = 8.0  # of edge, whose paper a slit is compared with
 _WIDEST_MM = 3.2  # at half its strength, read at any lean; wider notches are read as such
 _FAINTEST = 0.12  # share of the way from paper to mat
 _CLEAR = 6.0  # times what the paper itself varies
 _OFF = 0.9  # what is further from the way between paper and mat, as a share of how far along it lies, is print
 _ACROSS, _BROADEST_MM = 12, 2.2  # steps to both sides at which a slit's own width is taken, and what it is at most
+_ASTRAY = (-4, -2, 0, 2, 4)  # steps to both sides at which a dash of a broken line may follow
+_DASH, _DASHED = 11, 0.6  # steps along it, and their mean as a share of a slit's strength
 _WANDER = 7  # steps to both sides within which a tear goes on where a slit would end
 _GOES_ON = 0.35  # share of a slit's strength that beyond its end tells of a line
 _CORNER_MM = 5.0  # from a corner that turns so sharply that the other side's mat lies near
@@ -130,21 +134,21 @@ def _slit(
     slope: float,
 ) -> TracedMark | None:
     """The slit at place ``k`` of the edge, if what begins there is one."""
+    slope = _lean(strength, depth, k, slope, float(best[k]))
     columns = (k + np.rint(slope * depth / _STEP_MM).astype(int)) % len(edge)
     rows = np.arange(len(depth))
     sides = [(columns + by) % len(edge) for by in (-1, 0, 1)]
     line = uniform_filter1d(np.max([strength[rows, side] for side in sides], axis=0), 3)
-    level = float(best[k])
+    level = max(float(best[k]), _OF_PEAK * float(np.sort(line[:_NEAR])[-5:].mean()))
     begun = int((line >= 0.5 * level).argmax())
     ended = begun + np.flatnonzero(line[begun:] < 0.5 * level)
     if not len(ended) or begun * _STEP_MM > _LEAD_MM:
         return None
     stop = int(ended[0])
     size = float(depth[stop - 1]) if stop else 0.0
-    if not _LEAST_MM + begun * _STEP_MM <= size <= _DEEPEST_MM:
+    if not _LEAST_MM <= size <= _DEEPEST_MM or (stop - begun) * _STEP_MM < _SHOWN_MM:
         return None
-    beyond = uniform_filter1d(line, 7)[stop + 5 :]
-    if len(beyond) and float(beyond.max()) > _GOES_ON * level:
+    if _goes_on(line, level, [strength[rows, (columns + by) % len(edge)] for by in _ASTRAY], stop):
         return None
     across = np.arange(-_ACROSS, _ACROSS + 1)[:, None]
     broad = (strength[rows[:stop], (columns[:stop] + across) % len(edge)] > 0.5 * level).sum(0) * _STEP_MM
@@ -163,3 +167,22 @@ def _slit(
         return None
     tip = edge[columns[stop - 1]] - size * normals[columns[stop - 1]]
     return TracedMark(kind="notch", at=edge[k], tip=tip, size_mm=size, confidence=0.85)
+
+
+def _lean(strength: Values, depth: Values, k: int, slope: float, level: float) -> float:
+    """The lean near ``slope`` along which what begins at place ``k`` of the edge shows furthest."""
+    rows, best = np.arange(len(depth)), (-1.0, slope)
+    for lean in slope + _FINER:
+        line = strength[rows, (k + np.rint(lean * depth / _STEP_MM).astype(int)) % strength.shape[1]]
+        gone = np.flatnonzero(uniform_filter1d(line, 3)[_NEAR:] < 0.5 * level)
+        shown = line[: _NEAR + (int(gone[0]) if len(gone) else len(depth))].clip(max=level).sum()
+        if shown > best[0] + 1e-6:
+            best = (float(shown), float(lean))
+    return best[1]
+
+
+def _goes_on(line: Values, level: float, astray: list[Values], stop: int) -> bool:
+    """Whether a line of print goes on beyond where a slit would end: straight on, or a dash a little to one side."""
+    straight = uniform_filter1d(line, 7)[stop + 5 :]
+    dashes = uniform_filter1d(astray, _DASH, axis=1)[:, stop + 5 :]
+    return bool(straight.size) and bool(straight.max() > _GOES_ON * level or dashes.max() > _DASHED * level)
