@@ -70,8 +70,8 @@ def find_darts(piece: NamedPiece, told: Told = NOTHING_TOLD, wedges: tuple[Wedge
     """All darts of a piece, in order round it.
 
     ``told`` is in the piece's frame. Told darts come first, then printed legs, then ``wedges`` read from holes, then
-    peaks of the cut line that no other dart explains. Of the last kind the apex is deduced: the paper under the fold is
-    the mirror image of the edge beside it, so each leg halves the angle at its kink.
+    peaks of the cut line, where no dart's legs are printed or punched. Of the last kind the apex is deduced: the paper
+    under the fold is the mirror image of the edge beside it, so each leg halves the angle at its kink.
     """
     sure = [Wedge(apex=d.apexes[0], ends=d.legs, evidence="told") for d in told.darts if len(d.apexes) == 1]
     inner = [
@@ -89,7 +89,8 @@ def find_darts(piece: NamedPiece, told: Told = NOTHING_TOLD, wedges: tuple[Wedge
             )
         if dart is not None and not _clashes(dart, darts):
             darts.append(dart)
-    for edge in piece.edges if not told.no_darts else ():
+    shown = any(dart.evidence == "measured" for dart in darts)  # who prints or punches one dart's legs does it for all
+    for edge in piece.edges if not (told.no_darts or shown) else ():
         if edge.name in DART_EDGES[piece.kind]:
             for cap in caps[edge.name]:
                 dart = _from_cap(edge, cap)

@@ -13,7 +13,7 @@ from convert.trace.ink import Ink
 _SHORTEST_MM = 14.0
 _NARROWEST_DEG, _WIDEST_DEG = 1.5, 45.0
 _PAST_MM = 5.0  # how far legs may run past the point in which they meet
-_SHORT_MM = 14.0  # how far they may stop short of it: dashes of a narrow dart run together there
+_SHORT_MM = 14.0  # how far they may stop short of it: dashes, and lines of a narrow dart, run together there
 _TO_DOT = 0.7  # and as a share of the longer leg, where a dot marks the point
 _UNLIKE = 0.22  # difference of the legs' lengths, as a share, before their ends are set right
 _DOT_ASIDE_MM = 1.6
@@ -97,7 +97,7 @@ def _pair(a: _Leg, b: _Leg, border: Border, dots: Points, short_mm: float) -> tu
     beyond = [float(leg.line.along(crossing[None])[0]) - leg.reach for leg in (a, b)]
     slack = min(25.0, 0.6 / np.radians(angle))  # a narrow dart's lines cross at an uncertain height
     dot = _dot_at_apex(a, b, crossing, dots, 0.8 + 0.25 / np.radians(angle))
-    short = short_mm + slack / 2 if dot is None else max(short_mm, _TO_DOT * max(a.length, b.length))
+    short = short_mm + slack if dot is None else max(short_mm, _TO_DOT * max(a.length, b.length))
     if min(beyond) < -_PAST_MM - slack / 2 or max(beyond) > short:
         return None
     if abs(a.length + beyond[0] - b.length - beyond[1]) > _UNLIKE * max(a.length, b.length):

@@ -185,7 +185,7 @@ def _well_seen(weight: Values, index: int) -> float:
 
 def _end(points: Points, weight: Values, index: npt.NDArray[np.int64], how: Fairness) -> tuple[Points, Points]:
     """Place and direction at the first of a run of samples, carried on from the trusted ones clear of its ends."""
-    gap = max(1, min(round(how.gap_mm / STEP_MM), (len(index) - 4) // 3))
+    gap = min(max(1, min(round(how.gap_mm / STEP_MM), (len(index) - 4) // 3)), max(len(index) - 2, 0))
     steps = np.arange(gap, max(len(index) - gap, gap + 2))
     trusted = steps[weight[index[steps]] > _TRUSTED]
     if len(trusted) >= 3:

@@ -16,6 +16,7 @@ from convert.trace.darts import PrintedDart, find_darts, set_leg_ends
 from convert.trace.double_darts import find_double_darts
 from convert.trace.fitting import angle_between_deg, fit_straight
 from convert.trace.fold_bracket import bracket_points, find_fold_bracket
+from convert.trace.in_line import joined_in_line
 from convert.trace.ink import Ink
 from convert.trace.line_styles import Style, broken_alike
 from convert.trace.printed_marks import find_dots
@@ -71,7 +72,7 @@ def read_print(
     border = border_of(outline)
     printing = printing or find_printing(sheet, paper & _filled(sheet, outline))
     ink = printing.ink
-    chains = _inside(_without_words(printing.chains), border, outline)
+    chains = joined_in_line(_inside(_without_words(printing.chains), border, outline))
     dots, radii = find_dots(ink)
     arrows = _grain_arrows(find_arrows(ink, chains))
     fold = find_fold_bracket(chains, border)

@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -134,6 +135,21 @@ def test_a_told_dart_is_taken_as_told() -> None:
     assert found.evidence == "told"
     assert piece.placement is not None
     assert found.apexes[0] == pytest.approx(piece.placement.to_piece(drawn.laid(apex[None]))[0], abs=1e-6)
+
+
+def test_beside_printed_darts_a_peak_alone_is_none() -> None:
+    """Where one dart's legs are printed, all are: a bump of the cut line elsewhere is a notch or a wavy edge."""
+    drawn = draw("bodice front", np.random.default_rng(5), noise_mm=0.0)
+    seam = drawn.laid(drawn.piece.edge("shoulder").points)
+    outline = drawn.tracing.outline.copy()
+    at = outline[np.argmin(np.hypot(*(outline - seam[len(seam) // 2]).T))]
+    out = at - outline.mean(0)
+    bump = np.clip(1.0 - np.hypot(*(outline - at).T) / 9.0, 0, None)[:, None] * 1.6 * out / np.hypot(*out)
+    for lines, darts in ((drawn.tracing.lines, len(drawn.piece.darts)), ((), None)):
+        piece = piece_from(replace(drawn.tracing, outline=outline + bump, lines=lines), "bodice front", told_of(drawn))
+        on = [dart.on for dart in piece.darts]
+        assert len(on) == (darts or len(on))
+        assert ("shoulder" in on) == (darts is None)
 
 
 def test_face_down_is_turned_over_only_when_told() -> None:

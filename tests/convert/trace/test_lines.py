@@ -4,7 +4,11 @@ import numpy as np
 import pytest
 from scipy.spatial import cKDTree
 
-from calibration.points import Points, resample
+from calibration.points import Points, as_points, resample
+from convert.trace.border import border_of
+from convert.trace.chains import Chain
+from convert.trace.darts import find_darts
+from convert.trace.in_line import joined_in_line
 from convert.trace.lines import Print, read_lines, read_print, read_printed_marks
 from tests.lab import LAB, truth_of, view_from_truth
 from tests.render_lines import RED, Drawing, paper_of
@@ -69,6 +73,31 @@ def test_dart_ends_are_found_with_dots_and_without(dots: bool) -> None:
     assert len(legs) == 2
     assert max(np.hypot(*(leg[-1] - APEX)) for leg in legs) < (0.35 if dots else 0.6)
     assert cKDTree(np.array([leg[0] for leg in legs])).query(LEGS)[0].max() < 0.4
+
+
+def test_a_narrow_solid_dart_whose_legs_run_together_long_before_its_point() -> None:
+    """The stretch where they run together is read with one leg; the other stops short of the point by so much more."""
+    apex, ends = np.array([80.0, 104.0]), np.array([[75.0, 22.0], [85.4, 22.0]])
+    chains = []
+    for end, short in zip(ends, (6.8, 16.4), strict=True):
+        leg = apex - end
+        stop = apex - short * leg / np.hypot(*leg)
+        chains.append(Chain(points=as_points(np.linspace(end, stop, 150)), starts=(0,), ink=0.6))
+    (dart,) = find_darts(tuple(chains), border_of(CUT), np.zeros((0, 2)))
+    assert np.hypot(*(dart.apex - apex)) < 0.01
+
+
+def test_a_dart_leg_that_a_spur_broke_in_two_is_one_line() -> None:
+    """A thread of other print touches a dash: which two dashes carry each other on is then chosen wrongly."""
+    leg = [np.linspace([22.0, 70.0], [60.0, 83.8], 60), np.linspace([61.0, 84.2], [118.0, 104.9], 90)]
+    spur = np.vstack([leg[0], leg[0][-1] + np.array([[0.1, 0.5], [0.0, 1.0]])])
+    other = np.linspace([40.0, 44.0], [118.0, 104.9], 120)
+    parts = [Chain(points=as_points(points), starts=(0,), ink=0.6) for points in (spur, leg[1], other)]
+    joined = joined_in_line(tuple(parts))
+    assert len(joined) == 2
+    whole = max(joined, key=lambda chain: len(chain.strokes))
+    assert np.hypot(*(whole.points[[0, -1]] - [leg[0][0], leg[1][-1]]).T).max() < 1e-9
+    assert len(joined_in_line((parts[0], Chain(points=parts[1].points + [0.0, 2.0], starts=(0,), ink=0.6)))) == 2
 
 
 def test_dots_at_the_darts_ends_are_marks(read: Print) -> None:
