@@ -62,3 +62,11 @@ def test_print_of_the_mats_colour_is_no_hole() -> None:
     legs = [np.array([[150.0, 60.0], [190.0, far], [190.0, far + 0.9]]) for far in (57.0, 62.5)]
     bar = np.array([[60.0, 60.0], [66.0, 61.0], [65.7, 63.6], [59.7, 62.6]])
     assert not _holes(_drawn([], cuts=(head, *legs, bar), **KRAFT))
+
+
+@pytest.mark.parametrize("apart", [4.1, 4.6])
+def test_holes_that_touch_are_two(apart: float) -> None:
+    wanted = np.array([[96.0, 84.0], [96.0 + 0.6 * apart, 84.0 + 0.8 * apart]])
+    found = _holes(_drawn([(at, 4.2) for at in wanted]))
+    assert len(found) == 2
+    assert max(min(np.hypot(*(mark.at - at)) for mark in found) for at in wanted) < 0.4
