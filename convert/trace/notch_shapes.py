@@ -22,7 +22,7 @@ Mask = npt.NDArray[np.bool_]
 
 _REACH_MM = 10.0  # of the laid out strip to both sides
 _ROW_MM = 0.25
-_SHALLOWEST_MM = 1.8
+_SHALLOWEST_MM = 2.1
 _LEAST_OUT_MM = 3.0  # lines of the mat that cross at the edge make smaller ones
 _BASE_MM = 3.0
 _DEEPEST_MM = 9.5
@@ -35,8 +35,10 @@ _FILLED = 0.36  # least share of its length times width that a notch fills: a tr
 _CLEAR = 0.6  # how clearly a notch is mat, or paper where it stands out
 _PAPER_TINT = 0.06  # off the way from mat to paper by more than this, what stands out is print on the mat
 _TIMES_NOISE = 2.5  # and by this many times what the paper itself is off
+_AFTER_MM, _NO_PAPER = (0.7, 2.5), 0.4  # beyond a notch's end lies paper: off it by less than this, in shares
 _PRINT = 0.35  # log colour by which print is darker than paper, at least
 _PRINTED_SURE, _APART_MM = 0.85, 6.0  # a triangle printed at the edge, unless another notch was read so near
+_DARKER, _DEEP = 0.1, 1.0  # log colour by which ink is darker than both; a mat so much darker than paper is like ink
 _INK = 0.35  # further than this from mat and paper, in shares of their distance, is print
 
 
@@ -51,7 +53,7 @@ def read_notches(sheet: FlatSheet, ring: FairRing, rim_mm: float) -> tuple[Trace
     seen = _looked(sheet, at, rows)
     noise = float(np.median(seen.tint[(rows > -4.5) & (rows < -1.5)]))
     limit = _PAPER_TINT + _TIMES_NOISE * noise
-    through = (seen.share < 0.5) & ((seen.tint < _INK) | ~seen.clear)
+    through = (seen.share < 0.5) & ~(seen.ink & seen.clear)
     through = _joined(through, 1.2, 1.5) | (_joined(through, _PARTED_MM, _PARTED_MM) & ~seen.clear)
     inside, beyond = (rows < -rim_mm - 0.4)[:, None], (rows > 0.4)[:, None]
     stands_out = (seen.share > 0.5) | ~beyond
@@ -71,6 +73,8 @@ def read_notches(sheet: FlatSheet, ring: FairRing, rim_mm: float) -> tuple[Trace
         for blob, columns, depth in found:
             if kind != "cut" and not _upright(blob[:, columns], rows):
                 continue
+            if not outward and _goes_on(seen, rows, columns, depth):
+                continue
             if outward and float(np.median(seen.tint[blob & (known > _CLEAR)])) > limit:
                 continue
             mark = _mark(ring.points, at, rows, thick, columns, depth, outward=outward)
@@ -86,13 +90,15 @@ class _Strip:
     """What is seen over the strip, each (R, N).
 
     ``share`` is 0 on mat, 1 on paper, by the colours on either side of the outline; ``tint`` how far off both, in
-    shares of their own distance: large on ink; ``darker`` how much darker than the paper, log colour; ``clear`` where
+    shares of their own distance: large on ink; ``ink`` where that can't be a blurred edge, since it is darker than both
+    colours (or the mat is too dark to tell); ``darker`` how much darker than the paper, log colour; ``clear`` where
     no line of the mat lies. Beyond the outline, mat is taken for granted on those.
     """
 
     share: Values
     tint: Values
     darker: Values
+    ink: Mask
     clear: Mask
 
 
@@ -114,7 +120,9 @@ def _looked(sheet: FlatSheet, at: Values, rows: Values) -> _Strip:
         share[~clear & (rows > 0)[:, None]] = 0.0
     off = colour - mat - share[..., None] * gap
     tint = np.sqrt((off**2).sum(2) / np.maximum((gap**2).sum(2), 1e-6))
-    return _Strip(share=share, tint=tint, darker=(paper - colour).mean(2), clear=clear)
+    darker, deep = (paper - colour).mean(2), gap.mean(2)
+    ink = (tint >= _INK) & ((darker > np.maximum(deep, 0.0) + _DARKER) | (deep > _DEEP))
+    return _Strip(share=share, tint=tint, darker=darker, ink=ink, clear=clear)
 
 
 def _joined(mask: Mask, across_mm: float, along_mm: float) -> Mask:
@@ -169,6 +177,14 @@ def _upright(blob: Mask, rows: Values) -> bool:
     tip = np.flatnonzero(blob[on[np.abs(rows[on]).argmax()]])
     wide = len(base) * STEP_MM
     return wide >= _BASE_MM and abs(float(tip.mean() - base.mean())) * STEP_MM < 0.35 * wide + 0.5
+
+
+def _goes_on(seen: _Strip, rows: Values, columns: npt.NDArray[np.int64], depth: float) -> bool:
+    """Whether beyond the end of what is cut in there is no paper: a tear that runs on under tape."""
+    middle = columns[len(columns) // 4 : -(len(columns) // 4) or None]
+    part = np.ix_(np.flatnonzero((rows < -depth - _AFTER_MM[0]) & (rows > -depth - _AFTER_MM[1])), middle)
+    off = np.hypot(1 - seen.share[part], seen.tint[part])[seen.clear[part]]
+    return bool(off.size) and float(np.median(off)) > _NO_PAPER
 
 
 def _mark(

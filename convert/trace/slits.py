@@ -29,12 +29,14 @@ _AROUND_MM = 8.0  # of edge, whose paper a slit is compared with
 _WIDEST_MM = 3.2  # at half its strength, read at any lean; wider notches are read as such
 _FAINTEST = 0.12  # share of the way from paper to mat
 _CLEAR = 6.0  # times what the paper itself varies
+_MOST = 1.3  # a line of print or of the mat may be further off than the mat; it counts no more than this
 _OFF = 0.9  # what is further from the way between paper and mat, as a share of how far along it lies, is print
 _ACROSS, _BROADEST_MM = 12, 2.2  # steps to both sides at which a slit's own width is taken, and what it is at most
 _ASTRAY = (-4, -2, 0, 2, 4)  # steps to both sides at which a dash of a broken line may follow
-_DASH, _DASHED = 11, 0.6  # steps along it, and their mean as a share of a slit's strength
+_DASH, _DASHED = 15, 0.55  # steps along it, and their mean as a share of a slit's strength
 _WANDER = 7  # steps to both sides within which a tear goes on where a slit would end
 _GOES_ON = 0.35  # share of a slit's strength that beyond its end tells of a line
+_MOUTH_MM = 7.0  # from the middle of a notch that is read already
 _CORNER_MM = 5.0  # from a corner that turns so sharply that the other side's mat lies near
 _SHARP_DEG = 25.0
 _MAT_MM = (0.8, 3.0)
@@ -61,12 +63,15 @@ def find_slits(
     spread = 1.4826 * float(np.median(np.abs(best - np.median(best))))
     least = max(_FAINTEST, _CLEAR * spread + float(np.median(best)))
     sharp = np.abs(turns(ring.points, round(4.0 / STEP_MM)))[ring.corners] > _SHARP_DEG
-    taken = [*ring.points[ring.corners[sharp]], *(mark.at for mark in known)]
+    taken = list(ring.points[ring.corners[sharp]])
+    beside = [mark.at for mark in known]
     marks: list[TracedMark] = []
     for k in np.argsort(-best):
         if best[k] < least:
             break
         if any(np.hypot(*(edge[k] - at)) < _CORNER_MM for at in taken):
+            continue
+        if any(np.hypot(*(edge[k] - at)) < _MOUTH_MM for at in beside):
             continue
         taken.append(edge[k])
         mark = _slit(edge, normals, depth, strength, off, clear, best, int(k), float(lean[k]))
@@ -97,6 +102,7 @@ def _strength(sheet: FlatSheet, edge: Points, normals: Points, depth: Values) ->
     rest = inside - paper
     share = (rest * gap).sum(2) / size
     aside = np.sqrt(((rest - share[..., None] * gap) ** 2).sum(2) / size)
+    share = np.minimum(share, _MOST)
     if sheet.lattice is None:
         return np.asarray(share), np.asarray(aside), np.ones(share.shape, bool)
     clear = beside_lattice(at, sheet.lattice) > 0
@@ -156,7 +162,7 @@ def _slit(
         return None  # a cross of drafting paper, a letter
     wander = np.arange(-_WANDER, _WANDER + 1)[:, None]
     after = np.arange(min(stop + 3, len(depth) - 1), min(stop + 12, len(depth)))
-    if float(np.sort(strength[after, (columns[after] + wander) % len(edge)].max(0))[-3:].min()) > _GOES_ON * level:
+    if float(np.sort(strength[after, (columns[after] + wander) % len(edge)].max(0))[1]) > _GOES_ON * level:
         return None  # a tear wanders on
     plain = float(clear[rows[:stop], columns[:stop]].mean())
     most_off = _OFF * (2.0 - plain) * level  # a slit that lies over a line of the mat shows the line's colour
@@ -183,6 +189,6 @@ def _lean(strength: Values, depth: Values, k: int, slope: float, level: float) -
 
 def _goes_on(line: Values, level: float, astray: list[Values], stop: int) -> bool:
     """Whether a line of print goes on beyond where a slit would end: straight on, or a dash a little to one side."""
-    straight = uniform_filter1d(line, 7)[stop + 5 :]
+    straight = uniform_filter1d(line, _DASH)[stop + 5 :]
     dashes = uniform_filter1d(astray, _DASH, axis=1)[:, stop + 5 :]
-    return bool(straight.size) and bool(straight.max() > _GOES_ON * level or dashes.max() > _DASHED * level)
+    return bool(straight.size) and bool(max(straight.max(), dashes.max()) > _DASHED * level)

@@ -18,7 +18,7 @@ from convert.trace.printing import Printing, find_printing
 from convert.trace.slits import find_slits
 from convert.trace.soundness import doubts
 from convert.trace.tracing import Tracing
-from convert.trace.unseen import at_rim, at_tape, in_the_open, mended, notes_on
+from convert.trace.unseen import at_rim, at_tape, in_the_open, mended, notes_on, whole_edge_only
 from convert.trace.weights import Weight, find_weights, under_weights
 from convert.trace.with_print import with_print
 
@@ -98,6 +98,7 @@ def _trace_piece(sheet: FlatSheet, paper: Paper, weights: tuple[Weight, ...], in
     outline, corners, inferred = mended(ring, damage.torn & ~hidden, hidden)
     notches = read_notches(sheet, ring, edge.rim_mm)
     notches += find_slits(sheet, ring, edge.rim_mm, notches)
+    notches = whole_edge_only(notches, ring, damage)
     marks = notches + find_holes(sheet, paper, mask)
     doubtful = doubts(outline, mask, paper.work)
     tracing = Tracing(

@@ -70,6 +70,14 @@ def in_the_open(marks: tuple[TracedMark, ...], paper: Paper, weights: tuple[Weig
     return tuple(mark for mark, out in zip(marks, hidden, strict=True) if not out)
 
 
+def whole_edge_only(notches: tuple[TracedMark, ...], ring: FairRing, damage: Damage) -> tuple[TracedMark, ...]:
+    """The notches that do not lie on a torn stretch of the edge: a tear's teeth are none."""
+    if not notches or not damage.torn.any():
+        return notches
+    near = cKDTree(ring.points).query(np.array([notch.at for notch in notches]))[1]
+    return tuple(notch for notch, torn in zip(notches, damage.torn[near], strict=True) if not torn)
+
+
 def notes_on(paper: Paper, ring: Points, weights: tuple[Weight, ...], damage: Damage) -> tuple[Note, ...]:
     """What could not be seen of an outline, and where."""
     notes = []
