@@ -183,8 +183,10 @@ def _goes_on(seen: _Strip, rows: Values, columns: npt.NDArray[np.int64], depth: 
     """Whether beyond the end of what is cut in there is no paper: a tear that runs on under tape."""
     middle = columns[len(columns) // 4 : -(len(columns) // 4) or None]
     part = np.ix_(np.flatnonzero((rows < -depth - _AFTER_MM[0]) & (rows > -depth - _AFTER_MM[1])), middle)
-    off = np.hypot(1 - seen.share[part], seen.tint[part])[seen.clear[part]]
-    return bool(off.size) and float(np.median(off)) > _NO_PAPER
+    off = np.hypot(1 - seen.share, seen.tint)
+    usual = float(np.median(off[(rows > -4.5) & (rows < -1.5)]))
+    after = off[part][seen.clear[part]]
+    return bool(after.size) and float(np.median(after)) > _NO_PAPER + _TIMES_NOISE * usual
 
 
 def _mark(

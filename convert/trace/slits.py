@@ -31,6 +31,7 @@ _FAINTEST = 0.12  # share of the way from paper to mat
 _CLEAR = 6.0  # times what the paper itself varies
 _MOST = 1.3  # a line of print or of the mat may be further off than the mat; it counts no more than this
 _OFF = 0.9  # what is further from the way between paper and mat, as a share of how far along it lies, is print
+_LINE_OFF = 0.4  # so much more where a slit lies over a line of the mat and shows that line's colour
 _ACROSS, _BROADEST_MM = 12, 2.2  # steps to both sides at which a slit's own width is taken, and what it is at most
 _ASTRAY = (-4, -2, 0, 2, 4)  # steps to both sides at which a dash of a broken line may follow
 _DASH, _DASHED = 15, 0.55  # steps along it, and their mean as a share of a slit's strength
@@ -165,7 +166,7 @@ def _slit(
     if float(np.sort(strength[after, (columns[after] + wander) % len(edge)].max(0))[1]) > _GOES_ON * level:
         return None  # a tear wanders on
     plain = float(clear[rows[:stop], columns[:stop]].mean())
-    most_off = _OFF * (2.0 - plain) * level  # a slit that lies over a line of the mat shows the line's colour
+    most_off = _OFF * (1.0 + _LINE_OFF * (1.0 - plain)) * level
     if float(np.median(off[rows[:stop], columns[:stop]])) > most_off:
         return None
     wide = best[np.arange(k - 12, k + 13) % len(edge)] > 0.5 * level

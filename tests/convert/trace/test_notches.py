@@ -116,3 +116,13 @@ def test_beside_a_weight_no_notch_is_believed() -> None:
     found = _notches(sheet)
     assert len(found) == 1
     assert np.hypot(*(found[0] - [100.0, 25.0])) < 0.8
+
+
+def test_v_cut_in_tissue_of_nearly_the_mats_lightness_keeps_its_depth() -> None:
+    """Where paper and mat differ in tint mostly, the blur of an edge looks like neither; it is no ink for that."""
+    pink = {"mat_rgb": (214, 128, 160), "line_rgb": (150, 60, 110)}
+    piece = render.Drawn(cut_line=SQUARE, cuts=(_on_bottom(104.6, 4.2, 5.0),), rgb=(224, 184, 150), rim_mm=0.35)
+    (traced,) = trace(render.draw(render.Scene(pieces=(piece,), blur_mm=0.35, **pink)))  # type: ignore[arg-type]
+    (notch,) = [mark for mark in traced.marks if mark.kind == "notch"]
+    assert np.hypot(*(notch.at - [104.6, 25.0])) < 0.8
+    assert notch.size_mm > 3.0
