@@ -17,6 +17,7 @@ from calibration.errors import InputError
 Values = npt.NDArray[np.float64]
 
 HALO_WIDER = 2.5  # the halo of a sharpened picture reaches this many times further than its blur
+_STARTS = ((0.0, 0.0), (0.3, -0.2), (0.45, 0.1))  # width of a rim and place of the edge that a fit begins with, mm
 _ROUNDS = 6
 _SETTLED_MM = 0.0005  # a coarser stop loses shallow notches of white paper on a pale mat
 _BLIND_MM = 0.35  # standard error of an edge that lies somewhere under a line of the mat
@@ -28,6 +29,10 @@ _NARROW_MM = 0.45
 _SPREAD_MM = 0.5  # the paper's light makes no wider "rim"
 _LIKE_MAT = 0.15  # of the way from mat to paper: a "rim" so near the mat's colour is mat
 _THINNEST_MM = 0.22  # half of a line thinner than this is no help to a cutter
+_THINNEST_CLEAR_MM = 0.17  # a dark line blurred in light comes out too thin in a file's numbers
+_OF_BLUR = 0.6  # a thin rim is wider than this share of the blur, or it is but the blur
+_TOO_WIDE_MM = 1.3
+_GAIN, _CLEAR_GAIN = 0.8, 0.35  # of a plain edge's misfit, what a rim leaves of it at most; what a clear one leaves
 _TO_LIGHT = np.array([[0.299, 0.587, 0.114], [-0.1687, -0.3313, 0.5], [0.5, -0.4187, -0.0813]]).T
 
 
@@ -60,22 +65,24 @@ def fit_rim(
     """
     seen = as_light(profile)
     best: tuple[float, Rim, float] | None = None
-    for width in (0.0, 0.3, 0.6) if like is None else (like.width_mm,):
-        for shift in (-0.2, 0.4) if like is None else (like.width_mm,):
-            low, guess, high = _bounds(width, shift)
+    plain = np.inf
+    for width, shift in _STARTS if like is None else ((like.width_mm, like.width_mm),):
+        low, guess, high = _bounds(width, shift)
 
-            def miss(p: Values) -> Values:
-                off = ((model(x, p[0], _rim_of(p), mat, paper) - seen) / noise).ravel()
-                ink = [(p[5:].min() - _INK) / _INK_SPREAD] if len(p) > 4 else []
-                return np.concatenate([off, ink])
+        def miss(p: Values) -> Values:
+            off = ((model(x, p[0], _rim_of(p), mat, paper) - seen) / noise).ravel()
+            ink = [(p[5:].min() - _INK) / _INK_SPREAD] if len(p) > 4 else []
+            return np.concatenate([off, ink])
 
-            found = least_squares(miss, guess, bounds=(low, high), loss="soft_l1", max_nfev=40)
-            rim = _rim_of(found.x)
-            if width and _is_halo(rim, mat, paper):
-                continue
-            cost = float(found.cost) * (1.15 if width else 1.0) + (3.0 if width else 0.0)
-            if best is None or cost < best[0]:
-                best = (cost, rim, float(found.x[0]))
+        found = least_squares(miss, guess, bounds=(low, high), loss="soft_l1", max_nfev=40)
+        rim = _rim_of(found.x)
+        cost = float(found.cost) * (1.15 if width else 1.0) + (3.0 if width else 0.0)
+        if width == 0:
+            plain = cost
+        elif cost > _GAIN * plain or _is_halo(rim, mat, paper, clear=cost < _CLEAR_GAIN * plain):
+            continue
+        if best is None or cost < best[0]:
+            best = (cost, rim, float(found.x[0]))
     if best is None and like is not None:  # the rim that was believed is none on a closer look
         return fit_rim(x, profile, mat, paper, noise=noise)
     if best is None:
@@ -109,16 +116,22 @@ def _rim_of(p: Values) -> Rim:
     )
 
 
-def _is_halo(rim: Rim, mat: Values, paper: Values) -> bool:
+def _is_halo(rim: Rim, mat: Values, paper: Values, *, clear: bool) -> bool:
     """Whether a "rim" is but mat a little changed: by a sharpened picture's halo, by the paper's own narrow shadow, or
     by the paper's light, which a lens spreads over the mat and the file's numbers then make much of.
+
+    ``clear``: the rim explains what a plain edge leaves.
     """
-    off, gap = rim.tone * paper - mat, np.hypot.reduce(paper - mat)
-    if rim.width_mm < _SPREAD_MM and np.hypot.reduce(off) < _LIKE_MAT * gap:
+    if rim.width_mm > _TOO_WIDE_MM or (rim.tone > 0.8).all():
         return True
+    resolved = clear and rim.width_mm > _OF_BLUR * rim.blur_mm[0]
+    if rim.width_mm < (_THINNEST_CLEAR_MM if resolved else _THINNEST_MM):
+        return True
+    off, gap = rim.tone * paper - mat, np.hypot.reduce(paper - mat)
     ratio = rim.tone * paper / np.maximum(mat, 1.0)
-    dimmed = rim.width_mm < _NARROW_MM and bool((ratio > 0.55).all() and (ratio < 1.2).all())
-    return dimmed or rim.width_mm < _THINNEST_MM or bool((rim.tone > 0.8).all())
+    if np.hypot.reduce(off) < _LIKE_MAT * gap:  # a shadow is darker than the mat
+        return rim.width_mm < _SPREAD_MM or bool((ratio < 1.0).any())
+    return bool(rim.width_mm < _NARROW_MM and (ratio > 0.55).all() and (ratio < 1.2).all())
 
 
 def model(x: Values, edge: Values | float, rim: Rim, mat: Values, paper: Values) -> Values:

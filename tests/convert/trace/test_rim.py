@@ -52,3 +52,23 @@ def test_a_rim_that_is_none_on_a_second_look_leaves_a_plain_edge() -> None:
     again, edge = fit_rim(X, seen(mat, paper), np.array(mat), np.array(paper), noise=2.0, like=first)
     assert abs(edge) < 0.35
     assert again.width_mm >= 0.0
+
+
+def test_mat_in_the_shadow_of_the_paper_is_no_rim() -> None:
+    """Tan tissue on a red mat, 0.7 mm of it in the paper's shadow."""
+    mat, paper = np.array([168.0, 58, 55]), np.array([205.0, 175, 133])
+    outer, shade = ndtr(X / 0.22)[:, None], ndtr((X - 0.7) / 0.22)[:, None]
+    profile = paper * (1 - outer) + 0.93 * mat * (outer - shade) + mat * shade
+    rim, edge = fit_rim(X, profile, mat, paper, noise=2.0)
+    assert rim.width_mm == 0.0
+    assert abs(edge) < 0.1
+
+
+def test_a_thin_blue_rim_on_a_cream_mat_is_found() -> None:
+    mat, paper = np.array([178.0, 157, 121]), np.array([204.0, 191, 168])
+    outer, inner = ndtr(X / 0.3)[:, None], ndtr((X + 0.3) / 0.3)[:, None]
+    light = [(colour / 255) ** GAMMA for colour in (mat, paper, np.array([60.0, 60, 96]))]
+    mixed = light[1] * (1 - inner) + light[2] * (inner - outer) + light[0] * outer
+    rim, edge = fit_rim(X, 255 * mixed ** (1 / GAMMA), mat, paper, noise=2.0)
+    assert rim.width_mm > 0.15
+    assert abs(edge) < 0.2
