@@ -31,6 +31,7 @@ ERAS: tuple[tuple[int, float, float, str], ...] = (
     (0, 9.525, 19.05, "patterns before the 1920s have {usual} at some edges and {side} at others"),
 )
 
+_TO_LET_OUT = ("side seam", "underarm seam front", "underarm seam back")
 OLD_EDGES: Mapping[str, tuple[float, str]] = {
     "side seam": (19.05, "{width} at the side, to let out"),
     "underarm seam front": (19.05, "{width} at the underarm, to let out"),
@@ -52,13 +53,15 @@ def estimate_allowances(
     """The allowance of every edge from the best evidence there is for it.
 
     Order: told; a stitching line read inside the cut line; holes along the edge; where printed or punched dart legs
-    end; what the other pieces of the pattern have at that seam; what the piece's other edges have; the convention of
-    the pattern's age. ``fold`` names the edge that lies on a fold, with its evidence.
+    end (or the usual width, where they agree with it); what the other pieces of the pattern have at that seam; what
+    the piece's other edges have; the convention of the pattern's age. ``fold`` names the edge that lies on a fold,
+    with its evidence.
 
     That a dart's legs meet the seam line at equal length tells nothing: a dart that sews up smooth meets its edge at
     two angles that add up to a straight line, so that its legs are equal at every width.
     """
     known: dict[EdgeName, Allowance] = {}
+    stops: dict[EdgeName, Allowance] = {}
     for edge in piece.edges:
         said = told.allowance_of(edge.name)
         if fold is not None and edge.name == fold[0] and edge.name not in told.allowances:
@@ -72,7 +75,8 @@ def estimate_allowances(
         else:
             stop = _from_dart_ends(piece, edge.name, darts, told.unit)
             if stop is not None:
-                known[edge.name] = stop
+                stops[edge.name] = stop
+    known |= _as_usual(stops, told)
     alike = _usual_of(known)
     old = told.year is None and is_unprinted(piece)
     known = {**told.alike, **known}
@@ -117,6 +121,29 @@ def _from_dart_ends(piece: NamedPiece, name: EdgeName, darts: tuple[CutDart, ...
     return Allowance(mm=mm, evidence="deduced", uncertainty_mm=doubt, why=why)
 
 
+def _as_usual(stops: Mapping[EdgeName, Allowance], told: Told) -> dict[EdgeName, Allowance]:
+    """What the ends of darts say, with the usual width where they are no surer than to agree with it, taken together.
+
+    A dart shows one place of its edge only, and patterns have one of few widths: where the usual one lies within the
+    doubt of all the darts, it is likelier than the value read.
+    """
+    usual, side, _ = _convention(told)
+    expected = {name: side if name in _TO_LET_OUT else usual for name in stops}
+    off = [stop.mm - expected[name] for name, stop in stops.items()]
+    doubts = [stop.uncertainty_mm for stop in stops.values()]
+    if not stops or np.ptp(off) > 2.0 * max(doubts) or abs(np.mean(off)) > np.hypot.reduce(doubts) / len(doubts):
+        return dict(stops)
+    out = {}
+    for name, stop in stops.items():
+        read, taken = format_paper_mm(stop.mm, told.unit), format_paper_mm(expected[name], told.unit)
+        why = (
+            f"The legs of its dart end about {read} inside the cut line, and a dart ends on the seam line. "
+            f"Within what that is sure to, it is the usual {taken}, which is taken."
+        )
+        out[name] = Allowance(mm=expected[name], evidence="deduced", uncertainty_mm=stop.uncertainty_mm, why=why)
+    return out
+
+
 def _square_gap(edge: Points, stop: Points, dart: CutDart) -> float:
     """Distance of a leg's end from the edge beside the dart, not from the dart's own peak."""
     along = nearest_on_line(edge, stop)[1]
@@ -155,11 +182,16 @@ def _assumed(piece: NamedPiece, name: EdgeName, alike: float | None, told: Told,
         )
         doubt = 6.0 if name == "neckline" else 4.0
         return Allowance(mm=alike, evidence="assumed", uncertainty_mm=doubt, why=why)
-    mm, side, why = USUAL_MM, USUAL_MM, "most printed home-sewing patterns have {usual}"
-    if told.year is not None:
-        mm, side, why = next(row[1:] for row in ERAS if told.year >= row[0])
+    mm, side, why = _convention(told)
     why = why.format(usual=format_paper_mm(mm, told.unit), side=format_paper_mm(side, told.unit))
-    value = side if name in ("side seam", "underarm seam front", "underarm seam back") else mm
+    value = side if name in _TO_LET_OUT else mm
     return Allowance(
         mm=value, evidence="assumed", uncertainty_mm=USUAL_DOUBT_MM, why=f"Nothing was read along this edge; {why}."
     )
+
+
+def _convention(told: Told) -> tuple[float, float, str]:
+    """Usual width, that of the side seams, and what is known of them, by the pattern's age."""
+    if told.year is None:
+        return USUAL_MM, USUAL_MM, "most printed home-sewing patterns have {usual}"
+    return next(row[1:] for row in ERAS if told.year >= row[0])

@@ -25,6 +25,10 @@ _DIFFERENT = 16.0  # squared Mahalanobis distance beyond which a pixel is not ma
 _PAPER_TINT = 0.25  # pixels within this of the commonest colour on the mat are surely paper
 _BORDER = 0.25  # share of a row beside the lattice that is plain mat as long as the mat goes on
 _SPUR_MM = 1.2  # print on the mat that touches the paper is thinner than twice this
+_REMEDY = (
+    "Lay the piece on a mat of another colour, or slip a sheet of coloured paper under it, and take it again; "
+    "or tell its outline by hand."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -92,6 +96,13 @@ def find_paper(sheet: FlatSheet) -> Paper:
     share = np.asarray((colour - mat) @ weights / np.maximum((paper - mat) @ weights, 1e-3), np.float32)
     ground = (_with_border(work, lattice, odd) if lattice else region) & work.seen
     masks = _pieces((share > 0.5) & ground, sure & ground, work)
+    if not masks:
+        middle = work.to_mm(at_px).mean(0) / 10
+        raise InputError(
+            f"Something lies on the mat near {middle[0]:.0f} cm across, {middle[1]:.0f} cm up, but its edge can't be "
+            "told from the mat: its colour is too much like the mat's own.",
+            _REMEDY,
+        )
     depth = cv2.distanceTransform(np.pad(ground.astype(np.uint8), 1), cv2.DIST_L2, 3)[1:-1, 1:-1]
     depth_mm = np.asarray(depth * work.mm_per_px, np.float32)
     veils = [tape_beyond(share, mask, depth_mm, work) for mask in masks]
@@ -190,7 +201,7 @@ def _sure_paper(colour: Field, odd: Mask, work: WorkRaster) -> Mask:
     if inner.sum() * work.mm_per_px**2 < SMALLEST_MM2:
         raise InputError(
             "No paper was found on the mat: either none lies there or it has the mat's own colour.",
-            "Lay the piece on a mat of another colour, or slip a sheet of coloured paper under it, and take it again.",
+            _REMEDY,
         )
     values = colour[inner]
     values = values[:: max(1, len(values) // 60000)]

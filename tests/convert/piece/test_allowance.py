@@ -9,6 +9,7 @@ from convert.piece.allowance import ERAS
 from convert.piece.piece import Allowance
 from convert.piece.read import piece_from
 from convert.piece.told import Told
+from convert.trace.tracing import Tracing
 from tests.convert.piece.shapes import draw
 
 IN = 25.4
@@ -70,3 +71,27 @@ def test_the_order_of_evidence() -> None:
     partner = piece_from(bare, "bodice front", Told(alike=alike, year=1942))  # type: ignore[arg-type]
     assert partner.edge("side seam").allowance.why == "its partner"
     assert partner.edge("shoulder").allowance.evidence == "assumed"
+
+
+def _with_printed_darts(cut_short_mm: float) -> Tracing:
+    """A front whose dart legs are printed so far short of where they were drafted to end; told or measured nothing."""
+    drawn = draw("bodice front", np.random.default_rng(2))
+    lines = []
+    for line in drawn.tracing.lines:
+        if line.kind == "dart":
+            way = line.points[1] - line.points[0]
+            lines.append(replace(line, points=line.points + [cut_short_mm * way / np.hypot(*way), 0 * way]))
+    return replace(drawn.tracing, lines=tuple(lines))
+
+
+def test_darts_that_agree_with_the_usual_width_are_no_reason_to_leave_it() -> None:
+    usual = draw("bodice front", np.random.default_rng(2)).piece.edge("waist").allowance.mm
+    near = piece_from(_with_printed_darts(15.0 - usual + 0.5), "bodice front")
+    far = piece_from(_with_printed_darts(15.0 - usual + 4.0), "bodice front")
+    for name in ("waist", "side seam"):
+        assert near.edge(name).allowance.mm == 15.0
+        assert near.edge(name).allowance.evidence == "deduced"
+        assert "usual 1.5 cm" in near.edge(name).allowance.why
+        assert far.edge(name).allowance.mm == pytest.approx(19.0, abs=0.8)
+    assert near.edge("shoulder").allowance.mm == 15.0
+    assert far.edge("shoulder").allowance.mm == pytest.approx(19.0, abs=0.8)

@@ -9,6 +9,7 @@ from scipy.spatial import cKDTree
 
 from calibration import InputError, Photo, flatten
 from calibration.points import Points, closed, lengths_along, resample, signed_area
+from convert.trace import paper as paper_room
 from convert.trace.trace import trace
 from convert.trace.tracing import Tracing
 from tests import lab
@@ -207,6 +208,15 @@ def test_paper_of_the_mats_colour() -> None:
     drawn = render.Drawn(cut_line=ring, rgb=(35, 123, 97), opacity=1.0)
     with pytest.raises(InputError, match="mat's own colour"):
         trace(render.draw(render.Scene(pieces=(drawn,))))
+
+
+def test_paper_whose_edge_is_lost_in_the_mat_is_said_and_not_passed_over(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Odd pixels enough for paper, and yet no patch that surely is: grey tissue on a grey mat."""
+    ring, _ = bodice()
+    monkeypatch.setattr(paper_room, "_pieces", lambda *_: ())
+    with pytest.raises(InputError, match="edge can't be told from the mat") as caught:
+        trace(render.draw(render.Scene(pieces=(render.Drawn(cut_line=ring),))))
+    assert "coloured paper under it" in caught.value.remedy
 
 
 # --------------------------------------------------------------------------- scenes with truth from elsewhere
