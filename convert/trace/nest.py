@@ -16,6 +16,7 @@ from convert.trace.beads import find_dotted
 from convert.trace.border import Border, border_of
 from convert.trace.chains import Chain, chain_strokes
 from convert.trace.fold_bracket import find_fold_bracket
+from convert.trace.in_line import joined_in_line
 from convert.trace.ink import Ink
 from convert.trace.line_styles import Style, may_be, same_style, style_of
 from convert.trace.lines import read_print
@@ -24,7 +25,9 @@ from convert.trace.printing import Printing, find_printing
 from convert.trace.tracing import TracedLine, TracedMark
 
 _SHORTEST_MM = 12.0
-_CLOSE_MM = 7.0  # half the gap that is bridged when the outermost printed line is looked for
+_CLOSE_MM = (7.0, 14.0, 21.0)  # half the gap bridged when the outermost printed line is looked for; more if need be
+_DRAWN_SHARE = 0.8  # of the outermost line, however wide the gaps
+_STEADY = (0.6, 0.01)  # mm, and share of the distance, by which a stitching line leaves its distance from the edge
 _COARSE_MM = 0.5
 _DEEPEST_MM = 70.0  # between the outermost and the innermost size
 _APART_MM = 0.75  # lines nearer together than this can't be told apart
@@ -178,34 +181,40 @@ def _read_sheet(sheet: FlatSheet, paper: npt.NDArray[np.bool_], printing: Printi
         return None
     usual = float(np.median(np.concatenate([np.full(len(c.points), c.ink) for c in long])))
     long = tuple(c for c in long if c.ink > 0.5 * usual or len(c.starts) == 1)
-    ring = _outermost_ring(tuple(c for k, c in enumerate(chains) if k not in arrows))
     area = paper.sum() * sheet.mm_per_px**2
-    if ring is None or abs(signed_area(ring)) < _LEAST_AREA * area:
+    ring = _outermost_ring(tuple(c for k, c in enumerate(chains) if k not in arrows), _LEAST_AREA * area)
+    if ring is None:
         return None
     envelope = border_of(ring)
     if _follows_edge(long, envelope, sheet, paper):
         return None
     bracket = find_fold_bracket(chains, envelope)
-    long = tuple(c for c in long if all(c is not chains[k] for k in bracket))
+    long = joined_in_line(tuple(c for c in long if all(c is not chains[k] for k in bracket)))
     return _Sheetful(ink=ink, chains=long, envelope=envelope)
 
 
-def _outermost_ring(chains: tuple[Chain, ...]) -> Points | None:
-    """Outer contour (N, 2) of all the lines together, small gaps and corners bridged; counter-clockwise."""
-    low = np.vstack([c.points for c in chains]).min(0) - 4 * _CLOSE_MM
-    high = np.vstack([c.points for c in chains]).max(0) + 4 * _CLOSE_MM
+def _outermost_ring(chains: tuple[Chain, ...], least_mm2: float) -> Points | None:
+    """Outer contour (N, 2) of all the lines together, gaps and corners bridged; counter-clockwise. None if none of
+    ``least_mm2`` or more is drawn most of its way.
+    """
+    lines = np.vstack([c.points for c in chains])
+    low, high = lines.min(0) - 2 * _CLOSE_MM[-1], lines.max(0) + 2 * _CLOSE_MM[-1]
     width, height = np.ceil((high - low) / _COARSE_MM).astype(int)
     canvas = np.zeros((height, width), np.uint8)
     for chain in chains:
         cv2.polylines(canvas, [np.round((chain.points - low) / _COARSE_MM).astype(np.int32)], False, 1, 1)
-    side = 2 * round(_CLOSE_MM / _COARSE_MM) + 1
-    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side))
-    closed_up = cv2.morphologyEx(canvas, cv2.MORPH_CLOSE, disc)
-    contours, _ = cv2.findContours(closed_up, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    if not contours:
-        return None
-    ring = max(contours, key=cv2.contourArea)[:, 0].astype(float) * _COARSE_MM + low
-    return ring if signed_area(ring) > 0 else ring[::-1]
+    for close_mm in _CLOSE_MM:
+        side = 2 * round(close_mm / _COARSE_MM) + 1
+        disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side))
+        contours, _ = cv2.findContours(
+            cv2.morphologyEx(canvas, cv2.MORPH_CLOSE, disc), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE
+        )
+        if not contours:
+            continue
+        ring = max(contours, key=cv2.contourArea)[:, 0].astype(float) * _COARSE_MM + low
+        if abs(signed_area(ring)) > least_mm2 and (cKDTree(lines).query(ring)[0] < 2.5).mean() > _DRAWN_SHARE:
+            return ring if signed_area(ring) > 0 else ring[::-1]
+    return None
 
 
 def _follows_edge(chains: tuple[Chain, ...], envelope: Border, sheet: FlatSheet, paper: npt.NDArray[np.bool_]) -> bool:
@@ -218,7 +227,7 @@ def _follows_edge(chains: tuple[Chain, ...], envelope: Border, sheet: FlatSheet,
         if np.median(envelope.distance(points)) > 1.5 or len(points) < 4:
             continue
         gap = edge.distance(points)
-        steady = np.abs(gap - np.median(gap)) < 0.8 + 0.02 * np.median(gap)
+        steady = np.abs(gap - np.median(gap)) < _STEADY[0] + _STEADY[1] * np.median(gap)
         along += chain.length * float(steady.mean() > 0.75)
         total += chain.length
     return total == 0.0 or along > _ALONGSIDE * total

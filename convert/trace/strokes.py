@@ -19,6 +19,7 @@ _SHORTEST_MM = 1.2  # of a stroke; specks of the paper are shorter
 _CORNER_DEG = 38.0  # turn within a few millimetres that no curve of a pattern makes
 _CORNER_MM = 1.8  # length on either side of a point over which the turn there is taken
 _LETTER_MM = 8.0  # a winding stroke shorter than this is part of a letter, and its order of no matter
+_INTERLEAVED = 0.2  # share of a line's steps that jump to and fro where its points are not in order
 _HALF = 0.55  # of a stroke's ink, where a blurred stroke ends
 _END_MM = 5.0  # length at a stroke's end that tells its direction
 
@@ -125,9 +126,20 @@ def _in_order(at: Points, members: npt.NDArray[np.int64], graph: coo_array, mm_p
     if np.ptp(minor) < 0.15 * np.ptp(major) and np.hypot(*np.diff(at[run], axis=0).T).max() < 3.0:
         return run
     part = graph[members][:, members]
-    start = int(np.argmax(dijkstra(part, directed=False, indices=int(np.argmax(major)))))
-    run = members[np.argsort(dijkstra(part, directed=False, indices=start))]
+    order, gone = _from_end(part, int(np.argmax(major)))
+    if np.mean(np.hypot(*np.diff(at[members[order]], axis=0).T) > 2 * _STEP_PX) > _INTERLEAVED:
+        opened = order[gone[order] > 2 * _STEP_PX]  # two arms walked in turn: a ring, to be cut where the walk began
+        again, gone = _from_end(part[opened][:, opened], 0)
+        order = opened[again] if np.isfinite(gone).all() else order
+    run = members[order]
     return run
+
+
+def _from_end(graph: coo_array, somewhere: int) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.float64]]:
+    """Points in order of their way from the end that is furthest from ``somewhere``, and each one's way from it."""
+    start = int(np.argmax(dijkstra(graph, directed=False, indices=somewhere)))
+    gone = dijkstra(graph, directed=False, indices=start)
+    return np.argsort(gone), gone
 
 
 def _without_fading_ends(run: npt.NDArray[np.int64], strength: npt.NDArray[np.float64]) -> npt.NDArray[np.int64]:

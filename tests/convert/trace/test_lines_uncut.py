@@ -155,3 +155,29 @@ def test_printed_notch_is_read_among_the_lines_of_other_sizes(*, solid: bool) ->
     assert np.hypot(*(cut.notches[0].at - (tips[4] + [deep, 0.0]))) < 1.5
     assert cut.notches[0].tip is not None
     assert np.hypot(*(cut.notches[0].tip - tips[4])) < 1.5
+
+
+def test_a_cut_line_that_is_one_unbroken_ring_is_followed() -> None:
+    """Printed corners a little rounded: nowhere does the line end."""
+    from shapely.geometry import Polygon
+
+    line = np.array(Polygon(ring(2)).buffer(-1.0).buffer(1.0, quad_segs=24).exterior.coords)
+    drawing = Drawing(234, 176)
+    drawing.line(line, 0.7)
+    sheet = drawing.sheet()
+    cut = printed_cut_line(sheet, paper_of(sheet, PAPER))
+    assert cut is not None
+    assert away(cut.outline, line[:-1]) < 0.2
+
+
+def test_an_even_margin_round_a_printed_line_does_not_make_it_a_stitching_line() -> None:
+    """Paper cut by hand 20 mm outside the line, to a millimetre or two."""
+    from shapely.geometry import Polygon
+
+    sheet = single()
+    rough = np.array(Polygon(ring(2)).buffer(14.0, join_style="mitre").exterior.coords)[:-1]
+    rough = resample(closed(rough), 40.0)[:-1]
+    paper = rough + np.random.default_rng(4).normal(0.0, 1.5, rough.shape)
+    cut = printed_cut_line(sheet, paper_of(sheet, paper))
+    assert cut is not None
+    assert away(cut.outline, ring(2)) < 0.2
