@@ -70,7 +70,7 @@ class PieceJob:
     fold: EdgeName | str | None = None
     at: str | int | None = None
     size: int | str | None = None
-    face_down: bool = False
+    face_down: bool | None = None
     year: int | None = None
     on: Mapping[str, PictureTold] = field(default_factory=dict)
     names: tuple[str, ...] = ()

@@ -91,7 +91,7 @@ class PieceTable(PictureTable):
     fold: str | bool | None = None
     at: str | int | None = None
     size: str | int | None = None
-    face_down: bool = False
+    face_down: bool | None = None
     year: int | None = None
     on: dict[str, PictureTable] = {}
 

@@ -29,7 +29,7 @@ from convert.cli.options import (
 @click.option("--fold", metavar="EDGE", help='The edge that lies on the fold, or "none".')
 @click.option("--size", metavar="SIZE", help="Of nested sizes: 1 is the innermost, or the number printed beside it.")
 @click.option("--at", metavar="PLACE", help="left, right, top, bottom, or a number from the left.")
-@click.option("--face-down", is_flag=True, help="The paper lay printed side down.")
+@click.option("--face-down/--face-up", default=None, help="Which side of the paper was photographed.")
 @click.option("--rotate", type=click.Choice(["0", "90", "180", "270"]), default="0", help="Turn the picture first.")
 @click.option("--mat-check", metavar="TEXT", help='What a steel rule reads along the grid: "50 cm reads 49.9 cm".')
 @click.option("--check", type=click.Choice(["card", "a4", "letter"]), help="Measure a known object lying on the mat.")

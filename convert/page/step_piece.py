@@ -167,7 +167,7 @@ def _write(desk: Desk, folder: Folder, piece: str, entry: PieceEntry, given: dic
         if fold != "":
             set_piece(document, entry.number, {"fold": fold})
         if down != "":
-            set_piece(document, entry.number, {"face_down": down or None})
+            set_piece(document, entry.number, {"face_down": down})
         if on_sheet:
             tell_on_sheet(document, entry.number, on_sheet, pictures)
 
@@ -298,8 +298,8 @@ def _told(entry: PieceEntry, read: PieceRead) -> dict[str, Any]:
             _add(told, table, picture)
     if entry.table.fold is not None:
         told["fold"] = entry.table.fold
-    if entry.table.face_down:
-        told["face_down"] = True
+    if entry.table.face_down is not None:
+        told["face_down"] = entry.table.face_down
     if entry.table.allowance is not None:
         allowance = entry.table.allowance
         told["allowances"] = allowance if isinstance(allowance, dict) else {"rest": allowance}

@@ -41,7 +41,8 @@ class NamedPiece:
     """A tracing turned upright with its edges named; everything in the piece's frame.
 
     ``placement`` leads there from the mat. ``turned_over`` says that the centre lies to the right (or a sleeve's front
-    to the left), which is how the paper shows it: nothing is mirrored unless ``told`` says that it lay face down.
+    to the left), which is how the paper shows it: nothing is mirrored unless ``told`` says that it lay face
+    down, or its lettering shows it.
     """
 
     kind: PieceKind
@@ -98,7 +99,8 @@ def name_piece(tracing: Tracing, kind: PieceKind, told: Told = NOTHING_TOLD) -> 
     InputError
         If the outline has too few corners for a piece of this kind.
     """
-    placement = Placement(mirrored=told.face_down)
+    down = tracing.mirrored > 0 if told.face_down is None else told.face_down
+    placement = Placement(mirrored=down)
     tracing, told = _moved(tracing, placement), _told_moved(told, placement)
     arcs = _arcs(tracing, told)
     shape = KINDS[kind]
@@ -140,10 +142,7 @@ def _finish(
     rivals = [r for r in readings[1:] if (r.names, r.corners) != (best.names, best.corners)]
     if rivals and rivals[0].cost - best.cost < DOUBT_MARGIN and not told.edges:
         notes.append(Note("naming-doubtful", _doubt(kind, best, rivals[0])))
-    if best.turned_over:
-        side = "front lies to the left" if kind == "sleeve" else "centre lies to the right"
-        text = f"Seen this way round, the {side}: if the paper lay printed side down, say so, and it is turned over."
-        notes.append(Note("turned-over", text))
+    notes += _side_notes(kind, best, tracing.mirrored, told.face_down)
     return NamedPiece(
         kind=kind,
         edges=edges,
@@ -156,9 +155,43 @@ def _finish(
     )
 
 
+def _side_notes(kind: PieceKind, best: _Reading, mirrored: float, said: bool | None) -> list[Note]:
+    """Which side of the paper was seen, and what it matters.
+
+    Lettering tells it. The shape does not: the mirror image of a half piece is the other half, that of a sleeve the
+    other arm's.
+    """
+    if said is None and mirrored > 0:
+        text = (
+            f"The lettering on the {kind} is seen mirrored, so the paper lay printed side down: it is turned over. "
+            "If not so, say that it lay face up."
+        )
+        return [Note("face-down-seen", text)]
+    if said is not None and mirrored * (1 if said else -1) < 0:
+        seen = "mirrored" if mirrored > 0 else "the right way round"
+        text = (
+            f"You said that the {kind} lay printed side {'down' if said else 'up'}, and its lettering is seen {seen}. "
+            "What you said was taken."
+        )
+        return [Note("face-down-differs", text)]
+    if not best.turned_over or said is not None or mirrored < 0:
+        return []
+    side, twin = "centre lies to the right", "the other half"
+    if kind == "sleeve":
+        side, twin = "front lies to the left", "the other arm's sleeve"
+    text = (
+        f"Seen this way round, the {side}, and no lettering tells which side of the paper is up. Its mirror image is "
+        f"{twin}, so either is good; if the paper lay printed side down, say so, and it is turned over."
+    )
+    return [Note("turned-over", text)]
+
+
 def _doubt(kind: PieceKind, best: _Reading, rival: _Reading) -> str:
     if kind == "sleeve" and best.turned_over != rival.turned_over:
-        return "Nothing on the sleeve says for sure which half of the cap is the front: check its edges' names."
+        return (
+            "Nothing on the sleeve says for sure which half of the cap is the front. The front is the half that is "
+            "hollowed more above the underarm, with one notch where the back has two: check its edges' names."
+        )
     return f"The edges of the {kind} could be named in another way nearly as well: check their names."
 
 

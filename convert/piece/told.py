@@ -64,7 +64,8 @@ class Told:
     grain : (2, 2)
         Two points of the grainline.
     face_down
-        Whether the paper lay printed side down, so that the picture is its mirror image.
+        Whether the paper lay printed side down, so that the picture is its mirror image; None if nothing was said, and
+        its lettering tells.
     year
         When the pattern was published, for what allowance was usual.
     alike
@@ -83,7 +84,7 @@ class Told:
     no_darts: bool = False
     removed: Points | None = None
     grain: Points | None = None
-    face_down: bool = False
+    face_down: bool | None = None
     year: int | None = None
     alike: Mapping[EdgeName, Allowance] = field(default_factory=dict)
     unit: Unit = "cm"

@@ -18,6 +18,7 @@ from convert.trace.fitting import angle_between_deg, fit_straight
 from convert.trace.fold_bracket import bracket_points, find_fold_bracket
 from convert.trace.in_line import joined_in_line
 from convert.trace.ink import Ink
+from convert.trace.lettering import seen_mirrored
 from convert.trace.line_styles import Style, broken_alike
 from convert.trace.printed_marks import find_dots
 from convert.trace.printing import Printing, find_printing
@@ -33,10 +34,11 @@ _CUT_MM = 2.5  # a line within this of the outline is the cut line
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Print:
-    """What is printed inside a piece: its lines and its dots."""
+    """What is printed inside a piece: its lines, its dots, and how surely its lettering is seen mirrored (-1 to 1)."""
 
     lines: tuple[TracedLine, ...]
     marks: tuple[TracedMark, ...]
+    mirrored: float = 0.0
 
 
 def read_print(
@@ -110,7 +112,7 @@ def read_print(
     lines += [TracedLine(kind="lengthen", points=smooth_line(chains[k]), confidence=0.85) for k in sorted(lengthen)]
     if nest is None:
         lines += _other_lines(chains, known | lengthen, ink)
-    return Print(lines=tuple(lines), marks=_dart_dots(darts, dots, radii))
+    return Print(lines=tuple(lines), marks=_dart_dots(darts, dots, radii), mirrored=seen_mirrored(ink))
 
 
 def _other_lines(chains: tuple[Chain, ...], known: frozenset[int], ink: Ink) -> list[TracedLine]:

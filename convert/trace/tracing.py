@@ -68,6 +68,9 @@ class Tracing:
         What is printed on it or cut into it.
     uncertainty_mm : float
         Half-width of the 95 % interval of the outline's place across itself, from tracing alone.
+    mirrored : float
+        How surely its lettering is seen mirrored, so that it lies printed side down: -1 (surely the right way round) to
+        1, 0 where nothing tells.
     label : str
         Text read by the piece or its place in the picture ("left", "1"), for messages.
     """
@@ -82,6 +85,7 @@ class Tracing:
     label: str = ""
     notes: tuple[Note, ...] = field(default=())
     told: npt.NDArray[np.bool_] | None = None
+    mirrored: float = 0.0
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "outline", as_points(self.outline))

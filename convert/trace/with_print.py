@@ -22,4 +22,4 @@ def with_print(sheet: FlatSheet, tracing: Tracing, *, printing: Printing | None 
     # punched holes stand in place of printing: on a printed piece, a hole is a stain or a worn spot
     punched = not any(line.kind == "stitching" for line in found.lines)
     marks = tuple(mark for mark in tracing.marks if punched or mark.kind != "hole")
-    return replace(tracing, lines=found.lines, marks=(*marks, *found.marks))
+    return replace(tracing, lines=found.lines, marks=(*marks, *found.marks), mirrored=found.mirrored)

@@ -247,3 +247,22 @@ def test_what_was_told_wins_over_a_printed_line_and_the_difference_is_said() -> 
     assert "side seam" in note.text
     same = piece_from(drawn.tracing, "bodice front", Told(allowances={"side seam": printed + 0.5}))
     assert not any(note.code == "allowance-told-differs" for note in same.notes)
+
+
+@pytest.mark.parametrize("kind", ["bodice front", "sleeve"])
+def test_mirrored_lettering_turns_a_piece_over_unless_told_otherwise(kind: PieceKind) -> None:
+    drawn = draw(kind, np.random.default_rng(5), flipped=True, stitching=True)
+    through = replace(drawn.tracing, mirrored=0.8)
+    seen, told, up = (piece_from(through, kind, said) for said in (Told(), Told(face_down=True), Told(face_down=False)))
+    for piece, mirrored in ((seen, True), (told, True), (up, False)):
+        assert piece.placement is not None
+        assert piece.placement.mirrored == mirrored
+    assert np.allclose(seen.seam_line, told.seam_line)
+    assert "face-down-seen" in {note.code for note in seen.notes}
+    assert not {"face-down-seen", "turned-over"} & {note.code for note in told.notes}
+    assert "face-down-differs" in {note.code for note in up.notes}
+    unknown = piece_from(drawn.tracing, kind)
+    said = next(note.text for note in unknown.notes if note.code == "turned-over")
+    assert ("other arm" in said) == (kind == "sleeve")
+    right_way = piece_from(replace(drawn.tracing, mirrored=-0.8), kind)
+    assert not {"face-down-seen", "turned-over"} & {note.code for note in right_way.notes}
