@@ -68,6 +68,7 @@ class PictureTable(_Table):
     add_notches: list[list[float]] | None = None
     holes: list[list[float]] | bool | None = None
     add_holes: list[list[float]] | None = None
+    hole_meanings: list[dict[str, Any]] = []
     outline: list[list[float]] | None = None
     outline_parts: list[list[list[float]]] = []
     corners: list[list[float]] | None = None

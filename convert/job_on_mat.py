@@ -10,7 +10,7 @@ from calibration.points import Points
 from calibration.told import ToldPoint
 from convert.job import PieceJob
 from convert.job_told import PictureTold, Pixel
-from convert.piece.told import Told, ToldDart, ToldEdge
+from convert.piece.told import Told, ToldDart, ToldEdge, ToldHoles
 from convert.trace.corrected import Corrections
 
 
@@ -38,6 +38,11 @@ def told_on_mat(piece: PieceJob, pictures: Sequence[PictureOnSheet]) -> Told:
         allowances={str(name): mm for name, mm in seam.edges.items()},
         face_down=piece.face_down,
         year=piece.year,
+        hole_meanings=tuple(
+            ToldHoles(at=picture.to_mm(one.at), means=one.means)
+            for on, picture in _each(piece, pictures)
+            for one in on.hole_meanings
+        ),
         edges=tuple(edges),
         darts=tuple(darts),
         no_darts=any(on.no_darts for on, _ in _each(piece, pictures)),

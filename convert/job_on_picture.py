@@ -12,6 +12,7 @@ from convert.job_write import ON_PICTURE, Document, picture_names, piece_table, 
 _WHOLE = ("outline", "grain", "centre_line")  # one thing, told on one picture
 _SCATTERED = ("corners", "notches", "add_notches", "holes", "add_holes", "remove")  # each point by itself
 _DARTS = ("darts", "add_darts")
+_HOLES = "hole_meanings"
 
 
 def tell_on_sheet(document: Document, number: int, told: Mapping[str, Any], pictures: Sequence[PictureOnSheet]) -> None:
@@ -57,6 +58,12 @@ def _split(key: str, value: Any, pictures: Sequence[PictureOnSheet], split: list
     if key in _WHOLE:
         best = _best(value, pictures)
         split[best][key] = pictures[best].to_px(_rows(value))
+        return
+    if key == _HOLES:
+        for one in value:
+            best = _best(one["at"], pictures)
+            own = {"at": pictures[best].to_px(_rows(one["at"])), "means": one["means"]}
+            split[best][key] = [*(split[best][key] or []), own]
         return
     items = list(_rows(value)) if key in _SCATTERED else list(value)
     if not items:  # told that there are none

@@ -11,6 +11,7 @@ from convert.body.definitions import closest, plain
 from convert.body.typed import typed_length_mm
 from convert.job_file import PictureTable
 from convert.piece.piece import EdgeName, PieceKind
+from convert.piece.told import HoleMeaning
 
 Pixel = tuple[float, float]
 _FAR_PX = 1e6  # no picture is that large
@@ -84,6 +85,14 @@ class DartTold:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class HolesTold:
+    """What the holes at one place or at several mean, px."""
+
+    at: tuple[Pixel, ...]
+    means: HoleMeaning
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PictureTold:
     """What is told or corrected by hand on one picture, in pixels of the upright picture (x right, y down).
 
@@ -102,6 +111,7 @@ class PictureTold:
     add_notches: tuple[Pixel, ...] = ()
     holes: tuple[Pixel, ...] | None = None
     add_holes: tuple[Pixel, ...] = ()
+    hole_meanings: tuple[HolesTold, ...] = ()
     outline: tuple[Pixel, ...] | None = None
     outline_parts: tuple[tuple[Pixel, ...], ...] = ()
     corners: tuple[Pixel, ...] | None = None
@@ -219,6 +229,7 @@ def picture_told(table: PictureTable, *, kind: PieceKind, where: str) -> Picture
         add_notches=_maybe(table.add_notches, where, "add_notches") or (),
         holes=_all_there_are(table.holes, where, "holes"),
         add_holes=_maybe(table.add_holes, where, "add_holes") or (),
+        hole_meanings=tuple(_holes(one, where) for one in table.hole_meanings),
         outline=_maybe(table.outline, where, "outline"),
         outline_parts=tuple(_some(part, where, "outline_parts") for part in table.outline_parts),
         corners=_maybe(table.corners, where, "corners"),
@@ -240,6 +251,22 @@ def _dart(table: Mapping[str, object], where: str) -> DartTold:
     legs = _some(table.get("legs"), where, "legs", (2,))
     apexes = _some(table.get("apexes", table.get("apex")), where, "apexes", (1, 2))
     return DartTold(legs=(legs[0], legs[1]), apexes=apexes)
+
+
+def _holes(table: Mapping[str, object], where: str) -> HolesTold:
+    unknown = [key for key in table if key not in ("at", "means")]
+    if unknown:
+        raise InputError(f"{where}: unknown entry “{unknown[0]}” in hole_meanings.", "Write at and means.")
+    wanted = plain(str(table.get("means", "")))
+    known = get_args(HoleMeaning)
+    means = next((one for one in known if plain(one) == wanted), None)
+    if means is None:
+        near = closest(wanted, known)
+        raise InputError(
+            f"{where}: holes can't mean “{table.get('means', '')}”{f': did you mean {near}?' if near else '.'}",
+            f"They mean one of: {', '.join(known)}.",
+        )
+    return HolesTold(at=_some(table.get("at"), where, "at"), means=means)
 
 
 def _all_there_are(points: object, where: str, name: str) -> tuple[Pixel, ...] | None:

@@ -285,6 +285,9 @@ def _told_item(key: str, value: Any) -> Any:
     if key in ("darts", "add_darts"):
         rows = [{part: _pairs(dart[part]) for part in ("legs", "apexes")} for dart in value]
         return _parsed("[" + ", ".join(_inline(row).as_string() for row in rows) + "]")
+    if key == "hole_meanings":
+        said: list[dict[str, Any]] = [{"at": _pairs(one["at"]), "means": str(one["means"])} for one in value]
+        return _parsed("[" + ", ".join(_inline(row).as_string() for row in said) + "]")
     if key == "edges":
         return _inline({name: _pairs(points) for name, points in value.items()})
     if key == "outline_parts":

@@ -248,6 +248,14 @@ def seam_on_mat(read: PieceRead) -> Points:
     return read.piece.placement.to_mat(read.piece.seam_line)
 
 
+def hole_meanings(read: PieceRead) -> list[tuple[Points, str]]:
+    """What each hole means, with where (2,) it lies on the mat."""
+    place = read.piece.placement
+    if place is None:
+        raise ValueError("a piece that was read knows how it lay")
+    return [(place.to_mat(mark.at[None])[0], mark.meaning) for mark in read.piece.marks if mark.kind == "hole"]
+
+
 def accuracy_mm(piece: Piece) -> float:
     """Within what distance 95 of 100 points of the outline lie from the truth, once it is laid on it.
 

@@ -21,6 +21,7 @@ from convert.pipeline import (
     SheetRead,
     accuracy_mm,
     choose,
+    hole_meanings,
     measured,
     pitch_notes,
     read_piece,
@@ -165,7 +166,9 @@ def _record(pieces: list[PieceRead], notes: tuple[Note, ...]) -> dict[str, Any]:
 
 def _drawing(read: SheetRead, pieces: list[PieceRead]) -> str:
     one = pieces[0]
-    return tracing_svg(read.sheet, one.tracing, seam_line=seam_on_mat(one), title=one.piece.kind)
+    return tracing_svg(
+        read.sheet, one.tracing, seam_line=seam_on_mat(one), meanings=hole_meanings(one), title=one.piece.kind
+    )
 
 
 def _last_line(out: Path, pieces: list[PieceRead]) -> str:

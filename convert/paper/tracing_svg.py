@@ -1,7 +1,7 @@
 """What was read off one piece, drawn in layers over the flat picture it was read from."""
 
 import base64
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from xml.sax.saxutils import escape, quoteattr
 
 import cv2
@@ -25,23 +25,33 @@ _STYLES = {
     "printed lines": "fill:none;stroke:#b35900;stroke-width:0.5;stroke-dasharray:1.2 0.8",
     "notches": "fill:none;stroke:#5b00a8;stroke-width:0.8",
     "holes": "fill:none;stroke:#006b3c;stroke-width:0.8",
+    "meaning of the holes": "fill:#00492a;stroke:none;font-family:sans-serif;font-size:4px",
 }
 
 
-def tracing_svg(sheet: FlatSheet, tracing: Tracing, *, seam_line: Points | None = None, title: str) -> str:
+def tracing_svg(
+    sheet: FlatSheet,
+    tracing: Tracing,
+    *,
+    seam_line: Points | None = None,
+    meanings: Sequence[tuple[Points, str]] = (),
+    title: str,
+) -> str:
     """An SVG in millimetres: the flat picture below, then one layer for each kind of thing that was read.
 
     Parameters
     ----------
     seam_line : (N, 2), optional
         A ring in the sheet's own frame.
+    meanings
+        What each hole means, with its place (2,) in the sheet's own frame.
     """
     low, high = tracing.outline.min(0) - _MARGIN_MM, tracing.outline.max(0) + _MARGIN_MM
     wide, tall = high - low
     layers = [_picture_layer(sheet, low, high)]
     layers += [
         _layer(name, _STYLES[name], parts)
-        for name, parts in _parts(tracing, seam_line, np.array([low[0], high[1]])).items()
+        for name, parts in _parts(tracing, seam_line, meanings, np.array([low[0], high[1]])).items()
         if parts
     ]
     body = "\n".join(layers)
@@ -53,7 +63,9 @@ def tracing_svg(sheet: FlatSheet, tracing: Tracing, *, seam_line: Points | None 
     )
 
 
-def _parts(tracing: Tracing, seam_line: Points | None, corner: Points) -> dict[str, list[str]]:
+def _parts(
+    tracing: Tracing, seam_line: Points | None, meanings: Sequence[tuple[Points, str]], corner: Points
+) -> dict[str, list[str]]:
     """SVG elements by layer, in a frame whose origin is the top left ``corner``."""
 
     def down(points: Points) -> Points:
@@ -72,11 +84,17 @@ def _parts(tracing: Tracing, seam_line: Points | None, corner: Points) -> dict[s
         "corners": [_circle(point, 1.2) for point in outline[tracing.corners]],
         "notches": [_circle(down(mark.at[None])[0], 2.5) for mark in tracing.marks if mark.kind == "notch"],
         "holes": [
-            _circle(down(mark.at[None])[0], max(mark.size_mm / 2, 1.0))
+            _circle(down(mark.at[None])[0], max(mark.size_mm / 2, 1.0), name=_meaning(mark.at, meanings))
             for mark in tracing.marks
             if mark.kind != "notch"
         ],
+        "meaning of the holes": [_text(down(at[None])[0] + [3.0, 1.0], said) for at, said in meanings],
     }
+
+
+def _meaning(at: Points, meanings: Sequence[tuple[Points, str]]) -> str:
+    """What the hole at a place means; nothing if that was not said."""
+    return next((said for place, said in meanings if np.hypot(*(place - at)) < 0.5), "")
 
 
 def _runs(flags: npt.NDArray[np.bool_]) -> list[npt.NDArray[np.int64]]:
@@ -97,8 +115,13 @@ def _path(points: Points, *, closed: bool, name: str) -> str:
     return f'<path d="{path_data(points, closed)}"><title>{escape(name)}</title></path>'
 
 
-def _circle(at: Points, radius: float) -> str:
-    return f'<circle cx="{number(float(at[0]))}" cy="{number(float(at[1]))}" r="{number(radius)}"/>'
+def _circle(at: Points, radius: float, *, name: str = "") -> str:
+    circle = f'<circle cx="{number(float(at[0]))}" cy="{number(float(at[1]))}" r="{number(radius)}"'
+    return f"{circle}><title>{escape(name)}</title></circle>" if name else f"{circle}/>"
+
+
+def _text(at: Points, words: str) -> str:
+    return f'<text x="{number(float(at[0]))}" y="{number(float(at[1]))}">{escape(words)}</text>'
 
 
 def _picture_layer(sheet: FlatSheet, low: Points, high: Points) -> str:

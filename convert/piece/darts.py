@@ -66,10 +66,16 @@ class Wedge:
     stops: bool = True
 
 
-def find_darts(piece: NamedPiece, told: Told = NOTHING_TOLD, wedges: tuple[Wedge, ...] = ()) -> tuple[CutDart, ...]:
+def find_darts(
+    piece: NamedPiece,
+    told: Told = NOTHING_TOLD,
+    wedges: tuple[Wedge, ...] = (),
+    punched_doubles: tuple[CutDart, ...] = (),
+) -> tuple[CutDart, ...]:
     """All darts of a piece, in order round it.
 
-    ``told`` is in the piece's frame. Told darts come first, then printed legs, then ``wedges`` read from holes, then
+    ``told`` is in the piece's frame. Told darts come first, then printed legs, then ``wedges`` and double-pointed
+    darts read from holes, then
     peaks of the cut line, where no dart's legs are printed or punched. Of the last kind the apex is deduced: the paper
     under the fold is the mirror image of the edge beside it, so each leg halves the angle at its kink.
     """
@@ -80,6 +86,11 @@ def find_darts(piece: NamedPiece, told: Told = NOTHING_TOLD, wedges: tuple[Wedge
     printed, doubles = ([], []) if told.no_darts else printed_wedges(piece)
     caps = {edge.name: find_caps(edge.points) for edge in piece.edges}
     darts = inner + [dart for dart in doubles if not _clashes(dart, inner)]
+    for punched in punched_doubles:
+        if not _clashes(punched, darts) and not (told.no_darts and punched.evidence != "told"):
+            darts.append(punched)
+    sure += [wedge for wedge in wedges if wedge.evidence == "told"]
+    wedges = tuple(wedge for wedge in wedges if wedge.evidence != "told")
     for wedge in [*sure, *([] if told.no_darts else [*printed, *wedges])]:
         dart = _placed(piece, wedge, caps)
         if dart is None and wedge.evidence == "told":

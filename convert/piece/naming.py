@@ -223,8 +223,10 @@ def _told_moved(told: Told, placement: Placement) -> Told:
 
     edges = tuple(replace(edge, at=there(edge.at), ends=there(edge.ends)) for edge in told.edges)
     darts = tuple(replace(d, legs=placement.to_piece(d.legs), apexes=placement.to_piece(d.apexes)) for d in told.darts)
+    holes = tuple(replace(one, at=placement.to_piece(one.at)) for one in told.hole_meanings)
     return replace(
         told,
+        hole_meanings=holes,
         edges=edges,
         darts=darts,
         centre_line=there(told.centre_line),

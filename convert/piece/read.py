@@ -49,10 +49,11 @@ def piece_from(
     named = name_piece(tracing, kind, told)
     named = replace(named, edges=sharpened(named.edges))
     said = told_in_frame_of(told, named)
-    holes = read_holes(named, told.unit)
-    if named.grainline is None and holes.grain is not None:
-        named = replace(named, grainline=holes.grain, grain_evidence="measured")
-    darts = find_darts(named, said, holes.wedges)
+    holes = read_holes(named, told.unit, said.hole_meanings)
+    grain_told = any(one.means == "grain" for one in said.hole_meanings)
+    if holes.grain is not None and (named.grainline is None or (grain_told and said.grain is None)):
+        named = replace(named, grainline=holes.grain, grain_evidence="told" if grain_told else "measured")
+    darts = find_darts(named, said, holes.wedges, holes.doubles)
     return seam_of(named, darts, said, holes, uncertainty_mm=uncertainty_mm, scale_uncertainty=scale_uncertainty)
 
 

@@ -3,6 +3,9 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
+from typing import Literal
+
+import numpy as np
 
 from calibration.points import Points, as_point, as_points
 from convert.piece.piece import Allowance, EdgeName
@@ -43,6 +46,20 @@ class ToldDart:
             raise ValueError("a dart has two legs and one or two apexes")
 
 
+HoleMeaning = Literal["grain", "fold", "dart", "double-pointed dart", "seam line", "nothing"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ToldHoles:
+    """What holes mean: those of the group about one place, or those at several places ``at`` (N, 2), in mat mm."""
+
+    at: Points
+    means: HoleMeaning
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "at", as_points(np.atleast_2d(self.at)))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Told:
     """What was told of one piece. Points are in mat mm, as traced (before the piece is turned upright).
@@ -57,6 +74,8 @@ class Told:
         Seam allowance by name of edge. ``no_allowance`` means 0 everywhere.
     edges, darts
         Names of edges and places of darts. With ``no_darts`` there are no darts but those told.
+    hole_meanings
+        What groups of holes mean.
     removed : (N, 2)
         Where something was read that is not there: a dart with its point so near is left out.
     centre_line : (2, 2)
@@ -83,6 +102,7 @@ class Told:
     darts: tuple[ToldDart, ...] = ()
     no_darts: bool = False
     removed: Points | None = None
+    hole_meanings: tuple[ToldHoles, ...] = ()
     grain: Points | None = None
     face_down: bool | None = None
     year: int | None = None

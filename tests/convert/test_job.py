@@ -99,7 +99,9 @@ def test_a_scan_needs_no_grid(tmp_path: Path) -> None:
 def test_no_allowance_and_face_down(tmp_path: Path) -> None:
     piece = one(tmp_path, "no_allowance = true\nface down = true\nfold = false\nat = 2\nsize = '14'").pieces[0]
     assert piece.seam.mm == 0.0
-    assert piece.face_down
+    assert piece.face_down is True
+    assert one(tmp_path, "face_down = false").pieces[0].face_down is False
+    assert one(tmp_path, "").pieces[0].face_down is None
     assert (piece.fold, piece.at, piece.size) == ("none", 2, "14")
 
 
@@ -126,6 +128,15 @@ def test_corrections_in_pixels_of_a_picture(tmp_path: Path) -> None:
     assert told.grain == ((1.0, 1.0), (1.0, 9.0))
     assert told.lattice == (((100.5, 200.0), (3, -4)),)
     assert one(tmp_path, "darts = false").pieces[0].on["front.jpg"].no_darts
+
+
+def test_what_holes_mean(tmp_path: Path) -> None:
+    line = 'hole_meanings = [{ at = [10, 20], means = "seam line" }, { at = [[1, 2], [3, 4]], means = "grain" }]'
+    first, second = one(tmp_path, line).pieces[0].on["front.jpg"].hole_meanings
+    assert (first.at, first.means) == (((10.0, 20.0),), "seam line")
+    assert (second.at, second.means) == (((1.0, 2.0), (3.0, 4.0)), "grain")
+    with pytest.raises(InputError, match="holes can't mean “grian”: did you mean grain"):
+        one(tmp_path, 'hole_meanings = [{ at = [10, 20], means = "grian" }]')
 
 
 def test_corrections_of_another_picture(tmp_path: Path) -> None:

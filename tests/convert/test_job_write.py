@@ -201,6 +201,7 @@ def test_told_in_millimetres_comes_back_in_millimetres(folder: Path) -> None:
         "holes": [],
         "remove": [[350.0, 80.0]],
         "darts": [{"legs": [[300.0, 60.0], [310.0, 60.0]], "apexes": [[305.0, 100.0]]}],
+        "hole_meanings": [{"at": [[350.0, 90.0]], "means": "double-pointed dart"}],
         "edges": {"side seam": [[310.0, 20.0], [310.0, 120.0]], "waist": [40.0, 20.0]},
         "grain": [[60.0, 30.0], [60.0, 130.0]],
         "centre_line": None,
@@ -220,6 +221,9 @@ def test_told_in_millimetres_comes_back_in_millimetres(folder: Path) -> None:
     np.testing.assert_allclose(said.remove, told["remove"], atol=0.02)
     assert meant.no_darts
     np.testing.assert_allclose(meant.darts[0].apexes, [[305.0, 100.0]], atol=0.02)
+    (holes,) = meant.hole_meanings
+    assert holes.means == "double-pointed dart"
+    np.testing.assert_allclose(holes.at, [[350.0, 90.0]], atol=0.02)
     ends = {edge.name: edge.ends for edge in meant.edges if edge.ends is not None}
     np.testing.assert_allclose(ends["side seam"], told["edges"]["side seam"], atol=0.02)
     assert meant.grain is not None
