@@ -47,7 +47,7 @@ def trace_with_print(sheet: FlatSheet, *, size: int | str | None = None) -> tupl
 def _traced(sheet: FlatSheet, size: int | str | None) -> list[tuple[Tracing, Printing | None]]:
     """Each piece with its printing, where that is the same inside the outline as on all the paper."""
     paper = find_paper(sheet)
-    weights = find_weights(paper.work, paper.masks)
+    weights = find_weights(paper.work, paper.masks, paper.share)
     pieces: list[tuple[Tracing, Printing | None]] = []
     with ThreadPoolExecutor(max_workers=1) as beside:  # ink is looked for while the edge is followed
         found = [beside.submit(_printing, sheet, mask) for mask in paper.masks]

@@ -17,7 +17,7 @@ from convert.trace.weights import Weight, under_weights
 
 _BY_TAPE_MM = 1.0
 _TEAR_BY_TAPE_MM = 10.0  # so near to tape, what runs into the edge is the tear for which the tape is there
-_BESIDE_WEIGHT_MM = 5.0  # a weight's foot and shadow bite into the edge beside it, and its rim is found a little small
+_BESIDE_WEIGHT_MM = 5.0  # a weight's foot and shadow bite into the edge beside it
 _RIM_MM = 1.6  # from where the mat or the picture ends
 
 
