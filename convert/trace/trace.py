@@ -100,7 +100,7 @@ def _trace_piece(sheet: FlatSheet, paper: Paper, weights: tuple[Weight, ...], in
     notches += find_slits(sheet, ring, edge.rim_mm, notches)
     notches = whole_edge_only(notches, ring, damage)
     marks = notches + find_holes(sheet, paper, mask)
-    doubtful = doubts(outline, mask, paper.work)
+    doubtful = doubts(outline, corners, mask, paper.work)
     tracing = Tracing(
         outline=outline,
         corners=corners,

@@ -157,6 +157,25 @@ def test_pieces_that_touch_are_said() -> None:
     assert not all(t.complete for t in traced)
 
 
+def test_a_piece_that_lies_over_another_is_said() -> None:
+    """One wide patch of paper without a neck: the corners that point inwards tell."""
+    left, right = (
+        np.array([[x, 20.0], [x + 90.0, 20.0], [x + 90.0, y], [x, y]]) for x, y in ((30.0, 150.0), (95.0, 110.0))
+    )
+    right = right - [0.0, 12.0]
+    pieces = (render.Drawn(cut_line=left), render.Drawn(cut_line=right))
+    (traced,) = trace(render.draw(render.Scene(pieces=pieces)))
+    assert not traced.complete
+    said = next(note.text for note in traced.notes if note.code == "pieces-touch")
+    assert "touch or overlap near 1" in said
+
+
+def test_a_square_neckline_is_one_piece() -> None:
+    ring = np.array([[40, 30], [180, 30], [180, 140], [110, 140], [110, 100], [40, 100]], float)
+    (traced,) = trace(render.draw(render.Scene(pieces=(render.Drawn(cut_line=ring),))))
+    assert traced.complete
+
+
 def test_paper_that_leaves_the_picture_is_not_whole() -> None:
     drawn, colours = _scene("tan tissue on green", cut_line=_square(190.0, 60.0))
     (traced,) = trace(render.draw(render.Scene(pieces=(drawn,), **colours)))
