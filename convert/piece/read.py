@@ -8,12 +8,13 @@ import numpy as np
 from calibration.errors import Note
 from calibration.points import Points, lengths_along, nearest_on_line, resample
 from convert.piece.allowance import FOLD_DOUBT_MM, estimate_allowances
-from convert.piece.darts import CutDart, find_darts
+from convert.piece.darts import CutDart, Wedge, find_darts
 from convert.piece.fit import fit_path
 from convert.piece.holes import HoleReading, read_holes
 from convert.piece.kinds import KINDS
 from convert.piece.naming import NamedEdge, NamedPiece, name_piece, straightened, told_in_frame
 from convert.piece.offset import CutEdge, CutMouth, SeamEdge, remove_allowance
+from convert.piece.open_darts import without_open_darts
 from convert.piece.piece import Allowance, Dart, Edge, EdgeName, Mark, Piece, PieceKind
 from convert.piece.sharp import sharpened
 from convert.piece.stitching import Stitching, measure_stitching
@@ -25,6 +26,7 @@ FIT_MM = 0.12
 """How closely curves follow the traced outline: nearer than any tracing is sure of."""
 TOGETHER_MM = 22.0  # notches so close together on an edge are one double or triple notch
 LEGS_APART_MM = 1.0
+CUT_LEGS_APART_MM = 1.5  # scissors and tracing together
 TOLD_APART_MM = 1.6  # 1/16 in: what was said and what is printed are one value if they differ by no more
 
 
@@ -46,15 +48,37 @@ def piece_from(
     InputError
         If the edges can't be named, or an allowance leaves nothing of an edge.
     """
-    named = name_piece(tracing, kind, told)
+    opened = without_open_darts(tracing)
+    named = name_piece(opened.tracing, kind, told)
     named = replace(named, edges=sharpened(named.edges))
     said = told_in_frame_of(told, named)
     holes = read_holes(named, told.unit, said.hole_meanings)
     grain_told = any(one.means == "grain" for one in said.hole_meanings)
     if holes.grain is not None and (named.grainline is None or (grain_told and said.grain is None)):
         named = replace(named, grainline=holes.grain, grain_evidence="told" if grain_told else "measured")
-    darts = find_darts(named, said, holes.wedges, holes.doubles)
+    cut_out = opened.in_frame(named.placement)
+    darts = find_darts(named, said, (*cut_out, *holes.wedges), holes.doubles)
+    named = replace(named, notes=(*named.notes, *_cut_out_notes(cut_out, darts, told.unit)))
     return seam_of(named, darts, said, holes, uncertainty_mm=uncertainty_mm, scale_uncertainty=scale_uncertainty)
+
+
+def _cut_out_notes(wedges: tuple[Wedge, ...], darts: tuple[CutDart, ...], unit: Unit) -> list[Note]:
+    """What is taken for granted of darts that are cut out of the paper, and legs that differ."""
+    notes = []
+    for wedge in wedges:
+        on = next((dart.on for dart in darts if np.allclose(dart.apexes[0], wedge.apex)), None)
+        if on is None:
+            continue
+        text = (
+            f"A dart is cut out of the paper at the {on}. It is taken to be cut along the lines that are sewn; "
+            "if the paper has seam allowance there too, tell the dart (darts)."
+        )
+        notes.append(Note("dart-cut-out", text))
+        long = np.hypot(*(wedge.ends - wedge.apex).T)
+        if abs(long[0] - long[1]) > CUT_LEGS_APART_MM:
+            differ = format_paper_mm(abs(long[0] - long[1]), unit)
+            notes.append(Note("dart-legs-unequal", f"The legs of the dart cut out at the {on} differ by {differ}."))
+    return notes
 
 
 def told_in_frame_of(told: Told, named: NamedPiece) -> Told:

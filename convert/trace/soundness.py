@@ -15,7 +15,7 @@ from convert.trace.raster import WorkRaster
 
 _NECK_MM = 10.0  # half as wide as the narrowest place inside a piece
 _INWARD_DEG = (40.0, 135.0)  # by so much the outline turns back where two papers' edges cross
-_ARM_MM = 6.0
+_ARM_MM, _LONG_ARM_MM = 6.0, 25.0
 _LEAST_SHARE, _LEAST_MM2 = 0.2, 2500.0  # what each of two pieces has at least
 
 
@@ -54,7 +54,12 @@ def overlapping_at(outline: Points, corners: npt.NDArray[np.int64]) -> Points | 
     The outlines of two papers cross an even number of times, and each crossing is a corner that points inwards. One
     piece has hardly more than one of these (a square neckline, a cut-on sleeve); an open dart's point is far sharper.
     """
-    inward = [int(k) for k in corners if _INWARD_DEG[0] < -_turn_deg(outline, int(k)) < _INWARD_DEG[1]]
+    inward = [
+        int(k)
+        for k in corners
+        if _INWARD_DEG[0] < -_turn_deg(outline, int(k), _ARM_MM) < _INWARD_DEG[1]
+        and -_turn_deg(outline, int(k), _LONG_ARM_MM) < _INWARD_DEG[1]
+    ]
     whole = Polygon(outline)
     best, place = np.inf, None
     for i, j in combinations(inward, 2):
@@ -67,9 +72,9 @@ def overlapping_at(outline: Points, corners: npt.NDArray[np.int64]) -> Points | 
     return place
 
 
-def _turn_deg(outline: Points, k: int) -> float:
+def _turn_deg(outline: Points, k: int, arm_mm: float) -> float:
     """How far the outline turns at a point, to the left, seen from a little way to both sides."""
-    reach = round(_ARM_MM / 0.5)
+    reach = round(arm_mm / 0.5)
     before, here, after = outline[k - reach], outline[k], outline[(k + reach) % len(outline)]
     u, v = here - before, after - here
     return float(np.degrees(np.arctan2(u[0] * v[1] - u[1] * v[0], u @ v)))
