@@ -15,6 +15,8 @@ Mask = npt.NDArray[np.bool_]
 _MOUTH_MM = 26.0  # a tear is narrower than this at the edge
 _DEEP_MM, _DEEPEST_MM = 9.5, 45.0  # deeper than any notch, shallower than a dart that is cut out
 _LEAST_MM2 = 25.0
+_SIDE_MM, _STRAIGHT_MM = 15.0, 0.5  # a dart's cut side is straight for so long, to so much
+_TIP_MM, _BY_MOUTH_MM = 4.0, 5.0  # left out at its ends
 _RAGGED = 5  # corners close together that no cutter makes
 _FEW = 4  # or these, where together they turn as far as one corner
 _CORNER_DEG = 40.0
@@ -62,7 +64,26 @@ def _tears(ring: Points, mask: Mask, work: WorkRaster) -> list[Mask]:
             continue
         near = np.asarray(cv2.dilate(slot.astype(np.uint8), work.disc(2.0)) > 0)
         found.append(near[px[:, 1], px[:, 0]])
-    return [stretch for stretch in found if stretch.any()]
+    return [stretch for stretch in found if stretch.any() and not _is_cut_out(ring, stretch)]
+
+
+def _is_cut_out(ring: Points, stretch: Mask) -> bool:
+    """Whether a slot has two long straight sides, as a dart that is cut out has and a tear has not."""
+    first = int(np.flatnonzero(stretch & ~np.roll(stretch, 1))[0]) if not stretch.all() else 0
+    line = np.roll(ring, -first, axis=0)[: int(stretch.sum())]
+    chord = line[-1] - line[0]
+    off = line - line[0]
+    deepest = int(np.abs(chord[0] * off[:, 1] - chord[1] * off[:, 0]).argmax())
+    tip, mouth, least = (round(mm / STEP_MM) for mm in (_TIP_MM, _BY_MOUTH_MM, _SIDE_MM))
+    sides = [line[mouth : deepest - tip], line[deepest + tip : len(line) - mouth]]
+    return all(len(side) >= least and _wander(side) < _STRAIGHT_MM for side in sides)
+
+
+def _wander(side: Points) -> float:
+    """The greatest distance of points from the straight line fitted to them."""
+    gap = side - side.mean(0)
+    across = np.linalg.svd(gap, full_matrices=False)[2][1]
+    return float(np.abs(gap @ across).max())
 
 
 def _ragged(ring: Points, corners: npt.NDArray[np.int64]) -> list[Mask]:

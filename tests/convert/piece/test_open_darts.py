@@ -55,7 +55,7 @@ def test_a_plain_outline_keeps_its_corners() -> None:
 
 def test_a_wedge_in_a_picture_of_paper() -> None:
     ring = resample(closed(np.array([[30.0, 25.0], [230.0, 25.0], [230.0, 170.0], [30.0, 170.0]])), 0.5)[:-1]
-    ring, _, _ = cut_out(ring, np.array([170.0, 170.0]), 26.0, 75.0)  # two of them don't make it two pieces
+    ring, _, _ = cut_out(ring, np.array([170.0, 170.0]), 20.0, 52.0)  # two of them don't make it two pieces
     ring, apex, legs = cut_out(ring, np.array([100.0, 25.0]), 26.0, 90.0)
     (traced,) = trace(render.draw(render.Scene(pieces=(render.Drawn(cut_line=ring),))))
     opened = without_open_darts(traced)
