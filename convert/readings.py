@@ -21,6 +21,7 @@ _LINE_NAMES = {
     "grainline": "grainline",
     "fold": "fold bracket",
     "lengthen": "lengthen or shorten line",
+    "buttonhole": "buttonhole",
 }
 
 

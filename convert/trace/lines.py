@@ -11,6 +11,7 @@ from calibration.flatten import FlatSheet
 from calibration.points import Points, resample
 from convert.trace.arrows import Arrow, find_arrows
 from convert.trace.border import Border, border_of
+from convert.trace.buttonholes import beside_buttonholes, find_buttonholes
 from convert.trace.chains import Chain
 from convert.trace.darts import PrintedDart, find_darts, set_leg_ends
 from convert.trace.double_darts import find_double_darts
@@ -68,15 +69,17 @@ def read_print(
     Print
         Lines: stitching in runs from corner to corner; two "dart" lines per dart, each from its leg end on the seam
         line to the apex (four for a double-pointed dart, from its widest points to either apex); the grain arrow from
-        tail to head; the fold bracket from tick to tick; lines to lengthen or shorten at; others. Marks: dots at the
-        darts' ends.
+        tail to head; the fold bracket from tick to tick; lines to lengthen or shorten at; buttonholes; others. Marks:
+        dots at the darts' ends.
     """
     border = border_of(outline)
     printing = printing or find_printing(sheet, paper & _filled(sheet, outline))
     ink = printing.ink
-    chains = joined_in_line(_inside(_without_words(printing.chains), border, outline))
+    buttonholes = tuple(ends for ends in find_buttonholes(ink) if border.distance(ends).min() > _CUT_MM)
+    loose = beside_buttonholes(printing.chains, buttonholes)
+    chains = joined_in_line(_inside(_without_words(loose), border, outline))
     dots, radii = find_dots(ink)
-    arrows = _grain_arrows(find_arrows(ink, chains))
+    arrows = _grain_arrows(tuple(arrow for arrow in find_arrows(ink, chains) if not _twinned(chains, arrow.chain)))
     fold = find_fold_bracket(chains, border)
     known = frozenset(a.chain for a in arrows) | frozenset(fold)
     double = find_double_darts(chains, border, ignore=known) if nest is None else ()
@@ -110,6 +113,7 @@ def read_print(
     if fold:
         lines.append(TracedLine(kind="fold", points=bracket_points(chains, fold), confidence=0.9))
     lines += [TracedLine(kind="lengthen", points=smooth_line(chains[k]), confidence=0.85) for k in sorted(lengthen)]
+    lines += [TracedLine(kind="buttonhole", points=ends, confidence=0.85) for ends in buttonholes]
     if nest is None:
         lines += _other_lines(chains, known | lengthen, ink)
     return Print(lines=tuple(lines), marks=_dart_dots(darts, dots, radii), mirrored=seen_mirrored(ink))
@@ -188,6 +192,20 @@ def _grain_arrows(arrows: tuple[Arrow, ...]) -> tuple[Arrow, ...]:
     """The grain arrow: one with a head at either end before one with a single head."""
     both = [a for a in arrows if a.heads == 2]
     return tuple((both or list(arrows))[:1])
+
+
+def _twinned(chains: tuple[Chain, ...], k: int) -> bool:
+    """Whether a line has another like it close beside, as lines to lengthen or shorten at have and a grain has not."""
+    line = fit_straight(chains[k].points)
+    for other, chain in enumerate(chains):
+        if other == k or chain.dashed or chain.straightness < 0.99 or abs(chain.length / chains[k].length - 1) > 0.1:
+            continue
+        if angle_between_deg(line.direction, fit_straight(chain.points).direction) % 179.0 < 2.0:
+            aside = np.abs(line.aside(chain.points)).max()
+            middles = chain.points[[0, -1]].mean(0) - chains[k].points[[0, -1]].mean(0)
+            if aside < 15.0 and np.hypot(*middles) < 20.0:
+                return True
+    return False
 
 
 def _lengthen_lines(

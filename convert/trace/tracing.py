@@ -9,7 +9,7 @@ import numpy.typing as npt
 from calibration.errors import Note
 from calibration.points import Points, as_point, as_points, frozen
 
-LineKind = Literal["cut", "stitching", "dart", "grainline", "fold", "lengthen", "other"]
+LineKind = Literal["cut", "stitching", "dart", "grainline", "fold", "lengthen", "buttonhole", "other"]
 MarkKind = Literal["notch", "hole", "dot"]
 Seen = Literal["measured", "told"]
 """Whether a thing was read off the paper or told by hand."""

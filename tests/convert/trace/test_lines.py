@@ -136,6 +136,21 @@ def test_fold_bracket_and_lines_to_lengthen_at() -> None:
     assert np.hypot(*(kinds["fold"].points[1] - kinds["fold"].points[2])) == pytest.approx(80, abs=1.0)
 
 
+def test_a_lengthen_line_across_an_arrow_head_is_no_grain() -> None:
+    """Lines at either side of the grain's head once passed for the grain themselves: a grain has no twin."""
+    drawing = Drawing(180, 140)
+    drawing.arrow(*GRAIN)
+    for leg in LEGS:
+        drawing.line([leg, APEX], 0.6, DASHES)
+    drawing.line(inset(), 0.7, DASHES)
+    for y in (44.0, 50.0):
+        drawing.line([[14, y], [166, y]], 0.4)
+    sheet = drawing.sheet()
+    read = read_print(sheet, paper_of(sheet, CUT), CUT)
+    assert len(lines_of(read, "lengthen")) == 2
+    assert all(np.ptp(line[:, 0]) < 10.0 for line in lines_of(read, "grainline"))
+
+
 def test_double_pointed_dart_is_four_lines_from_its_widest_points_to_its_apexes() -> None:
     apexes, widest = np.array([[40.0, 72], [140, 74]]), np.array([[88.0, 67.0], [88.0, 80.0]])
     drawing = Drawing(180, 140)
