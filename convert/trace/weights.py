@@ -20,15 +20,17 @@ _RIM_SHARE, _RIM_SHARE_ON_MAT = 0.8, 0.98  # of the way round that shows a rim; 
 _JUST_INSIDE = 0.86  # of the radius
 _LIKE, _MATLIKE = 0.25, 0.75  # of the way from mat to paper; share of a circle's inside that is as the mat
 _ROUND = np.column_stack([f(np.linspace(0, 2 * np.pi, 72, endpoint=False)) for f in (np.cos, np.sin)])
-_AROUND_MM = 6.0  # beside a weight its height and shadow hide the edge as well
+_LOOK_OUT_MM = 14.0  # a weight's side, seen aslant, and its shadow reach no further
+_BESIDE_MM = 3.0  # beyond what is seen of them, hidden as well
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Weight:
-    """A round thing at ``centre`` (2,) mm with ``radius_mm``."""
+    """A round thing at ``centre`` (2,) mm with ``radius_mm``; its side and shadow hide ``around_mm`` more."""
 
     centre: Points
     radius_mm: float
+    around_mm: float
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "centre", as_point(self.centre))
@@ -55,10 +57,11 @@ def find_weights(
     for x, y, radius in sorted(circles, key=lambda circle: -circle[2]):
         at = np.array([(x + 0.5) / factor - 0.5, (y + 0.5) / factor - 0.5])
         at, radius_px = _fitted(work, at, radius * _LOOK_MM / work.mm_per_px)
-        weight = Weight(centre=work.to_mm([at])[0], radius_mm=radius_px * work.mm_per_px)
-        inside = any(np.hypot(*(weight.centre - other.centre)) < other.radius_mm for other in found)
+        centre = work.to_mm([at])[0]
+        inside = any(np.hypot(*(centre - other.centre)) < other.radius_mm for other in found)
         if not inside and _touches(touched, at, radius_px) and _stands_out(work, share, at, radius_px):
-            found.append(weight)
+            around_mm = _shaded_mm(work, share, at, radius_px) + _BESIDE_MM
+            found.append(Weight(centre=centre, radius_mm=radius_px * work.mm_per_px, around_mm=around_mm))
     return tuple(found)
 
 
@@ -117,6 +120,19 @@ def _stands_out(work: WorkRaster, share: npt.NDArray[np.float32], at_px: Points,
     return rim > (_RIM_SHARE_ON_MAT if mat > _MATLIKE else _RIM_SHARE)
 
 
+def _shaded_mm(work: WorkRaster, share: npt.NDArray[np.float32], at_px: Points, radius_px: float) -> float:
+    """How far from a weight's rim paper looks like none: where plain paper lies further out, it is side or shadow."""
+    radii = radius_px + np.arange(0.0, _LOOK_OUT_MM / work.mm_per_px)
+    places = (at_px + radii[:, None, None] * _ROUND).astype(np.float32)
+    seen = cv2.remap(share, places[..., 0], places[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    plain = np.abs(seen - 1.0) < _LIKE
+    on_paper = plain[-len(radii) // 4 :].all(0)
+    if not on_paper.any():
+        return _BESIDE_MM
+    first = np.argmax(plain[:, on_paper], axis=0) * work.mm_per_px
+    return float(np.quantile(first, 0.9))
+
+
 def _touches(mask: npt.NDArray[np.bool_], at_px: Points, radius_px: float) -> bool:
     """Whether paper lies round a circle: on a good part of a ring just outside it."""
     ring = np.rint(at_px + 1.15 * radius_px * _ROUND).astype(int)
@@ -125,10 +141,11 @@ def _touches(mask: npt.NDArray[np.bool_], at_px: Points, radius_px: float) -> bo
 
 
 def under_weights(
-    points: Points, weights: tuple[Weight, ...], *, around_mm: float = _AROUND_MM
+    points: Points, weights: tuple[Weight, ...], *, around_mm: float | None = None
 ) -> npt.NDArray[np.bool_]:
     """Which points (N, 2) lie under a weight or so near that its height and shadow hide what is there."""
     hidden = np.zeros(len(points), bool)
     for weight in weights:
-        hidden |= np.hypot(*(points - weight.centre).T) < weight.radius_mm + around_mm
+        beside = weight.around_mm if around_mm is None else around_mm
+        hidden |= np.hypot(*(points - weight.centre).T) < weight.radius_mm + beside
     return hidden
