@@ -36,6 +36,10 @@ class Drawing:
         """A filled polygon."""
         cv2.fillPoly(self._cover, [self._px(points)], 255, shift=4)
 
+    def shape(self, rings: list[Points]) -> None:
+        """A filled shape of several rings; those inside others are holes."""
+        cv2.fillPoly(self._cover, [self._px(ring) for ring in rings], 255, shift=4)
+
     def dot(self, at: npt.ArrayLike, diameter_mm: float) -> None:
         """A filled circle."""
         turn = np.linspace(0, 2 * np.pi, 60, endpoint=False)

@@ -27,7 +27,7 @@ from convert.cli.options import (
 @click.option("--allowance", multiple=True, metavar="[EDGE=]LENGTH", help='"15mm" or "side seam=19mm"; repeat at will.')
 @click.option("--no-allowance", is_flag=True, help="The paper has no seam allowance.")
 @click.option("--fold", metavar="EDGE", help='The edge that lies on the fold, or "none".')
-@click.option("--size", metavar="SIZE", help="Of nested sizes: 1 is the innermost, or the number printed beside it.")
+@click.option("--size", metavar="SIZE", help='Of nested sizes: 1 is the innermost; or "number 14", as printed.')
 @click.option("--at", metavar="PLACE", help="left, right, top, bottom, or a number from the left.")
 @click.option("--face-down/--face-up", default=None, help="Which side of the paper was photographed.")
 @click.option("--rotate", type=click.Choice(["0", "90", "180", "270"]), default="0", help="Turn the picture first.")

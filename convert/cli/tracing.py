@@ -133,10 +133,10 @@ def _mat(text: str | None) -> MatCheck | None:
 
 
 def _size(text: str | None) -> int | str | None:
-    """A count from the innermost if it is a small whole number, else the number printed beside the line."""
+    """A bare whole number counts the lines from the innermost, as far as there are so many; all else is printed."""
     if text is None:
         return None
-    return int(text) if text.isdigit() and int(text) < 10 and not text.startswith("0") else text
+    return int(text) if text.isdigit() and not text.startswith("0") else text
 
 
 def _place(text: str) -> str | int:

@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.spatial import cKDTree
 
-from calibration.errors import InputError
+from calibration.errors import InputError, Note
 from calibration.flatten import FlatSheet
 from calibration.points import Points, as_points, frozen, length, lengths_along, resample, signed_area
 from convert.trace.arrows import find_arrows
@@ -22,7 +22,9 @@ from convert.trace.line_styles import Style, may_be, same_style, style_of
 from convert.trace.lines import read_print
 from convert.trace.printed_notches import find_printed_notches
 from convert.trace.printing import Printing, find_printing
+from convert.trace.size_numbers import numbers_beside
 from convert.trace.tracing import TracedLine, TracedMark
+from convert.trace.which_size import chosen
 
 _SHORTEST_MM = 12.0
 _CLOSE_MM = (7.0, 14.0, 21.0)  # half the gap bridged when the outermost printed line is looked for; more if need be
@@ -42,8 +44,12 @@ _ALONGSIDE = 0.6  # share of a printed ring that keeps one distance from the pap
 _RING_SHARE = 0.35  # of the way round, read from a size's own line
 _LEAST_INKED = 0.9  # of a cut line, by which a ring of another course is told
 _ONE_LINE_MM = 1.0  # lines of two rings that lie nearer together are one
+_DRAWN_SHARE = 0.5  # of a line, drawn; digits that stand in a row string into a sparser one
 _NEAR_SHARE = 0.15  # of a stitching line that may come nearer to the cut line than it does along any edge
 _STITCHING_MM = 4.0  # a stitching line keeps at least this from the cut line, nested sizes come closer somewhere
+
+
+_SizeRing = tuple[Points, npt.NDArray[np.int64], float, Style]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -69,6 +75,8 @@ class PrintedCut:
     followed : float
         Share of the outline that was read from this size's own line; the rest runs along lines that sizes share or
         is bridged where lines run together.
+    notes : tuple of Note
+        How the size was found, and which numbers were read beside the lines.
     """
 
     outline: Points
@@ -80,6 +88,7 @@ class PrintedCut:
     lines: tuple[TracedLine, ...]
     followed: float
     confidence: float
+    notes: tuple[Note, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "outline", as_points(self.outline))
@@ -112,7 +121,7 @@ def printed_cut_line(
     Parameters
     ----------
     size : int or str, optional
-        Of nested sizes, 1 being the innermost; needed where there are several.
+        Of nested sizes, 1 being the innermost, or the number printed beside the line; needed where there are several.
     printing : Printing, optional
         What is printed on the paper, where it has been found already.
 
@@ -128,7 +137,7 @@ def printed_cut_line(
     rings = _size_rings(read)
     if not rings:
         return None
-    index = _chosen(len(rings), size)
+    index, notes = chosen(len(rings), size, lambda wanted: _printed_beside(read, rings, wanted))
     ring, corners, followed, _ = rings[index]
     styles = tuple(r[3] for r in rings)
     inked = _inked_share(ring, read)
@@ -147,29 +156,14 @@ def printed_cut_line(
         lines=read_print(sheet, paper, ring, printing=printing, nest=styles[index]).lines if len(rings) > 1 else (),
         followed=followed,
         confidence=float(np.clip(inked * (0.6 + 0.4 * followed), 0.0, 0.98)),
+        notes=notes,
     )
 
 
-def _chosen(count: int, size: int | str | None) -> int:
-    """Index of the size asked for."""
-    if count == 1:
-        return 0
-    if size is None:
-        raise InputError(
-            f"{count} nested sizes are printed on this sheet.",
-            f"Say which to follow with size = 1 (the innermost) to size = {count} (the outermost).",
-        )
-    if isinstance(size, str):
-        raise InputError(
-            f'The number "{size}" printed beside a line can\'t be read in this picture; {count} nested sizes are.',
-            f"Count the lines from the inside and say size = 1 (the innermost) to size = {count} instead.",
-        )
-    if not 1 <= size <= count:
-        raise InputError(
-            f"Size {size} is asked for, but {count} nested lines are found.",
-            f"Choose size = 1 (the innermost) to size = {count} (the outermost).",
-        )
-    return size - 1
+def _printed_beside(read: _Sheetful, rings: list[_SizeRing], wanted: str) -> tuple[str | None, ...]:
+    """The number printed beside each size's line, as far as it can be read."""
+    lines = tuple(c.points for c in read.chains if sum(map(length, c.strokes)) > _DRAWN_SHARE * c.length)
+    return numbers_beside(read.ink, tuple(r[0] for r in rings), lines, wanted)
 
 
 def _read_sheet(sheet: FlatSheet, paper: npt.NDArray[np.bool_], printing: Printing) -> _Sheetful | None:
@@ -233,7 +227,7 @@ def _follows_edge(chains: tuple[Chain, ...], envelope: Border, sheet: FlatSheet,
     return total == 0.0 or along > _ALONGSIDE * total
 
 
-def _size_rings(read: _Sheetful) -> list[tuple[Points, npt.NDArray[np.int64], float, Style]]:
+def _size_rings(read: _Sheetful) -> list[_SizeRing]:
     """Ring, corners, share followed and style of each size, the innermost first."""
     chains = _size_lines(read)
     parts = [part_of(chain.points, read.envelope) for chain in chains]

@@ -86,6 +86,7 @@ def _on_uncut(
         inferred=np.zeros(len(printed.outline), bool),
         lines=printed.lines,
         marks=printed.notches,
+        notes=cut.notes + printed.notes,
     )
 
 
