@@ -10,6 +10,7 @@ from scipy.spatial import cKDTree
 from calibration.flatten import FlatSheet
 from calibration.points import Points, resample
 from convert.trace.arrows import Arrow, find_arrows
+from convert.trace.beads import find_dotted
 from convert.trace.border import Border, border_of
 from convert.trace.buttonholes import beside_buttonholes, find_buttonholes
 from convert.trace.chains import Chain
@@ -30,16 +31,21 @@ _MERGED_MM = 32.0  # the darts of nested sizes run into one another so far from 
 _OTHER_MM = 25.0  # a shorter line of no known meaning is left out
 _WORD_MM = 7.0  # letters stand nearer together than this
 _LETTERS = 7  # short strokes within that distance of one another that make print a word
+_FEWEST_PRICKS, _SHARP_DEG = 8, 20.0
 _CUT_MM = 2.5  # a line within this of the outline is the cut line
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Print:
-    """What is printed inside a piece: its lines, its dots, and how surely its lettering is seen mirrored (-1 to 1)."""
+    """What is printed inside a piece: its lines, its dots, and how surely its lettering is seen mirrored (-1 to 1).
+
+    ``pricked`` says that nothing is printed and the lines are rows of pricks of a tracing wheel.
+    """
 
     lines: tuple[TracedLine, ...]
     marks: tuple[TracedMark, ...]
     mirrored: float = 0.0
+    pricked: bool = False
 
 
 def read_print(
@@ -78,6 +84,9 @@ def read_print(
     buttonholes = tuple(ends for ends in find_buttonholes(ink) if border.distance(ends).min() > _CUT_MM)
     loose = beside_buttonholes(printing.chains, buttonholes)
     chains = joined_in_line(_inside(_without_words(loose), border, outline))
+    pricked = nest is None and not any(chain.drawn and chain.length > _OTHER_MM for chain in chains)
+    if pricked:  # nothing is printed: what a tracing wheel has pricked into the paper shows
+        chains = _inside(_pricked(ink), border, outline)
     dots, radii = find_dots(ink)
     arrows = _grain_arrows(tuple(arrow for arrow in find_arrows(ink, chains) if not _twinned(chains, arrow.chain)))
     fold = find_fold_bracket(chains, border)
@@ -116,7 +125,28 @@ def read_print(
     lines += [TracedLine(kind="buttonhole", points=ends, confidence=0.85) for ends in buttonholes]
     if nest is None:
         lines += _other_lines(chains, known | lengthen, ink)
-    return Print(lines=tuple(lines), marks=_dart_dots(darts, dots, radii), mirrored=seen_mirrored(ink))
+    return Print(lines=tuple(lines), marks=_dart_dots(darts, dots, radii), mirrored=seen_mirrored(ink), pricked=pricked)
+
+
+def _pricked(ink: Ink) -> tuple[Chain, ...]:
+    """Rows of equally spaced pricks as lines, each straight side of a row by itself."""
+    return tuple(
+        Chain(points=part, starts=(0,), ink=row.ink)
+        for row in find_dotted(ink)
+        for part in _sides(row.points)
+        if len(part) >= _FEWEST_PRICKS
+    )
+
+
+def _sides(points: Points) -> list[Points]:
+    """A row of pricks parted where it turns sharply, as the seam line does at a corner."""
+    way = np.diff(points, axis=0)
+    turn = np.degrees(np.abs(np.arctan2(*(_cross(way[:-1], way[1:]), (way[:-1] * way[1:]).sum(1)))))
+    return np.split(points, np.flatnonzero(turn > _SHARP_DEG) + 1)
+
+
+def _cross(a: Points, b: Points) -> npt.NDArray[np.float64]:
+    return np.asarray(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])
 
 
 def _other_lines(chains: tuple[Chain, ...], known: frozenset[int], ink: Ink) -> list[TracedLine]:

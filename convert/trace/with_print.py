@@ -20,6 +20,6 @@ def with_print(sheet: FlatSheet, tracing: Tracing, *, printing: Printing | None 
     everywhere = np.ones(sheet.pixels.shape[:2], bool)  # read_print looks inside the outline only
     found = read_print(sheet, everywhere, tracing.outline, printing=printing)
     # punched holes stand in place of printing: on a printed piece, a hole is a stain or a worn spot
-    punched = not any(line.kind == "stitching" for line in found.lines)
+    punched = found.pricked or not any(line.kind == "stitching" for line in found.lines)
     marks = tuple(mark for mark in tracing.marks if punched or mark.kind != "hole")
     return replace(tracing, lines=found.lines, marks=(*marks, *found.marks), mirrored=found.mirrored)
