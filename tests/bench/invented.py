@@ -232,17 +232,19 @@ def _nested(bare: Invented, piece: Piece, rng: np.random.Generator) -> Invented:
     grade = float(rng.uniform(0.022, 0.035))
     made = _with_darts(_notched(bare, piece, rng, ("print",)), piece, visible=True)
     strokes: list[Stroke] = []
+    still = np.array([0.0, bare.cut[:, 1].min() + 0.4 * np.ptp(bare.cut[:, 1])])  # on the fold, which all sizes share
+    # sizes that grew from the waist would lie on one another there, where nobody could tell them apart
     fills = list(made.fills)
     for k, style in enumerate(styles):
         factor = 1.0 + grade * (k - own)
-        strokes.append(Stroke(points=closed(bare.cut * factor), width_mm=0.55, pattern=style))
+        strokes.append(Stroke(points=closed(still + (bare.cut - still) * factor), width_mm=0.55, pattern=style))
         for dart in piece.darts:
             strokes += [
-                Stroke(points=np.array([leg, dart.apexes[0]]) * factor, width_mm=0.55, pattern=style)
+                Stroke(points=still + (np.array([leg, dart.apexes[0]]) - still) * factor, width_mm=0.55, pattern=style)
                 for leg in dart.legs
             ]
-        fills += [ring * factor for ring in made.fills if k != own]
-    outer = bare.cut * (1.0 + grade * (count - 1 - own))
+        fills += [still + (ring - still) * factor for ring in made.fills if k != own]
+    outer = still + (bare.cut - still) * (1.0 + grade * (count - 1 - own))
     made = replace(made, strokes=tuple(strokes), fills=tuple(fills), paper=_hand_cut(outer, rng), size=own + 1)
     return _grained(made, piece, rng)
 
