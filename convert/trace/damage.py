@@ -19,7 +19,7 @@ _SIDE_MM, _STRAIGHT_MM = 15.0, 0.5  # a dart's cut side is straight for so long,
 _TIP_MM, _BY_MOUTH_MM = 4.0, 5.0  # left out at its ends
 _RAGGED = 5  # corners close together that no cutter makes
 _FEW = 4  # or these, where together they turn as far as one corner
-_CORNER_DEG = 40.0
+_CORNER_DEG, _SOFT_DEG = 40.0, 30.0
 _MORE_MM = 6.0  # beyond the last corners of a torn stretch
 _CLOSE_MM = 15.0
 _SPAN_MM = 70.0
@@ -122,4 +122,6 @@ def _no_cut(ring: Points, corners: npt.NDArray[np.int64], cluster: list[int]) ->
     before, after = ring[first - near] - ring[first - far], ring[(last + far) % n] - ring[(last + near) % n]
     cross = before[0] * after[1] - before[1] * after[0]
     net = float(np.degrees(np.arctan2(cross, before @ after)))
-    return len(cluster) >= _RAGGED or (net > _CORNER_DEG and float(turn.max()) < 0.8 * net)
+    inner = turn[1:-1]
+    bend = float(np.abs(inner).max()) < _SOFT_DEG and len(set(np.sign(inner))) == 1  # drawn with corners it has not
+    return (len(cluster) >= _RAGGED and not bend) or (net > _CORNER_DEG and float(turn.max()) < 0.8 * net)

@@ -17,7 +17,6 @@ from convert.trace.weights import Weight, under_weights
 
 _BY_TAPE_MM = 1.0
 _TEAR_BY_TAPE_MM = 10.0  # so near to tape, what runs into the edge is the tear for which the tape is there
-_BESIDE_WEIGHT_MM = 5.0  # a weight's foot and shadow bite into the edge beside it
 _RIM_MM = 1.6  # from where the mat or the picture ends
 
 
@@ -62,11 +61,7 @@ def mended(
 def in_the_open(marks: tuple[TracedMark, ...], paper: Paper, weights: tuple[Weight, ...]) -> tuple[TracedMark, ...]:
     """The marks that lie neither by a weight or tape nor where the picture or the mat ends."""
     at = np.array([mark.at for mark in marks]).reshape(-1, 2)
-    hidden = (
-        under_weights(at, weights, around_mm=_BESIDE_WEIGHT_MM)
-        | at_rim(paper, at)
-        | at_tape(paper, at, around_mm=_TEAR_BY_TAPE_MM)
-    )
+    hidden = under_weights(at, weights) | at_rim(paper, at) | at_tape(paper, at, around_mm=_TEAR_BY_TAPE_MM)
     return tuple(mark for mark, out in zip(marks, hidden, strict=True) if not out)
 
 

@@ -140,12 +140,9 @@ def _touches(mask: npt.NDArray[np.bool_], at_px: Points, radius_px: float) -> bo
     return bool(mask[ring[ok, 1], ring[ok, 0]].mean() > _TOUCHING) if ok.any() else False
 
 
-def under_weights(
-    points: Points, weights: tuple[Weight, ...], *, around_mm: float | None = None
-) -> npt.NDArray[np.bool_]:
+def under_weights(points: Points, weights: tuple[Weight, ...]) -> npt.NDArray[np.bool_]:
     """Which points (N, 2) lie under a weight or so near that its height and shadow hide what is there."""
     hidden = np.zeros(len(points), bool)
     for weight in weights:
-        beside = weight.around_mm if around_mm is None else around_mm
-        hidden |= np.hypot(*(points - weight.centre).T) < weight.radius_mm + beside
+        hidden |= np.hypot(*(points - weight.centre).T) < weight.radius_mm + weight.around_mm
     return hidden
