@@ -24,7 +24,6 @@ _LENT_MM = 60.0  # so long a gap without a shared edge is bridged along the near
 _ON_INK_MM, _ON_INK = 1.2, 0.8  # a bridge that keeps so near to ink for so much of its way follows a line
 _SURE_MM = 4.0  # of carrying on, within which a corner is not doubted
 _ON_LINE_MM, _CLEARLY = 0.7, 0.2  # a bend that keeps so much better to the ink than a corner is none
-_STRAY_MM = 250.0  # no longer stretch is doubted
 _STEP_MM = 0.5
 _WINDOW_MM = 5.0
 _BEND_MM, _BEND_STIFFNESS = 25.0, 50.0  # so much of both lines tells how a bridge bends, and how stiff it is
@@ -71,7 +70,6 @@ def assemble(
     run = _without_repeats([replace(p, points=_smooth(p.points)) for p in own])
     if len(run) < 2:
         return None
-    run = _without_strays(run, parts, inked)
     read = sum(length(p.points) for p in run)
     run = _with_lent(run, parts, neighbours, inked, whole_mm)
     pieces = [p.points for p in run]
@@ -92,27 +90,6 @@ def assemble(
             joints.append((_bridge(pieces[k], pieces[nxt], inked, alone=not neighbours), False))
     ring, corners = _closed_ring(pieces, joints)
     return ring, corners, min(1.0, read / max(length(ring), 1e-9))
-
-
-def _without_strays(run: list[Part], parts: list[Part], inked: Points) -> list[Part]:
-    """The stretches without those that nothing printed joins to the one before or after: legs of darts, say."""
-    tree = cKDTree(inked)
-
-    def joined(a: Points, b: Points) -> bool:
-        if np.hypot(*(b[0] - a[-1])) < _SHARED_MM or _corner(a, b) is not None:
-            return True
-        if _shared_edge(a, b, parts) is not None:
-            return True
-        return float((tree.query(_bridge(a, b, inked, alone=False))[0] < _ON_INK_MM).mean()) > _ON_INK
-
-    for part in sorted(run, key=lambda p: length(p.points)):
-        k = next(k for k, one in enumerate(run) if one is part)
-        if len(run) < 4 or length(part.points) > _STRAY_MM:
-            break
-        before, after = run[k - 1].points, run[(k + 1) % len(run)].points
-        if not joined(before, part.points) and not joined(part.points, after):
-            run = [one for one in run if one is not part]
-    return run
 
 
 def _with_lent(
