@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 import cv2
 import numpy as np
 import numpy.typing as npt
-from scipy.ndimage import median_filter
 
 from calibration.flatten import FlatSheet
 from calibration.points import Points
@@ -15,6 +14,7 @@ from convert.trace.mat_colour import LOG_OFFSET
 from convert.trace.outline import beside_lattice
 from convert.trace.raster import sample
 from convert.trace.ring import STEP_MM, outward_normals, smooth_ring
+from convert.trace.running_median import running_median
 from convert.trace.tracing import TracedMark
 
 Values = npt.NDArray[np.float64]
@@ -107,9 +107,8 @@ def _looked(sheet: FlatSheet, at: Values, rows: Values) -> _Strip:
     shape = at.shape[:2]
     flat = sample(sheet.pixels, sheet.to_px(at.reshape(-1, 2))).reshape(*shape, 3)
     colour = np.log(flat.astype(float) + LOG_OFFSET)
-    window = (1, 2 * round(12.0 / STEP_MM) + 1, 1)
     mat, paper = (
-        median_filter(np.median(colour[(rows >= a) & (rows <= b)], axis=0)[None], size=window, mode="wrap")
+        running_median(np.median(colour[(rows >= a) & (rows <= b)], axis=0)[None], round(12.0 / STEP_MM))
         for a, b in ((0.8, 4.0), (-4.5, -1.5))
     )
     gap = paper - mat

@@ -5,7 +5,6 @@ from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
-from scipy.ndimage import median_filter
 
 from calibration.errors import InputError
 from calibration.flatten import FlatSheet
@@ -14,6 +13,7 @@ from calibration.points import Points
 from convert.trace.raster import sample
 from convert.trace.rim import Rim, fit_rim, locate
 from convert.trace.ring import STEP_MM, outward_normals
+from convert.trace.running_median import running_median
 
 Values = npt.NDArray[np.float64]
 
@@ -110,7 +110,7 @@ def _bridged(profiles: Values, usable: Values) -> Values:
 def _beside(profiles: Values, x: Values, span_mm: tuple[float, float]) -> Values:
     """Colour (N, 3) over part of every profile, its median along the edge."""
     part = np.median(profiles[:, (x >= span_mm[0]) & (x <= span_mm[1])], axis=1)
-    return np.asarray(median_filter(part, size=(2 * round(_ALONG_MM / STEP_MM / 2) + 1, 1), mode="wrap"), float)
+    return running_median(part, round(_ALONG_MM / STEP_MM / 2))
 
 
 def _crossing(profiles: Values, x: Values, mat: Values, paper: Values) -> tuple[Values, npt.NDArray[np.bool_]]:

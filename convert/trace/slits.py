@@ -2,7 +2,7 @@
 
 import numpy as np
 import numpy.typing as npt
-from scipy.ndimage import median_filter, uniform_filter1d
+from scipy.ndimage import uniform_filter1d
 
 from calibration.flatten import FlatSheet
 from calibration.points import Points, closed, resample
@@ -11,6 +11,7 @@ from convert.trace.mat_colour import LOG_OFFSET
 from convert.trace.outline import beside_lattice
 from convert.trace.raster import sample
 from convert.trace.ring import STEP_MM, outward_normals, smooth_ring, turns
+from convert.trace.running_median import running_median
 from convert.trace.tracing import TracedMark
 
 Values = npt.NDArray[np.float64]
@@ -96,8 +97,8 @@ def _strength(sheet: FlatSheet, edge: Points, normals: Points, depth: Values) ->
     around = round(_AROUND_MM / _STEP_MM) | 1
     beyond = np.arange(_MAT_MM[0], _MAT_MM[1], 0.4)
     mat = np.median(colour(edge[None] + beyond[:, None, None] * normals[None]), axis=0)
-    mat = median_filter(mat, size=(2 * around + 1, 1), mode="wrap")
-    paper = median_filter(inside, size=(1, around, 1), mode="wrap")
+    mat = running_median(mat, around)
+    paper = running_median(inside, around // 2)
     gap = mat[None] - np.median(paper, axis=0)[None]
     size = np.maximum((gap**2).sum(2), 1e-4)
     rest = inside - paper
