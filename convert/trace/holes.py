@@ -48,7 +48,8 @@ def find_holes(sheet: FlatSheet, paper: Paper, mask: Mask) -> tuple[TracedMark, 
     all round. Arrow heads, letters and crossing lines of print in a colour like the mat's are not.
     """
     marks: list[TracedMark] = []
-    for seed, reach in _seeds(paper, mask):
+    for place, reach in dict.fromkeys(_seeds(paper, mask)):  # what no line parts comes each time
+        seed = np.array(place)
         if any(np.hypot(*(seed - mark.at)) < mark.size_mm / 2 for mark in marks):
             continue
         mark = _hole(sheet, paper, seed, reach)
@@ -62,7 +63,7 @@ def _too_near(one: TracedMark, other: TracedMark) -> bool:
     return float(np.hypot(*(one.at - other.at))) < _APART * (one.size_mm + other.size_mm) / 2
 
 
-def _seeds(paper: Paper, mask: Mask) -> Iterator[tuple[Points, float]]:
+def _seeds(paper: Paper, mask: Mask) -> Iterator[tuple[tuple[float, float], float]]:
     """Where mat shows inside the paper, most of it first: the middle, and how far it may reach."""
     work = paper.work
     deep = np.asarray(cv2.erode(mask.astype(np.uint8), work.disc(_FROM_EDGE_MM)), bool)
@@ -77,12 +78,14 @@ def _seeds(paper: Paper, mask: Mask) -> Iterator[tuple[Points, float]]:
         wide = stats[:, [cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT]].max(1) * work.mm_per_px
         for label in np.argsort(-area):
             if label > 0 and area[label] >= _SEED_MM2 and wide[label] <= LARGEST_MM + _LINES_MM[0]:
-                yield work.to_mm([centres[label]])[0], float(wide[label])
+                x, y = work.to_mm([centres[label]])[0].tolist()
+                yield (x, y), float(wide[label])
     inside = cv2.distanceTransform(through, cv2.DIST_L2, 5) * work.mm_per_px  # of holes that touch, each has its middle
     peak = (inside >= cv2.dilate(inside, work.disc(SMALLEST_MM / 2))) & (inside > 0.4 * SMALLEST_MM)
     rows, columns = np.nonzero(peak & (inside < LARGEST_MM / 2))
     for row, column in zip(rows, columns, strict=True):
-        yield work.to_mm([[column, row]])[0], 2.0 * float(inside[row, column])
+        x, y = work.to_mm([[column, row]])[0].tolist()
+        yield (x, y), 2.0 * float(inside[row, column])
 
 
 def _hole(sheet: FlatSheet, paper: Paper, at: Points, reach: float) -> TracedMark | None:

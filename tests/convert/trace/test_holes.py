@@ -8,6 +8,7 @@ import pytest
 
 from calibration.flatten import FlatSheet
 from calibration.points import Points
+from convert.trace import holes
 from convert.trace.trace import trace
 from convert.trace.tracing import TracedMark
 from tests import render_sheet as render
@@ -70,3 +71,13 @@ def test_holes_that_touch_are_two(apart: float) -> None:
     found = _holes(_drawn([(at, 4.2) for at in wanted]))
     assert len(found) == 2
     assert max(min(np.hypot(*(mark.at - at)) for mark in found) for at in wanted) < 0.4
+
+
+def test_a_place_is_looked_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Dots of ink that no line of the mat parts show alike however lines are bridged."""
+    looked: list[tuple[float, ...]] = []
+    monkeypatch.setattr(holes, "_hole", lambda sheet, paper, at, reach: looked.append((*at, reach)))
+    dots = [np.array([x, 84.0]) + 1.5 * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) for x in (84.0, 104.0, 124.0)]
+    assert not _holes(_drawn([], cuts=tuple(dots), **KRAFT))
+    assert looked
+    assert len(set(looked)) == len(looked)
