@@ -26,6 +26,7 @@ _STEP_MM = 0.1  # along each
 _BEYOND_MM = 1.8  # of paper beyond the rim that is looked at
 _SOLID_MM = 1.1  # so much paper on end lies beyond a rim
 _ROUNDS = 6
+_ABOUT = 0.75  # a hole's size is known to a few hundredths from the first round on; what is so much smaller is print
 _ROUND_MM, _ROUND = 0.2, 0.09  # how far a rim may wander off the circle, and as a share of its radius
 _TRUE_MM, _TRUE = 0.07, 0.02  # and how far half of it may at most
 _WHOLE = 0.75  # least share of the rim seen that lies on the circle, also together with the share that stands free
@@ -100,6 +101,8 @@ def _hole(sheet: FlatSheet, paper: Paper, at: Points, reach: float) -> TracedMar
         if seen.mean() < _SEEN:
             return None
         shift, radius = _circle(way, edge, seen)
+        if not _ABOUT * SMALLEST_MM <= 2 * radius <= LARGEST_MM / _ABOUT:
+            return None
         at = at + shift
         if np.hypot(*shift) < 0.02:
             break
@@ -113,6 +116,8 @@ def _hole(sheet: FlatSheet, paper: Paper, at: Points, reach: float) -> TracedMar
     if np.median(astray) > _TRUE_MM + _TRUE * radius:
         return None
     whole = float((astray < _ROUND_MM + _ROUND * radius).mean())
+    if whole < _WHOLE:
+        return None
     inner = (far < 0.7 * radius)[:, None] & clear
     outer = ((far > radius + 0.4) & (far < radius + 1.4))[:, None] & clear
     if not inner.any() or not outer[:, seen].any():
@@ -121,11 +126,12 @@ def _hole(sheet: FlatSheet, paper: Paper, at: Points, reach: float) -> TracedMar
     core, round_it = (((far > low * radius) & (far < high * radius))[:, None] & clear for low, high in _BOTTOM)
     if core.any() and round_it.any() and np.median(share[round_it]) - np.median(share[core]) > _FLAT:
         return None
-    free = [np.median(share[outer[:, k], k]) > _SHUT for k in np.flatnonzero(seen & outer.any(0))]
-    shut, tint = float(np.mean(free)), np.median(off[inner], axis=0)
-    if shut < _FREE or whole * shut < _WHOLE or filled > (_OPEN if whole * shut < _PLAIN else _OPEN_IN_GLARE):
-        return None
+    tint = np.median(off[inner], axis=0)
     if tint.mean() < -_SHADE or np.abs(tint - tint.mean()).max() > _TINT:
+        return None
+    free = [np.median(share[outer[:, k], k]) > _SHUT for k in np.flatnonzero(seen & outer.any(0))]
+    shut = float(np.mean(free))
+    if shut < _FREE or whole * shut < _WHOLE or filled > (_OPEN if whole * shut < _PLAIN else _OPEN_IN_GLARE):
         return None
     sure = float(np.clip(whole * shut * (1.0 - max(0.0, filled)), 0.3, 1.0))
     return TracedMark(kind="hole", at=at, size_mm=2 * radius, confidence=sure)
@@ -176,7 +182,7 @@ def _circle(way: Points, edge: Values, seen: Mask) -> tuple[Points, float]:
     size, weight = edge[seen], np.ones(int(seen.sum()))
     found = np.array([0.0, 0.0, float(np.median(size))])
     for _ in range(8):
-        found = np.linalg.lstsq(rows * weight[:, None], size * weight, rcond=None)[0]
-        miss = np.abs(size - rows @ found)
-        weight = np.sqrt(1.0 / (1.0 + (miss / (_ROUND_MM / 2)) ** 2))
+        weighed = rows.T * weight
+        found = np.linalg.solve(weighed @ rows, weighed @ size)
+        weight = 1.0 / (1.0 + ((size - rows @ found) / (_ROUND_MM / 2)) ** 2)
     return found[:2], float(found[2])
