@@ -11,7 +11,7 @@ from calibration.points import Points
 from convert.trace.mat_colour import LOG_OFFSET, log_colour
 from convert.trace.outline import beside_lattice
 from convert.trace.paper import Paper
-from convert.trace.raster import sample
+from convert.trace.raster import channel_dot, sample
 from convert.trace.tracing import TracedMark
 
 Values = npt.NDArray[np.float64]
@@ -70,7 +70,7 @@ def _seeds(paper: Paper, mask: Mask) -> Iterator[tuple[tuple[float, float], floa
     deep = np.asarray(cv2.erode(mask.astype(np.uint8), work.disc(_FROM_EDGE_MM)), bool)
     gap = paper.paper - paper.mat
     unfiltered = log_colour(work.pixels) - paper.mat  # what takes out thin print takes out small holes as well
-    raw = (unfiltered * gap).sum(2) < 0.5 * (gap * gap).sum(2)
+    raw = channel_dot(unfiltered, gap) < 0.5 * channel_dot(gap, gap)
     through = (((paper.share < 0.5) | raw) & deep).astype(np.uint8)
     bridged = [cv2.morphologyEx(through, cv2.MORPH_CLOSE, work.disc(line / 2)) for line in _LINES_MM]
     for shown in (*bridged, through):  # holes side by side are one where what lies between is bridged

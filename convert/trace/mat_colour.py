@@ -7,6 +7,7 @@ nothing on it. Thin paper lets the lattice through, but weaker.
 import cv2
 import numpy as np
 import numpy.typing as npt
+from scipy.ndimage import median
 
 from calibration.errors import InputError
 from calibration.mat import Lattice
@@ -150,15 +151,13 @@ def colour_field(work: WorkRaster, at: Points, colour: Field, *, tile_mm: float 
     px = work.to_px(at)
     cell = np.clip((px / tile).astype(int), 0, [shape[1] - 1, shape[0] - 1])
     index = cell[:, 1] * shape[1] + cell[:, 0]
-    sums, weight = np.zeros((*shape, 3), np.float32), np.zeros(shape, np.float32)
-    order = np.argsort(index, kind="stable")
-    numbers, starts = np.unique(index[order], return_index=True)
-    for number, members in zip(numbers, np.split(order, starts[1:]), strict=True):
-        row, column = divmod(int(number), shape[1])
-        share = min(1.0, len(members) / 8)
-        sums[row, column] = np.median(colour[members], axis=0) * share
-        weight[row, column] = share
-    filled = _fill(sums, weight)
+    numbers, counts = np.unique(index, return_counts=True)
+    share = np.minimum(1.0, counts / 8).astype(np.float32)
+    sums, weight = np.zeros((shape[0] * shape[1], 3), np.float32), np.zeros(shape[0] * shape[1], np.float32)
+    for channel in range(3):
+        sums[numbers, channel] = share * median(colour[:, channel], index, numbers)
+    weight[numbers] = share
+    filled = _fill(sums.reshape(*shape, 3), weight.reshape(shape))
     rows = (np.arange(height, dtype=np.float32) + 0.5) / tile - 0.5
     columns = (np.arange(width, dtype=np.float32) + 0.5) / tile - 0.5
     x, y = np.meshgrid(columns, rows)

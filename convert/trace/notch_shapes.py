@@ -12,7 +12,7 @@ from calibration.points import Points
 from convert.trace.fairing import FairRing
 from convert.trace.mat_colour import LOG_OFFSET
 from convert.trace.outline import beside_lattice
-from convert.trace.raster import sample
+from convert.trace.raster import channel_dot, sample
 from convert.trace.ring import STEP_MM, outward_normals, smooth_ring
 from convert.trace.running_median import running_median
 from convert.trace.tracing import TracedMark
@@ -112,13 +112,13 @@ def _looked(sheet: FlatSheet, at: Values, rows: Values) -> _Strip:
         for a, b in ((0.8, 4.0), (-4.5, -1.5))
     )
     gap = paper - mat
-    share = ((colour - mat) * gap).sum(2) / np.maximum((gap**2).sum(2), 1e-6)
+    share = channel_dot(colour - mat, gap) / np.maximum(channel_dot(gap, gap), 1e-6)
     clear = np.ones(shape, bool)
     if sheet.lattice is not None:
         clear = beside_lattice(at, sheet.lattice) > 0
         share[~clear & (rows > 0)[:, None]] = 0.0
     off = colour - mat - share[..., None] * gap
-    tint = np.sqrt((off**2).sum(2) / np.maximum((gap**2).sum(2), 1e-6))
+    tint = np.sqrt(channel_dot(off, off) / np.maximum(channel_dot(gap, gap), 1e-6))
     darker, deep = (paper - colour).mean(2), gap.mean(2)
     ink = (tint >= _INK) & ((darker > np.maximum(deep, 0.0) + _DARKER) | (deep > _DEEP))
     return _Strip(share=share, tint=tint, darker=darker, ink=ink, clear=clear)

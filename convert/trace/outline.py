@@ -10,7 +10,7 @@ from calibration.errors import InputError
 from calibration.flatten import FlatSheet
 from calibration.mat import Lattice
 from calibration.points import Points
-from convert.trace.raster import sample
+from convert.trace.raster import channel_dot, sample
 from convert.trace.rim import Rim, fit_rim, locate
 from convert.trace.ring import STEP_MM, outward_normals
 from convert.trace.running_median import running_median
@@ -116,7 +116,7 @@ def _beside(profiles: Values, x: Values, span_mm: tuple[float, float]) -> Values
 def _crossing(profiles: Values, x: Values, mat: Values, paper: Values) -> tuple[Values, npt.NDArray[np.bool_]]:
     """Where each profile, followed outwards from the paper, is first nearer to the mat; and whether it is so at all."""
     gap = paper - mat
-    share = ((profiles - mat[:, None]) * gap[:, None]).sum(2) / np.maximum((gap**2).sum(1), 1e-6)[:, None]
+    share = channel_dot(profiles - mat[:, None], gap[:, None]) / np.maximum((gap**2).sum(1), 1e-6)[:, None]
     start = int(np.searchsorted(x, -2.0))
     below = share[:, start:] < 0.5
     first = start + below.argmax(1)

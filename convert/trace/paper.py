@@ -11,7 +11,7 @@ from calibration.flatten import FlatSheet
 from calibration.mat import Lattice
 from calibration.points import Points
 from convert.trace.mat_colour import Field, colour_field, log_colour, mat_field, rim_field
-from convert.trace.raster import WorkRaster, reduce
+from convert.trace.raster import WorkRaster, channel_dot, reduce
 from convert.trace.tape import tape_beyond
 
 Mask = npt.NDArray[np.bool_]
@@ -192,7 +192,7 @@ def _mahalanobis(off: Field, scatter: npt.NDArray[np.float64]) -> npt.NDArray[np
     """Squared distance of every pixel from the mat."""
     whiten = np.linalg.cholesky(np.linalg.inv(scatter)).astype(np.float32)
     white = off @ whiten
-    return np.asarray((white * white).sum(2), np.float32)
+    return np.asarray(channel_dot(white, white), np.float32)
 
 
 def _sure_paper(colour: Field, odd: Mask, work: WorkRaster) -> Mask:
@@ -213,8 +213,8 @@ def _sure_paper(colour: Field, odd: Mask, work: WorkRaster) -> Mask:
     for _ in range(4):
         near = np.abs(values - mode).max(1) < _PAPER_TINT
         mode = values[near].mean(0)
-    sure: Mask = inner & (np.abs(colour - mode.astype(np.float32)).max(2) < _PAPER_TINT)
-    return sure
+    alike = cv2.inRange(colour, mode.astype(float) - _PAPER_TINT, mode.astype(float) + _PAPER_TINT)
+    return np.asarray(inner & (alike > 0))
 
 
 def _pieces(mask: Mask, sure: Mask, work: WorkRaster) -> tuple[Mask, ...]:

@@ -58,6 +58,11 @@ def reduce(sheet: FlatSheet, *, to_mm_per_px: float = 0.5) -> WorkRaster:
     )
 
 
+def channel_dot(a: npt.NDArray[np.floating[Any]], b: npt.NDArray[np.floating[Any]]) -> npt.NDArray[np.floating[Any]]:
+    """Scalar products (...) of two stacks of colours (..., 3): many times faster than a sum over so short an axis."""
+    return np.asarray(np.einsum("...c,...c->...", a, b))
+
+
 def sample(pixels: npt.NDArray[np.generic], at_px: Points) -> npt.NDArray[np.float32]:
     """Values (N, channels) of a raster between its pixels, bilinear; beyond the raster its edge goes on."""
     count = len(at_px)

@@ -13,6 +13,7 @@ from scipy.optimize import least_squares
 from scipy.special import ndtr
 
 from calibration.errors import InputError
+from convert.trace.raster import channel_dot
 
 Values = npt.NDArray[np.float64]
 
@@ -166,17 +167,18 @@ def locate(
     error, told = np.full(len(edge), np.inf), np.zeros(len(edge))
     left = np.arange(len(edge))
     for _ in range(_ROUNDS):
-        here, usable_here = edge[left], usable[left]
-        u = x[None, :] - here[:, None]
+        here = edge[left]
+        place, rows, usable_here = _about(here, x, reach, left, usable)
+        u = x[place] - here[:, None]
         within = (u > -reach) & (u < reach - 0.5 * rim.width_mm)
         near = within * usable_here
-        fitted = model(x[None, :], here, rim, mat[left], paper[left])
-        slope = (model(x[None, :], here + 0.02, rim, mat[left], paper[left]) - fitted) / 0.02
-        miss = seen[left] - fitted
-        square, steep = (miss**2).sum(2), (slope**2).sum(2)
+        fitted = model(x[place], here, rim, mat[left], paper[left])
+        slope = (model(x[place], here + 0.02, rim, mat[left], paper[left]) - fitted) / 0.02
+        miss = seen[rows, place] - fitted
+        square, steep = channel_dot(miss, miss), channel_dot(slope, slope)
         weight = near / (1.0 + square / (4 * noise) ** 2)
         strength = (weight * steep).sum(1) + 1e-9
-        step = np.clip((weight * (slope * miss).sum(2)).sum(1) / strength, -0.2, 0.2)
+        step = np.clip((weight * channel_dot(slope, miss)).sum(1) / strength, -0.2, 0.2)
         edge[left] += step
         spread = np.maximum(noise**2, (near * square).sum(1) / np.maximum(near.sum(1) * 3, 1))
         error[left] = np.sqrt(spread / strength)
@@ -187,3 +189,18 @@ def locate(
             break
     blind = told < _TOLD
     return np.where(blind, start, edge), np.where(blind, np.maximum(error, _BLIND_MM), error)
+
+
+def _about(
+    edge: Values, x: Values, reach: float, which: npt.NDArray[np.int64], usable: Values
+) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64], Values]:
+    """Columns (N, K) of the profiles ``which`` within ``reach`` of their edges, their rows (N, 1), what is usable.
+
+    ``x`` has even steps.
+    """
+    half = int(np.ceil(reach / (x[1] - x[0]))) + 1
+    middle = np.rint((edge - x[0]) / (x[1] - x[0])).astype(int)
+    columns = middle[:, None] + np.arange(-half, half + 1)
+    place = columns.clip(0, len(x) - 1)
+    rows = which[:, None]
+    return place, rows, np.where(place == columns, usable[rows, place], 0.0)

@@ -9,7 +9,7 @@ from calibration.points import Points, closed, resample
 from convert.trace.fairing import FairRing
 from convert.trace.mat_colour import LOG_OFFSET
 from convert.trace.outline import beside_lattice
-from convert.trace.raster import sample
+from convert.trace.raster import channel_dot, sample
 from convert.trace.ring import STEP_MM, outward_normals, smooth_ring, turns
 from convert.trace.running_median import running_median
 from convert.trace.tracing import TracedMark
@@ -90,7 +90,7 @@ def _strength(sheet: FlatSheet, edge: Points, normals: Points, depth: Values) ->
 
     def colour(at: Points) -> Values:
         flat = sample(sheet.pixels, sheet.to_px(at.reshape(-1, 2))).reshape(*at.shape[:2], 3)
-        return np.asarray(np.log(flat.astype(float) + LOG_OFFSET))
+        return np.asarray(np.log(flat + np.float32(LOG_OFFSET)))
 
     at = edge[None] - depth[:, None, None] * normals[None]
     inside = colour(at)
@@ -100,10 +100,11 @@ def _strength(sheet: FlatSheet, edge: Points, normals: Points, depth: Values) ->
     mat = running_median(mat, around)
     paper = running_median(inside, around // 2)
     gap = mat[None] - np.median(paper, axis=0)[None]
-    size = np.maximum((gap**2).sum(2), 1e-4)
+    size = np.maximum(channel_dot(gap, gap), 1e-4)
     rest = inside - paper
-    share = (rest * gap).sum(2) / size
-    aside = np.sqrt(((rest - share[..., None] * gap) ** 2).sum(2) / size)
+    share = channel_dot(rest, gap) / size
+    off = rest - share[..., None] * gap
+    aside = np.sqrt(channel_dot(off, off) / size)
     share = np.minimum(share, _MOST)
     if sheet.lattice is None:
         return np.asarray(share), np.asarray(aside), np.ones(share.shape, bool)

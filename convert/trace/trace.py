@@ -1,5 +1,6 @@
 """Reading a flat sheet: each piece of paper on it, with its outline and its marks."""
 
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
@@ -17,7 +18,7 @@ from convert.trace.paper import Paper, find_paper
 from convert.trace.printing import Printing, find_printing
 from convert.trace.slits import find_slits
 from convert.trace.soundness import doubts
-from convert.trace.tracing import Tracing
+from convert.trace.tracing import TracedMark, Tracing
 from convert.trace.unseen import at_rim, at_tape, in_the_open, mended, notes_on, whole_edge_only
 from convert.trace.weights import Weight, find_weights, under_weights
 from convert.trace.with_print import with_print
@@ -47,12 +48,13 @@ def trace_with_print(sheet: FlatSheet, *, size: int | str | None = None) -> tupl
 def _traced(sheet: FlatSheet, size: int | str | None) -> list[tuple[Tracing, Printing | None]]:
     """Each piece with its printing, where that is the same inside the outline as on all the paper."""
     paper = find_paper(sheet)
-    weights = find_weights(paper.work, paper.masks, paper.share)
     pieces: list[tuple[Tracing, Printing | None]] = []
-    with ThreadPoolExecutor(max_workers=1) as beside:  # ink is looked for while the edge is followed
+    with ThreadPoolExecutor(max_workers=1) as beside:  # ink and holes are looked for while the edge is followed
         found = [beside.submit(_printing, sheet, mask) for mask in paper.masks]
+        holes = [beside.submit(find_holes, sheet, paper, mask) for mask in paper.masks]
+        weights = find_weights(paper.work, paper.masks, paper.share)
         for index in range(len(found)):
-            cut, rim_mm = _trace_piece(sheet, paper, weights, index)
+            cut, rim_mm = _trace_piece(sheet, paper, weights, index, holes[index].result)
             uncut = None
             if rim_mm == 0 or size is not None:
                 full, printing = found[index].result()
@@ -90,7 +92,13 @@ def _on_uncut(
     )
 
 
-def _trace_piece(sheet: FlatSheet, paper: Paper, weights: tuple[Weight, ...], index: int) -> tuple[Tracing, float]:
+def _trace_piece(
+    sheet: FlatSheet,
+    paper: Paper,
+    weights: tuple[Weight, ...],
+    index: int,
+    holes: Callable[[], tuple[TracedMark, ...]],
+) -> tuple[Tracing, float]:
     """One piece of paper as it is cut, and the width of the printed line's remainder along its edge."""
     edge = follow_edge(sheet, paper, index, weights)
     ring, mask = edge.ring, paper.masks[index]
@@ -100,7 +108,7 @@ def _trace_piece(sheet: FlatSheet, paper: Paper, weights: tuple[Weight, ...], in
     notches = read_notches(sheet, ring, edge.rim_mm)
     notches += find_slits(sheet, ring, edge.rim_mm, notches)
     notches = whole_edge_only(notches, ring, damage)
-    marks = notches + find_holes(sheet, paper, mask)
+    marks = notches + holes()
     doubtful = doubts(outline, corners, mask, paper.work)
     tracing = Tracing(
         outline=outline,
