@@ -68,7 +68,9 @@ def assemble(
         Length of the border along which the parts are placed.
     """
     run = _without_repeats([replace(p, points=_smooth(p.points)) for p in own])
-    if len(run) < 2:
+    if len(run) == 1:
+        run = _halves(run[0], whole_mm)
+    if not run:
         return None
     read = sum(length(p.points) for p in run)
     run = _with_lent(run, parts, neighbours, inked, whole_mm)
@@ -90,6 +92,18 @@ def assemble(
             joints.append((_bridge(pieces[k], pieces[nxt], inked, alone=not neighbours), False))
     ring, corners = _closed_ring(pieces, joints)
     return ring, corners, min(1.0, read / max(length(ring), 1e-9))
+
+
+def _halves(part: Part, whole_mm: float) -> list[Part]:
+    """A single stretch as two, so that the second can be joined to the first."""
+    middle, quarter = len(part.points) // 2, length(part.points) / 4
+    first, second = part.points[: middle + 1], part.points[middle + 1 :]
+    if len(second) < 2:
+        return []
+    return [
+        Part(points=first, at_mm=(part.at_mm - quarter) % whole_mm),
+        Part(points=second, at_mm=(part.at_mm + quarter) % whole_mm),
+    ]
 
 
 def _with_lent(

@@ -20,6 +20,11 @@ class Style:
     dash_mm: float
     step_mm: float
 
+    @property
+    def unbroken(self) -> bool:
+        """Whether the line is not broken at all."""
+        return self.dash_mm > 500.0
+
 
 def style_of(strokes: tuple[Points, ...]) -> Style | None:
     """Style of a stretch of line made of ``strokes``; None if there are too few of them to tell."""

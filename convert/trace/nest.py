@@ -1,11 +1,14 @@
 """Uncut paper: the printed cut line of the size asked for, followed among its neighbours."""
 
 from dataclasses import dataclass
+from itertools import combinations
 
 import cv2
 import numpy as np
 import numpy.typing as npt
 from scipy.spatial import cKDTree
+from shapely.geometry import LineString, MultiPoint, Polygon
+from shapely.ops import unary_union
 
 from calibration.errors import InputError, Note
 from calibration.flatten import FlatSheet
@@ -15,6 +18,7 @@ from convert.trace.assembly import Part, assemble, part_of
 from convert.trace.beads import find_dotted
 from convert.trace.border import Border, border_of
 from convert.trace.chains import Chain, chain_strokes
+from convert.trace.fitting import angle_between_deg
 from convert.trace.fold_bracket import find_fold_bracket
 from convert.trace.in_line import joined_in_line
 from convert.trace.ink import Ink
@@ -46,6 +50,10 @@ _LEAST_INKED = 0.9  # of a cut line, by which a ring of another course is told
 _ONE_LINE_MM = 1.0  # lines of two rings that lie nearer together are one
 _DRAWN_SHARE = 0.5  # of a line, drawn; digits that stand in a row string into a sparser one
 _NEAR_SHARE = 0.15  # of a stitching line that may come nearer to the cut line than it does along any edge
+_LEG_MM, _LEG_STRAIGHT = (25.0, 260.0), 0.985  # length and straightness of a dart's leg
+_APEX_MM, _SHARP_DEG = 16.0, (4.0, 45.0)  # legs of nested sizes end so near to one another, and meet at such an angle
+_DEEP_MM = 25.0  # a dart's point lies at least so far inside
+_LEG_BESIDE_MM = 4.0  # pieces of legs lie no further outside a dart
 _STITCHING_MM = 4.0  # a stitching line keeps at least this from the cut line, nested sizes come closer somewhere
 
 
@@ -234,14 +242,18 @@ def _size_rings(read: _Sheetful) -> list[_SizeRing]:
     groups = _by_style(read, chains)
     everything = np.vstack([chain.points for chain in read.chains])
     rings = []
-    for style, group in groups:
+    for style, group in sorted(groups, key=lambda g: -_depth(g[1], read.envelope)):
         made = assemble(group, parts, everything, _nearest_group(group, groups), read.envelope.length)
         if made is not None:
             rings.append((*made, style))
-    rings.sort(key=lambda r: abs(signed_area(r[0])))
-    if len(rings) == 2 and _is_stitching(rings[0][0], rings[1][0]):
+    if len(rings) == 2 and rings[1][3].unbroken and _is_stitching(rings[0][0], rings[1][0]):
         return rings[1:]
     return rings
+
+
+def _depth(group: list[Part], envelope: Border) -> float:
+    """How deep a size's own lines lie inside the outermost one: told by them, not by what bridges their gaps."""
+    return float(np.median(np.concatenate([envelope.distance(part.points) for part in group])))
 
 
 def _is_stitching(inner: Points, outer: Points) -> bool:
@@ -281,8 +293,9 @@ def _alongside(chain: Chain, envelope: Border) -> bool:
 
 def _size_lines(read: _Sheetful) -> list[Chain]:
     """The lines that run along the outermost one, or beside another such: size inside size, however many there are."""
-    kept = [chain for chain in read.chains if _alongside(chain, read.envelope)]
-    left = [chain for chain in read.chains if all(chain is not one for one in kept)]
+    lines = _without_dart_legs(read.chains, read.envelope)
+    kept = [chain for chain in lines if _alongside(chain, read.envelope)]
+    left = [chain for chain in lines if all(chain is not one for one in kept)]
     newest = kept
     while newest and left:
         points = np.vstack([_sampled(chain)[0] for chain in newest])
@@ -291,6 +304,25 @@ def _size_lines(read: _Sheetful) -> list[Chain]:
         kept = kept + newest
         left = [chain for chain in left if all(chain is not one for one in newest)]
     return kept
+
+
+def _without_dart_legs(chains: tuple[Chain, ...], envelope: Border) -> list[Chain]:
+    """The chains without straight ones that run together to a point well inside, at an angle that no corner has."""
+    straight = [chain for chain in chains if chain.length > _LEG_MM[0] and chain.straightness > _LEG_STRAIGHT]
+    straight = [chain for chain in straight if chain.length < _LEG_MM[1]]
+    darts: list[Polygon] = []
+    for one, other in combinations(straight, 2):
+        a, b = one.points[[0, -1]], other.points[[0, -1]]
+        gaps = np.hypot(*(a[:, None] - b[None]).transpose(2, 0, 1))
+        i, j = np.unravel_index(int(gaps.argmin()), (2, 2))
+        way, twin = a[1 - i] - a[i], b[1 - j] - b[j]
+        if gaps[i, j] > _APEX_MM or not _SHARP_DEG[0] < angle_between_deg(way, twin) < _SHARP_DEG[1]:
+            continue
+        depth = envelope.distance(np.array([a[i], b[j], a[1 - i], b[1 - j]]))
+        if depth[:2].min() > max(_DEEP_MM, depth[2:].max()):
+            darts.append(MultiPoint(np.vstack([a, b])).convex_hull.buffer(_LEG_BESIDE_MM))
+    taken = unary_union(darts)
+    return [chain for chain in chains if not taken.contains(LineString(chain.points[[0, len(chain.points) // 2, -1]]))]
 
 
 def _sampled(chain: Chain) -> tuple[Points, Points]:
