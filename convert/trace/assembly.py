@@ -12,18 +12,22 @@ from shapely.geometry import LineString, Point
 from calibration.points import Points, length, lengths_along, resample, signed_area
 from convert.trace.border import Border
 from convert.trace.fitting import angle_between_deg
+from convert.trace.ink import Ink
+from convert.trace.ink_path import InkAround
 from convert.trace.running_parabola import running_parabola
 from convert.trace.smoothing import smoothest
 from convert.trace.strokes import end_direction
 
 _REACH_MM = 16.0  # a line is carried on so far to meet the next at a corner
 _TRIM_MM = 60.0  # and so much of it may lie beyond the corner, where an edge is shared by several sizes
-_CORNER_DEG = 15.0
+_CORNER_DEG, _SIDEWAYS_DEG = 15.0, 40.0
 _SHARED_MM = 40.0  # a longer gap may lie on a line of another size
 _LENT_MM = 60.0  # so long a gap without a shared edge is bridged along the nearest size
 _ON_INK_MM, _ON_INK = 1.2, 0.8  # a bridge that keeps so near to ink for so much of its way follows a line
 _SURE_MM = 4.0  # of carrying on, within which a corner is not doubted
 _ON_LINE_MM, _CLEARLY = 0.7, 0.2  # a bend that keeps so much better to the ink than a corner is none
+_GUESSED_MM = (6.0, 80.0)  # a shorter joint is not doubted, and for a longer one ink leads anywhere
+_MORE_ON_INK, _DETOUR = 0.2, 2.5  # a way along ink: so much more of it inked than of a guess, at most so much longer
 _STEP_MM = 0.5
 _WINDOW_MM = 5.0
 _BEND_MM, _BEND_STIFFNESS = 25.0, 50.0  # so much of both lines tells how a bridge bends, and how stiff it is
@@ -38,6 +42,28 @@ class Part:
     at_mm: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class AssembledRing:
+    """One size's line, closed.
+
+    ``points`` (N, 2) counter-clockwise; ``corners`` (K,) indices into them; ``followed`` the share read from this
+    size's own line; ``unsure`` (M, 2) places where it was joined along any ink there is, or sideways.
+    """
+
+    points: Points
+    corners: npt.NDArray[np.int64]
+    followed: float
+    unsure: Points
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Joint:
+    """What lies between a stretch and the next: points (N, 2), and which of them are corners."""
+
+    points: Points
+    corners: frozenset[int]
+
+
 def part_of(points: Points, border: Border) -> Part:
     """A stretch of line, turned to run the way the border does."""
     picked = points[np.unique(np.linspace(0, len(points) - 1, 60).astype(int))]
@@ -50,9 +76,9 @@ def part_of(points: Points, border: Border) -> Part:
 
 
 def assemble(
-    own: list[Part], parts: list[Part], inked: Points, neighbours: list[Part], whole_mm: float
-) -> tuple[Points, npt.NDArray[np.int64], float] | None:
-    """Ring (N, 2) counter-clockwise, corners (K,) and share read from ``own``, of one size's line.
+    own: list[Part], parts: list[Part], inked: Points, ink: Ink, neighbours: list[Part], whole_mm: float
+) -> AssembledRing | None:
+    """The ring of one size's line; None if there is nothing of it.
 
     Parameters
     ----------
@@ -62,6 +88,8 @@ def assemble(
         All long lines, where an edge may be shared.
     inked : (M, 2)
         Middle of every line, mm: what a bridge between stretches keeps to.
+    ink : Ink
+        All the ink, along which stretches are joined where neither a corner nor a bridge follows any.
     neighbours : list of Part
         Stretches of the nearest size, lent where this one's line can't be made out for long.
     whole_mm : float
@@ -75,23 +103,39 @@ def assemble(
     read = sum(length(p.points) for p in run)
     run = _with_lent(run, parts, neighbours, inked, whole_mm)
     pieces = [p.points for p in run]
-    joints: list[tuple[Points, bool]] = []  # between piece k and the next, and whether it begins and ends at corners
+    joints: list[_Joint] = []
+    unsure: list[Points] = []
     for k in range(len(pieces)):
         nxt = (k + 1) % len(pieces)
-        corner = _corner(pieces[k], pieces[nxt])
-        if corner is not None and not _is_corner(pieces[k], pieces[nxt], corner[2], inked, alone=not neighbours):
+        ends = pieces[k], pieces[nxt]
+        corner = _corner(*ends)
+        if corner is not None and not _is_corner(*ends, corner[2], inked, alone=not neighbours):
             corner = None
-        shared = None if corner is not None else _shared_edge(pieces[k], pieces[nxt], parts)
+        shared = None if corner is not None else _shared_edge(*ends, parts)
         if corner is not None:
             pieces[k], pieces[nxt], at = corner
-            joints.append((at[None], True))
+            joint = _Joint(points=at[None], corners=frozenset({0}))
         elif shared is not None:
             pieces[k], pieces[nxt], edge = shared
-            joints.append((_smooth(edge), True))
+            smooth = _smooth(edge)
+            joint = _Joint(points=smooth, corners=frozenset({0, len(smooth) - 1}))
         else:
-            joints.append((_bridge(pieces[k], pieces[nxt], inked, alone=not neighbours), False))
+            joint = _Joint(points=_bridge(*ends, inked, alone=not neighbours), corners=frozenset())
+        guess = np.vstack([pieces[k][-1:], joint.points, pieces[nxt][:1]])
+        along = _along_ink(ink, guess, ends[0][-1], ends[1][0])
+        if along is not None:
+            pieces[k], pieces[nxt] = ends
+            joint = along
+        if along is not None or (not joint.corners and _sidesteps(pieces[k], pieces[nxt])):
+            unsure.append(np.vstack([pieces[k][-1:], joint.points, pieces[nxt][:1]]))
+        joints.append(joint)
     ring, corners = _closed_ring(pieces, joints)
-    return ring, corners, min(1.0, read / max(length(ring), 1e-9))
+    return AssembledRing(
+        points=ring,
+        corners=corners,
+        followed=min(1.0, read / max(length(ring), 1e-9)),
+        unsure=np.vstack([np.zeros((0, 2)), *unsure]),
+    )
 
 
 def _halves(part: Part, whole_mm: float) -> list[Part]:
@@ -138,14 +182,36 @@ def _may_be_lent(part: Part) -> bool:
     )
 
 
-def _closed_ring(pieces: list[Points], joints: list[tuple[Points, bool]]) -> tuple[Points, npt.NDArray[np.int64]]:
+def _sidesteps(a: Points, b: Points) -> bool:
+    """Whether the next stretch begins beside this one's end rather than ahead of it."""
+    across = b[0] - a[-1]
+    return bool(np.hypot(*across) > _ON_LINE_MM and angle_between_deg(end_direction(a, 8.0), across) > _SIDEWAYS_DEG)
+
+
+def _along_ink(ink: Ink, guess: Points, start: Points, stop: Points) -> _Joint | None:
+    """The way along ink from one stretch's end to the next one's start, where a guess runs beside it; else None."""
+    if not _GUESSED_MM[0] <= length(guess) <= _GUESSED_MM[1]:
+        return None
+    around = InkAround(ink, start, stop)
+    least = around.share(guess) + _MORE_ON_INK
+    if least > 1.0:
+        return None
+    way, corners = around.way()
+    if length(way) > _DETOUR * length(guess) or around.share(way) < least:
+        return None
+    stops = [0, *corners, len(way) - 1]
+    runs = [_smooth(way[a : b + 1]) for a, b in pairwise(stops)]
+    turns = np.cumsum([len(run) - 1 for run in runs])[:-1]
+    return _Joint(points=np.vstack([runs[0][:1], *(run[1:] for run in runs)]), corners=frozenset(turns.tolist()))
+
+
+def _closed_ring(pieces: list[Points], joints: list[_Joint]) -> tuple[Points, npt.NDArray[np.int64]]:
     """Pieces and joints strung together at even steps, corners kept as they are."""
     points: list[Points] = []
     is_corner: list[bool] = []
-    for piece, (joint, sharp) in zip(pieces, joints, strict=True):
-        points += [*piece, *joint]
-        ends = {0, len(joint) - 1} if sharp else set()
-        is_corner += [False] * len(piece) + [i in ends for i in range(len(joint))]
+    for piece, joint in zip(pieces, joints, strict=True):
+        points += [*piece, *joint.points]
+        is_corner += [False] * len(piece) + [i in joint.corners for i in range(len(joint.points))]
     ring, corner = np.array(points), np.array(is_corner)
     keep = np.hypot(*(ring - np.roll(ring, 1, axis=0)).T) > 1e-6
     ring, corner = ring[keep], corner[keep]

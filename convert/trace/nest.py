@@ -14,7 +14,7 @@ from calibration.errors import InputError, Note
 from calibration.flatten import FlatSheet
 from calibration.points import Points, as_points, frozen, length, lengths_along, resample, signed_area
 from convert.trace.arrows import find_arrows
-from convert.trace.assembly import Part, assemble, part_of
+from convert.trace.assembly import AssembledRing, Part, assemble, part_of
 from convert.trace.beads import find_dotted
 from convert.trace.border import Border, border_of
 from convert.trace.chains import Chain, chain_strokes
@@ -57,7 +57,7 @@ _LEG_BESIDE_MM = 4.0  # pieces of legs lie no further outside a dart
 _STITCHING_MM = 4.0  # a stitching line keeps at least this from the cut line, nested sizes come closer somewhere
 
 
-_SizeRing = tuple[Points, npt.NDArray[np.int64], float, Style]
+_SizeRing = tuple[AssembledRing, Style]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -146,8 +146,9 @@ def printed_cut_line(
     if not rings:
         return None
     index, notes = chosen(len(rings), size, lambda wanted: _printed_beside(read, rings, wanted))
-    ring, corners, followed, _ = rings[index]
-    styles = tuple(r[3] for r in rings)
+    made = rings[index][0]
+    ring = made.points
+    styles = tuple(style for _, style in rings)
     inked = _inked_share(ring, read)
     if inked < _LEAST_INKED:
         raise InputError(
@@ -156,22 +157,27 @@ def printed_cut_line(
         )
     return PrintedCut(
         outline=ring,
-        corners=corners,
-        notches=find_printed_notches(read.ink, ring, corners=ring[corners] if len(rings) > 1 else None),
+        corners=made.corners,
+        notches=find_printed_notches(read.ink, ring, nowhere_near=_no_notches_near(rings) if len(rings) > 1 else None),
         sizes=len(rings),
         size=index + 1,
         styles=styles,
         lines=read_print(sheet, paper, ring, printing=printing, nest=styles[index]).lines if len(rings) > 1 else (),
-        followed=followed,
-        confidence=float(np.clip(inked * (0.6 + 0.4 * followed), 0.0, 0.98)),
+        followed=made.followed,
+        confidence=float(np.clip(inked * (0.6 + 0.4 * made.followed), 0.0, 0.98)),
         notes=notes,
     )
+
+
+def _no_notches_near(rings: list[_SizeRing]) -> Points:
+    """Where lines of several sizes may meet as a notch's sides do: corners, and where they could not be told apart."""
+    return np.vstack([np.vstack([made.points[made.corners], made.unsure]) for made, _ in rings])
 
 
 def _printed_beside(read: _Sheetful, rings: list[_SizeRing], wanted: str) -> tuple[str | None, ...]:
     """The number printed beside each size's line, as far as it can be read."""
     lines = tuple(c.points for c in read.chains if sum(map(length, c.strokes)) > _DRAWN_SHARE * c.length)
-    return numbers_beside(read.ink, tuple(r[0] for r in rings), lines, wanted)
+    return numbers_beside(read.ink, tuple(made.points for made, _ in rings), lines, wanted)
 
 
 def _read_sheet(sheet: FlatSheet, paper: npt.NDArray[np.bool_], printing: Printing) -> _Sheetful | None:
@@ -243,10 +249,10 @@ def _size_rings(read: _Sheetful) -> list[_SizeRing]:
     everything = np.vstack([chain.points for chain in read.chains])
     rings = []
     for style, group in sorted(groups, key=lambda g: -_depth(g[1], read.envelope)):
-        made = assemble(group, parts, everything, _nearest_group(group, groups), read.envelope.length)
+        made = assemble(group, parts, everything, read.ink, _nearest_group(group, groups), read.envelope.length)
         if made is not None:
-            rings.append((*made, style))
-    if len(rings) == 2 and rings[1][3].unbroken and _is_stitching(rings[0][0], rings[1][0]):
+            rings.append((made, style))
+    if len(rings) == 2 and rings[1][1].unbroken and _is_stitching(rings[0][0].points, rings[1][0].points):
         return rings[1:]
     return rings
 

@@ -19,11 +19,11 @@ _FILLED = 0.5  # ink all through a triangle that is printed solid
 _SIDE_POINTS = 12
 
 
-def find_printed_notches(ink: Ink, outline: Points, *, corners: Points | None = None) -> tuple[TracedMark, ...]:
+def find_printed_notches(ink: Ink, outline: Points, *, nowhere_near: Points | None = None) -> tuple[TracedMark, ...]:
     """Triangles on a printed cut line (N, 2), counter-clockwise, pointing in or out: middle of the mouth, and tip.
 
-    ``corners`` (K, 2) of the outline are given where lines of other sizes run through the triangles: a side is then
-    told from those by standing out from what lies on both sides of it, and nothing is looked for at a corner.
+    ``nowhere_near`` (K, 2) is given where lines of other sizes run through the triangles: a side is then told from
+    those by standing out from what lies on both sides of it, and nothing is looked for near those places.
     """
     ring = outline
     along = np.roll(ring, -3, axis=0) - np.roll(ring, 3, axis=0)
@@ -33,11 +33,11 @@ def find_printed_notches(ink: Ink, outline: Points, *, corners: Points | None = 
     for sense in (1.0, -1.0):
         for depth in _DEPTHS_MM:
             for wide in _WIDE:
-                if corners is None:
+                if nowhere_near is None:
                     score = _score(ink, ring, along, sense * inward, depth, wide * depth)
                 else:
                     score = _score_among_lines(ink, ring, along, sense * inward, depth, wide * depth)
-                    score[cKDTree(corners).query(ring)[0] < wide * depth] = 0.0
+                    score[cKDTree(nowhere_near).query(ring)[0] < wide * depth] = 0.0
                 for k in np.flatnonzero(score > _FULL):
                     found.append((float(score[k]) + 0.004 * depth, int(k), depth, sense))
     marks: list[TracedMark] = []
