@@ -16,8 +16,8 @@ def test_the_way_runs_along_a_dashed_corner_and_not_straight_across() -> None:
     around = InkAround(find_ink(sheet, paper_of(sheet, PAPER)), np.array([20.0, 45]), np.array([45.0, 60]))
     way, corners = around.way()
     assert len(corners) == 1
-    assert np.hypot(*(way[corners[0]] - [20, 60])) < 1.5
-    assert around.share(way) > 0.9
+    assert np.hypot(*(way[corners[0]] - [20, 60])) < 2.0
+    assert around.share(way) > 0.8
     assert around.share(np.array([[20.0, 45], [45, 60]])) < 0.3
     beside = np.minimum(np.abs(way[:, 0] - 20), np.abs(way[:, 1] - 60))
     assert beside.max() < 1.0
