@@ -19,7 +19,17 @@ from convert.trace.printing import Printing, find_printing
 from convert.trace.slits import find_slits
 from convert.trace.soundness import doubts
 from convert.trace.tracing import TracedMark, Tracing
-from convert.trace.unseen import at_rim, at_tape, in_the_open, mended, notes_on, whole_edge_only
+from convert.trace.unseen import (
+    HALF_A_LINE_MM,
+    MAT_LIKE_INK,
+    at_rim,
+    at_tape,
+    in_the_open,
+    looks_like_ink,
+    mended,
+    notes_on,
+    whole_edge_only,
+)
 from convert.trace.weights import Weight, find_weights, under_weights
 from convert.trace.with_print import with_print
 
@@ -57,9 +67,15 @@ def _traced(sheet: FlatSheet, size: int | str | None) -> list[tuple[Tracing, Pri
             cut, rim_mm = _trace_piece(sheet, paper, weights, index, holes[index].result)
             uncut = None
             if rim_mm == 0 or size is not None:
-                full, printing = found[index].result()
-                uncut = _on_uncut(sheet, full, printing, cut, size)
-            pieces.append((cut, found[index].result()[1]) if uncut is None else (uncut, None))
+                uncut = _on_uncut(sheet, *found[index].result(), cut, size)
+            printing = found[index].result()[1]
+            if uncut is None and rim_mm == 0 and looks_like_ink(paper, paper.masks[index], printing):
+                cut = replace(
+                    cut,
+                    uncertainty_mm=float(np.hypot(cut.uncertainty_mm, HALF_A_LINE_MM)),
+                    notes=(*cut.notes, MAT_LIKE_INK),
+                )
+            pieces.append((cut, printing) if uncut is None else (uncut, None))
     return pieces
 
 

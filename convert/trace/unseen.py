@@ -10,13 +10,24 @@ from calibration.points import Points, resample
 from convert.trace.carry_on import carried_on
 from convert.trace.damage import Damage
 from convert.trace.fairing import FairRing
+from convert.trace.mat_colour import LOG_OFFSET
 from convert.trace.paper import Paper
+from convert.trace.printing import Printing
 from convert.trace.ring import STEP_MM, sharp_turns
 from convert.trace.tracing import TracedMark
 from convert.trace.weights import Weight, under_weights
 
 _BY_TAPE_MM = 1.0
 _TEAR_BY_TAPE_MM = 10.0  # so near to tape, what runs into the edge is the tear for which the tape is there
+_PRINTED_MM = 60.0  # of a line, by which a piece is printed and not only punched
+_LIKE_INK = 0.3  # of the way from mat to paper: ink so near to the mat's colour
+HALF_A_LINE_MM = 0.35  # what is left of a printed cut line along the edge it was cut at
+MAT_LIKE_INK = Note(
+    "mat-like-ink",
+    "The print has much the same colour as the mat. If half of a printed cut line was left along the paper's edge, it "
+    "does not show, and the outline lies up to half a millimetre too far in. To be sure, take the piece on a mat of "
+    "another colour, and in colour.",
+)
 _RIM_MM = 1.6  # from where the mat or the picture ends
 
 
@@ -71,6 +82,15 @@ def whole_edge_only(notches: tuple[TracedMark, ...], ring: FairRing, damage: Dam
         return notches
     near = cKDTree(ring.points).query(np.array([notch.at for notch in notches]))[1]
     return tuple(notch for notch, torn in zip(notches, damage.torn[near], strict=True) if not torn)
+
+
+def looks_like_ink(paper: Paper, mask: npt.NDArray[np.bool_], printing: Printing) -> bool:
+    """Whether the mat has the colour of what is printed on a piece: half a cut line left on its edge would not show."""
+    if not any(chain.drawn and chain.length > _PRINTED_MM for chain in printing.chains):
+        return False
+    mat, bare = (np.exp(np.median(field[mask], axis=0)) - LOG_OFFSET for field in (paper.mat, paper.paper))
+    inked = bare * (1.0 - printing.ink.colour)
+    return bool(np.abs(inked - mat).max() < _LIKE_INK * np.abs(bare - mat).max())
 
 
 def notes_on(paper: Paper, ring: Points, weights: tuple[Weight, ...], damage: Damage) -> tuple[Note, ...]:

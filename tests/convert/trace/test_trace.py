@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 import pytest
 from scipy.spatial import cKDTree
+from shapely.geometry import Polygon
 
 from calibration import InputError, Photo, flatten
 from calibration.points import Points, closed, lengths_along, resample, signed_area
@@ -194,6 +195,21 @@ def test_weight_over_the_edge_is_run_under() -> None:
     assert traced.inferred.any()
     assert np.sqrt((misses(traced.outline, ring) ** 2).mean()) < 0.15
     assert [n.code for n in traced.notes] == ["under-weight"]
+
+
+@pytest.mark.parametrize(("mat", "said"), [((56, 52, 54), True), ((34, 122, 96), False)])
+def test_a_mat_of_the_inks_colour_is_said(mat: tuple[int, int, int], *, said: bool) -> None:
+    """Half a printed cut line on the paper's edge would not show on it."""
+    cut, _ = bodice()
+    sheet = render.draw(
+        render.Scene(pieces=(render.Drawn(cut_line=cut, rgb=(235, 232, 226), opacity=1.0),), mat_rgb=mat)
+    )
+    pixels = sheet.pixels.copy()
+    line = np.array(Polygon(cut).buffer(-12.0).exterior.coords)
+    cv2.polylines(pixels, [np.rint(sheet.to_px(line)).astype(np.int32)], True, (56, 52, 54), 4, cv2.LINE_AA)
+    (traced,) = trace(replace(sheet, pixels=pixels))
+    assert (traced.uncertainty_mm > 0.3) == said
+    assert [note.code for note in traced.notes] == (["mat-like-ink"] if said else [])
 
 
 def test_tear_is_bridged_and_said() -> None:
