@@ -7,6 +7,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.interpolate import CubicHermiteSpline
 from scipy.spatial import cKDTree
+from shapely import STRtree
 from shapely.geometry import LineString, Point
 
 from calibration.points import Points, length, lengths_along, resample, signed_area
@@ -29,6 +30,7 @@ _ON_LINE_MM, _CLEARLY = 0.7, 0.2  # a bend that keeps so much better to the ink 
 _GUESSED_MM = (6.0, 80.0)  # a shorter joint is not doubted, and for a longer one ink leads anywhere
 _MORE_ON_INK, _DETOUR = 0.2, 2.5  # a way along ink: so much more of it inked than of a guess, at most so much longer
 _STEP_MM = 0.5
+_LOOP_MM = 20.0  # a larger loop is no joint's
 _WINDOW_MM = 5.0
 _BEND_MM, _BEND_STIFFNESS = 25.0, 50.0  # so much of both lines tells how a bridge bends, and how stiff it is
 _TO_INK_MM, _AMONG_OTHERS_MM = (2.5, 1.0), (0.6,)  # how far ink may draw a bridge; less where it may be others' ink
@@ -129,7 +131,7 @@ def assemble(
         if along is not None or (not joint.corners and _sidesteps(pieces[k], pieces[nxt])):
             unsure.append(np.vstack([pieces[k][-1:], joint.points, pieces[nxt][:1]]))
         joints.append(joint)
-    ring, corners = _closed_ring(pieces, joints)
+    ring, corners = _without_loops(*_closed_ring(pieces, joints))
     return AssembledRing(
         points=ring,
         corners=corners,
@@ -229,6 +231,21 @@ def _closed_ring(pieces: list[Points], joints: list[_Joint]) -> tuple[Points, np
     if signed_area(whole) < 0:
         whole, index = whole[::-1], np.sort(len(whole) - 1 - index)
     return whole, index
+
+
+def _without_loops(ring: Points, corners: npt.NDArray[np.int64]) -> tuple[Points, npt.NDArray[np.int64]]:
+    """The ring without the small loops that a joint makes where it runs past a stretch's end."""
+    count = len(ring)
+    sides = [LineString([a, b]) for a, b in zip(ring, np.roll(ring, -1, axis=0), strict=True)]
+    one, other = STRtree(sides).query(sides, predicate="intersects")
+    gone = np.zeros(count, bool)
+    for first, last in zip(one.tolist(), other.tolist(), strict=True):
+        if 1 < (last - first) % count <= _LOOP_MM / _STEP_MM:
+            gone[np.arange(first + 1, first + 1 + (last - first) % count) % count] = True
+    if not gone.any():
+        return ring, corners
+    kept = np.flatnonzero(~gone)
+    return ring[kept], np.searchsorted(kept, corners[~gone[corners]])
 
 
 def _smooth(points: Points) -> Points:

@@ -67,7 +67,7 @@ def _traced(sheet: FlatSheet, size: int | str | None) -> list[tuple[Tracing, Pri
             cut, rim_mm = _trace_piece(sheet, paper, weights, index, holes[index].result)
             uncut = None
             if rim_mm == 0 or size is not None:
-                uncut = _on_uncut(sheet, *found[index].result(), cut, size)
+                uncut = _on_uncut(sheet, paper, weights, paper.masks[index], found[index].result(), cut, size)
             printing = found[index].result()[1]
             if uncut is None and rim_mm == 0 and looks_like_ink(paper, paper.masks[index], printing):
                 cut = replace(
@@ -88,23 +88,33 @@ def _printing(sheet: FlatSheet, mask: npt.NDArray[np.bool_]) -> tuple[npt.NDArra
 
 def _on_uncut(
     sheet: FlatSheet,
-    full: npt.NDArray[np.bool_],
-    printing: Printing,
+    paper: Paper,
+    weights: tuple[Weight, ...],
+    mask: npt.NDArray[np.bool_],
+    looked_at: tuple[npt.NDArray[np.bool_], Printing],
     cut: Tracing,
     size: int | str | None,
 ) -> Tracing | None:
-    """The printed cut line of an uncut sheet in place of the paper's edge, or None where none is printed."""
+    """The printed cut line of an uncut sheet in place of the paper's edge, or None where none is printed.
+
+    Of what could not be seen, only what lies on that line matters: the sheet may run off the mat and be cut roughly.
+    """
+    full, printing = looked_at
     printed = printed_cut_line(sheet, full, size, printing=printing)
     if printed is None:
         return None
+    ring = printed.outline
+    beyond = at_rim(paper, ring)
+    doubtful = doubts(ring, printed.corners, mask, paper.work)
     return replace(
         cut,
-        outline=printed.outline,
+        outline=ring,
         corners=printed.corners,
-        inferred=np.zeros(len(printed.outline), bool),
+        inferred=under_weights(ring, weights) | beyond,
         lines=printed.lines,
         marks=printed.notches,
-        notes=cut.notes + printed.notes,
+        complete=not beyond.any() and not doubtful,
+        notes=notes_on(paper, ring, weights) + doubtful + printed.notes,
     )
 
 
@@ -134,7 +144,7 @@ def _trace_piece(
         uncertainty_mm=edge.uncertainty_mm,
         complete=not edge.cut_off and not doubtful,
         label=_label(index, len(paper.masks)),
-        notes=notes_on(paper, ring.points, weights, damage) + doubtful,
+        notes=notes_on(paper, ring.points, weights, damage.places) + doubtful,
     )
     return tracing, edge.rim_mm
 

@@ -93,8 +93,8 @@ def looks_like_ink(paper: Paper, mask: npt.NDArray[np.bool_], printing: Printing
     return bool(np.abs(inked - mat).max() < _LIKE_INK * np.abs(bare - mat).max())
 
 
-def notes_on(paper: Paper, ring: Points, weights: tuple[Weight, ...], damage: Damage) -> tuple[Note, ...]:
-    """What could not be seen of an outline, and where."""
+def notes_on(paper: Paper, ring: Points, weights: tuple[Weight, ...], tears: Points | None = None) -> tuple[Note, ...]:
+    """What could not be seen of an outline, and where; ``tears`` (K, 2) are where it is torn."""
     notes = []
     rim = ring[at_rim(paper, ring)]
     if len(rim):
@@ -124,7 +124,7 @@ def notes_on(paper: Paper, ring: Points, weights: tuple[Weight, ...], damage: Da
                     f"A weight hides the edge near {x:.0f} cm across, {y:.0f} cm up; it is inferred there.",
                 )
             )
-    for place in damage.places:
+    for place in () if tears is None else tears:
         x, y = place / 10
         notes.append(
             Note("torn", f"The paper is torn near {x:.0f} cm across, {y:.0f} cm up; the edge is inferred there.")

@@ -187,6 +187,18 @@ def test_paper_that_leaves_the_picture_is_not_whole() -> None:
     assert traced.inferred.any()
 
 
+def test_an_uncut_sheet_may_run_off_the_mat_where_the_printed_line_does_not() -> None:
+    paper = np.array([[20.0, 15], [330, 10], [330, 170], [110, 168], [90, 160], [70, 171], [25, 165]])
+    sheet = render.draw(render.Scene(pieces=(render.Drawn(cut_line=paper, rgb=(235, 232, 226), opacity=1.0),)))
+    line = np.array([[40.0, 35], [200, 35], [205, 110], [150, 118], [120, 150], [45, 150]])
+    pixels = sheet.pixels.copy()
+    cv2.polylines(pixels, [np.rint(sheet.to_px(line)).astype(np.int32)], True, (56, 52, 54), 4, cv2.LINE_AA)
+    (traced,) = trace(replace(sheet, pixels=pixels))
+    assert traced.complete
+    assert traced.notes == ()
+    assert np.sqrt((misses(traced.outline, line) ** 2).mean()) < 0.2
+
+
 def test_weight_over_the_edge_is_run_under() -> None:
     ring, _ = bodice(0.0)
     drawn, colours = _scene("tan tissue on green", cut_line=ring)
