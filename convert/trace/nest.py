@@ -1,59 +1,43 @@
 """Uncut paper: the printed cut line of the size asked for, followed among its neighbours."""
 
 from dataclasses import dataclass
-from itertools import combinations
 
 import cv2
 import numpy as np
 import numpy.typing as npt
 from scipy.spatial import cKDTree
-from shapely.geometry import LineString, MultiPoint, Polygon
-from shapely.ops import unary_union
 
 from calibration.errors import InputError, Note
 from calibration.flatten import FlatSheet
-from calibration.points import Points, as_points, frozen, length, lengths_along, resample, signed_area
+from calibration.points import Points, as_points, frozen, length, resample, signed_area
 from convert.trace.arrows import find_arrows
 from convert.trace.assembly import AssembledRing, Part, assemble, part_of
 from convert.trace.beads import find_dotted
 from convert.trace.border import Border, border_of
 from convert.trace.chains import Chain, chain_strokes
-from convert.trace.fitting import angle_between_deg
 from convert.trace.fold_bracket import find_fold_bracket
 from convert.trace.in_line import joined_in_line
 from convert.trace.ink import Ink
-from convert.trace.line_styles import Style, may_be, same_style, style_of
+from convert.trace.line_styles import Style
 from convert.trace.lines import read_print
 from convert.trace.printed_notches import find_printed_notches
 from convert.trace.printing import Printing, find_printing
+from convert.trace.size_lines import size_lines
 from convert.trace.size_numbers import numbers_beside
+from convert.trace.size_styles import stretches_by_style
 from convert.trace.tracing import TracedLine, TracedMark
 from convert.trace.which_size import chosen
 
 _SHORTEST_MM = 12.0
 _CLOSE_MM = (7.0, 14.0, 21.0)  # half the gap bridged when the outermost printed line is looked for; more if need be
-_DRAWN_SHARE = 0.8  # of the outermost line, however wide the gaps
 _STEADY = (0.6, 0.01)  # mm, and share of the distance, by which a stitching line leaves its distance from the edge
 _COARSE_MM = 0.5
-_DEEPEST_MM = 70.0  # between the outermost and the innermost size
-_APART_MM = 0.75  # lines nearer together than this can't be told apart
-_BESIDE_COS = float(np.cos(np.radians(35.0)))  # a line that crosses more steeply than this hides next to nothing
-_SIZE_STEP_MM = 16.0  # between the lines of neighbouring sizes, at most
-_PARALLEL_COS = float(np.cos(np.radians(15.0)))
-_UNBROKEN_INK = 0.6  # share of a line's ink that lies all along it where it is not broken
-_PURE_MM = 7.0  # of a line by itself, the least that tells its style
-_SEED_MM = 60.0  # a shorter stretch starts no style of its own
 _LEAST_AREA = 0.3  # of the paper, inside the printed line of an uncut sheet
 _ALONGSIDE = 0.6  # share of a printed ring that keeps one distance from the paper's edge when it is a stitching line
-_RING_SHARE = 0.35  # of the way round, read from a size's own line
 _LEAST_INKED = 0.9  # of a cut line, by which a ring of another course is told
 _ONE_LINE_MM = 1.0  # lines of two rings that lie nearer together are one
-_DRAWN_SHARE = 0.5  # of a line, drawn; digits that stand in a row string into a sparser one
+_DRAWN_SHARE = 0.5  # of a line, drawn; a row of digits strings into a sparser one
 _NEAR_SHARE = 0.15  # of a stitching line that may come nearer to the cut line than it does along any edge
-_LEG_MM, _LEG_STRAIGHT = (25.0, 260.0), 0.985  # length and straightness of a dart's leg
-_APEX_MM, _SHARP_DEG = 16.0, (4.0, 45.0)  # legs of nested sizes end so near to one another, and meet at such an angle
-_DEEP_MM = 25.0  # a dart's point lies at least so far inside
-_LEG_BESIDE_MM = 4.0  # pieces of legs lie no further outside a dart
 _STITCHING_MM = 4.0  # a stitching line keeps at least this from the cut line, nested sizes come closer somewhere
 
 
@@ -243,9 +227,9 @@ def _follows_edge(chains: tuple[Chain, ...], envelope: Border, sheet: FlatSheet,
 
 def _size_rings(read: _Sheetful) -> list[_SizeRing]:
     """Ring, corners, share followed and style of each size, the innermost first."""
-    chains = _size_lines(read)
+    chains = size_lines(read.chains, read.envelope)
     parts = [part_of(chain.points, read.envelope) for chain in chains]
-    groups = _by_style(read, chains)
+    groups = stretches_by_style(chains, read.ink, read.envelope)
     everything = np.vstack([chain.points for chain in read.chains])
     rings = []
     for style, group in sorted(groups, key=lambda g: -_depth(g[1], read.envelope)):
@@ -285,155 +269,3 @@ def _nearest_group(group: list[Part], groups: list[tuple[Style, list[Part]]]) ->
     if not others:
         return []
     return min(others, key=lambda m: float(np.median(cKDTree(np.vstack([p.points for p in m])).query(own)[0])))
-
-
-def _alongside(chain: Chain, envelope: Border) -> bool:
-    """Whether a line runs along the outermost one, not far inside it."""
-    points = chain.points[np.unique(np.linspace(0, len(chain.points) - 1, 40).astype(int))]
-    heading = np.gradient(points, axis=0)
-    heading /= np.maximum(np.hypot(*heading.T), 1e-9)[:, None]
-    gap, index = envelope.nearest(points)
-    fits = (gap < _DEEPEST_MM) & (np.abs((heading * envelope.along[index]).sum(1)) > np.cos(np.radians(30.0)))
-    return bool(fits.mean() > 0.5)
-
-
-def _size_lines(read: _Sheetful) -> list[Chain]:
-    """The lines that run along the outermost one, or beside another such: size inside size, however many there are."""
-    lines = _without_dart_legs(read.chains, read.envelope)
-    kept = [chain for chain in lines if _alongside(chain, read.envelope)]
-    left = [chain for chain in lines if all(chain is not one for one in kept)]
-    newest = kept
-    while newest and left:
-        points = np.vstack([_sampled(chain)[0] for chain in newest])
-        heading = np.vstack([_sampled(chain)[1] for chain in newest])
-        newest = [chain for chain in left if _beside(chain, points, heading)]
-        kept = kept + newest
-        left = [chain for chain in left if all(chain is not one for one in newest)]
-    return kept
-
-
-def _without_dart_legs(chains: tuple[Chain, ...], envelope: Border) -> list[Chain]:
-    """The chains without straight ones that run together to a point well inside, at an angle that no corner has."""
-    straight = [chain for chain in chains if chain.length > _LEG_MM[0] and chain.straightness > _LEG_STRAIGHT]
-    straight = [chain for chain in straight if chain.length < _LEG_MM[1]]
-    darts: list[Polygon] = []
-    for one, other in combinations(straight, 2):
-        a, b = one.points[[0, -1]], other.points[[0, -1]]
-        gaps = np.hypot(*(a[:, None] - b[None]).transpose(2, 0, 1))
-        i, j = np.unravel_index(int(gaps.argmin()), (2, 2))
-        way, twin = a[1 - i] - a[i], b[1 - j] - b[j]
-        if gaps[i, j] > _APEX_MM or not _SHARP_DEG[0] < angle_between_deg(way, twin) < _SHARP_DEG[1]:
-            continue
-        depth = envelope.distance(np.array([a[i], b[j], a[1 - i], b[1 - j]]))
-        if depth[:2].min() > max(_DEEP_MM, depth[2:].max()):
-            darts.append(MultiPoint(np.vstack([a, b])).convex_hull.buffer(_LEG_BESIDE_MM))
-    taken = unary_union(darts)
-    return [chain for chain in chains if not taken.contains(LineString(chain.points[[0, len(chain.points) // 2, -1]]))]
-
-
-def _sampled(chain: Chain) -> tuple[Points, Points]:
-    """Points about every millimetre along a line, and its unit direction there."""
-    points = resample(chain.points[np.unique(np.linspace(0, len(chain.points) - 1, 400).astype(int))], 1.0)
-    heading = np.gradient(points, axis=0)
-    return points, heading / np.maximum(np.hypot(*heading.T), 1e-9)[:, None]
-
-
-def _beside(chain: Chain, points: Points, heading: Points) -> bool:
-    """Whether for most of a line others, given by ``points`` and ``heading``, run beside it at a size's distance."""
-    own, way = _sampled(chain)
-    pairs = cKDTree(own).query_ball_tree(cKDTree(points), _SIZE_STEP_MM)
-    there = 0
-    for k, near in enumerate(pairs):
-        step = points[near] - own[k]
-        there += bool(((np.abs(step @ way[k]) < 1.5) & (np.abs(heading[near] @ way[k]) > _PARALLEL_COS)).any())
-    return there > 0.5 * len(own)
-
-
-def _by_style(read: _Sheetful, chains: list[Chain]) -> list[tuple[Style, list[Part]]]:
-    """Stretches of line that run by themselves, grouped by how the line is broken; sparse groups left out."""
-    lines = _Lines(chains)
-    stretches = [
-        (part_of(points, read.envelope), strokes)
-        for k in range(len(chains))
-        for points, strokes in _by_itself(chains[k], k, lines, read.ink)
-    ]
-    stretches.sort(key=lambda s: -length(s[0].points))
-    groups: list[tuple[Style, list[Part]]] = []
-    unsure = []
-    for part, strokes in stretches:
-        style = style_of(strokes)
-        fitting = [members for known, members in groups if style is not None and same_style(known, style)]
-        if fitting:
-            fitting[0].append(part)
-        elif style is not None and length(part.points) > _SEED_MM:
-            groups.append((style, [part]))
-        else:
-            unsure.append((part, strokes))
-    whole = read.envelope.length
-    groups = [g for g in groups if sum(length(p.points) for p in g[1]) > _RING_SHARE * whole]
-    for part, strokes in unsure:
-        fitting = [members for known, members in groups if may_be(known, strokes)]
-        if len(fitting) == 1:
-            fitting[0].append(part)
-    return groups
-
-
-class _Lines:
-    """Points of all lines together, with the line each belongs to and the way it runs there."""
-
-    def __init__(self, chains: list[Chain]) -> None:
-        self.tree = cKDTree(np.vstack([c.points for c in chains]))
-        self.owner = np.concatenate([np.full(len(c.points), k) for k, c in enumerate(chains)])
-        self.heading = np.vstack([_headings(c) for c in chains])
-
-    def apart(self, chain: Chain, index: int) -> npt.NDArray[np.bool_]:
-        """Whether each point of a line has no other line beside it; one that crosses it steeply does not count."""
-        own = _headings(chain)
-        near = self.tree.query_ball_point(chain.points, _APART_MM)
-        count = np.array([len(n) for n in near])
-        other = np.concatenate([np.asarray(n, np.int64) for n in near])
-        here = np.repeat(np.arange(len(near)), count)
-        beside = np.abs((own[here] * self.heading[other]).sum(1)) > _BESIDE_COS
-        disturbed = np.zeros(len(near), bool)
-        disturbed[here[beside & (self.owner[other] != index)]] = True
-        return ~disturbed
-
-
-def _headings(chain: Chain) -> Points:
-    """Unit direction (N, 2) of a line at each of its points, taken over about three millimetres within its stroke."""
-    out = []
-    for stroke in chain.strokes:
-        span = float(np.hypot(*np.diff(stroke, axis=0).T).sum())
-        reach = max(1, round(1.5 * len(stroke) / max(span, 1e-6)))
-        index = np.arange(len(stroke))
-        step = stroke[np.minimum(index + reach, len(stroke) - 1)] - stroke[np.maximum(index - reach, 0)]
-        out.append(step / np.maximum(np.hypot(*step.T), 1e-9)[:, None])
-    return np.vstack(out)
-
-
-def _broken_at(chain: Chain, ink: Ink) -> npt.NDArray[np.int64]:
-    """Where a line is broken, as indices of its points: not where only another line's crossing parts its strokes."""
-    at = np.array(chain.starts[1:], np.int64)
-    if not len(at):
-        return at
-    share = np.linspace(0.0, 1.0, 9)[:, None, None]
-    between = chain.points[at - 1] * (1 - share) + chain.points[at] * share
-    inked = ink.sample(between.reshape(-1, 2)).reshape(len(share), -1).min(0)
-    return at[inked < _UNBROKEN_INK * chain.ink]
-
-
-def _by_itself(chain: Chain, index: int, lines: _Lines, ink: Ink) -> list[tuple[Points, tuple[Points, ...]]]:
-    """Stretches of a chain that no other line runs beside: their points, and the strokes they are made of."""
-    alone = lines.apart(chain, index)
-    stroke = np.zeros(len(chain.points), int)
-    stroke[_broken_at(chain, ink)] = 1
-    stroke = np.cumsum(stroke)
-    edges = np.flatnonzero(np.diff(np.concatenate([[0], alone.astype(int), [0]])))
-    out = []
-    for start, stop in zip(edges[::2], edges[1::2], strict=True):
-        points = chain.points[start:stop]
-        if len(points) < 6 or lengths_along(points[:: max(1, len(points) // 50)])[-1] < _PURE_MM:
-            continue
-        cuts = np.flatnonzero(np.diff(stroke[start:stop])) + 1
-        out.append((points, tuple(np.split(points, cuts))))
-    return out
