@@ -49,13 +49,15 @@ class AssembledRing:
     """One size's line, closed.
 
     ``points`` (N, 2) counter-clockwise; ``corners`` (K,) indices into them; ``followed`` the share read from this
-    size's own line; ``unsure`` (M, 2) places where it was joined along any ink there is, or sideways.
+    size's own line; ``unsure`` (M, 2) places where it was joined along any ink there is, or sideways; ``lent`` the
+    stretches of other sizes that it runs along.
     """
 
     points: Points
     corners: npt.NDArray[np.int64]
     followed: float
     unsure: Points
+    lent: tuple[Points, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -103,8 +105,10 @@ def assemble(
     if not run:
         return None
     read = sum(length(p.points) for p in run)
+    own_run = run
     run = _with_lent(run, parts, neighbours, inked, whole_mm)
     pieces = [p.points for p in run]
+    lent = [p.points for p in run if all(p is not one for one in own_run)]
     joints: list[_Joint] = []
     unsure: list[Points] = []
     for k in range(len(pieces)):
@@ -137,6 +141,7 @@ def assemble(
         corners=corners,
         followed=min(1.0, read / max(length(ring), 1e-9)),
         unsure=np.vstack([np.zeros((0, 2)), *unsure]),
+        lent=tuple(lent),
     )
 
 
@@ -168,13 +173,19 @@ def _with_lent(
             cKDTree(inked).query(_bridge(part.points, nxt.points, inked, alone=not neighbours))[0] < _ON_INK_MM
         ).mean() > _ON_INK:
             continue
-        reach = (nxt.at_mm - part.at_mm) % whole_mm
-        lent = [p for p in neighbours if _may_be_lent(p) and 0 < (p.at_mm - part.at_mm) % whole_mm < reach]
+        lent = [p for p in neighbours if _may_be_lent(p) and _lies_between(p, part, nxt, whole_mm)]
         if not lent:
-            lent = [p for p in parts if _may_be_lent(p) and 0 < (p.at_mm - part.at_mm) % whole_mm < reach]
+            lent = [p for p in parts if _may_be_lent(p) and _lies_between(p, part, nxt, whole_mm)]
         lent = _without_repeats([replace(p, points=_smooth(p.points)) for p in lent])
         out += sorted(lent, key=lambda p: (p.at_mm - part.at_mm) % whole_mm)
     return out
+
+
+def _lies_between(lent: Part, before: Part, after: Part, whole_mm: float) -> bool:
+    """Whether a stretch's middle lies beyond the end of one and short of the start of the next, round the border."""
+    gap = (after.at_mm - before.at_mm) % whole_mm
+    place = (lent.at_mm - before.at_mm) % whole_mm
+    return 0.45 * length(before.points) < place < gap - 0.45 * length(after.points)
 
 
 def _may_be_lent(part: Part) -> bool:

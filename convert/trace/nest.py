@@ -35,6 +35,8 @@ _COARSE_MM = 0.5
 _LEAST_AREA = 0.3  # of the paper, inside the printed line of an uncut sheet
 _ALONGSIDE = 0.6  # share of a printed ring that keeps one distance from the paper's edge when it is a stitching line
 _LEAST_INKED = 0.9  # of a cut line, by which a ring of another course is told
+_SAME_MM = 0.4  # from a point of the ring to one of what it was made of
+_LONG_LENT_MM = 25.0  # along another size's line, that is said
 _ONE_LINE_MM = 1.0  # lines of two rings that lie nearer together are one
 _DRAWN_SHARE = 0.5  # of a line, drawn; a row of digits strings into a sparser one
 _NEAR_SHARE = 0.15  # of a stitching line that may come nearer to the cut line than it does along any edge
@@ -54,6 +56,8 @@ class PrintedCut:
         The middle of the printed line as a ring, mat mm, counter-clockwise, at most 0.5 mm apart.
     corners : (K,) int
         Indices of its true corners.
+    inferred : (N,) bool
+        Where it could not be told from the lines of other sizes.
     notches : tuple of TracedMark
         Triangles printed on it.
     sizes : int
@@ -73,6 +77,7 @@ class PrintedCut:
 
     outline: Points
     corners: npt.NDArray[np.int64]
+    inferred: npt.NDArray[np.bool_]
     notches: tuple[TracedMark, ...]
     sizes: int
     size: int
@@ -85,6 +90,7 @@ class PrintedCut:
     def __post_init__(self) -> None:
         object.__setattr__(self, "outline", as_points(self.outline))
         object.__setattr__(self, "corners", frozen(self.corners, np.int64))
+        object.__setattr__(self, "inferred", frozen(self.inferred, np.bool_))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -142,6 +148,7 @@ def printed_cut_line(
     return PrintedCut(
         outline=ring,
         corners=made.corners,
+        inferred=_near(ring, np.vstack([made.unsure, *made.lent])),
         notches=find_printed_notches(read.ink, ring, nowhere_near=_no_notches_near(rings) if len(rings) > 1 else None),
         sizes=len(rings),
         size=index + 1,
@@ -149,7 +156,24 @@ def printed_cut_line(
         lines=read_print(sheet, paper, ring, printing=printing, nest=styles[index]).lines if len(rings) > 1 else (),
         followed=made.followed,
         confidence=float(np.clip(inked * (0.6 + 0.4 * made.followed), 0.0, 0.98)),
-        notes=notes,
+        notes=(*notes, *_on_lent(made.lent)),
+    )
+
+
+def _near(ring: Points, places: Points) -> npt.NDArray[np.bool_]:
+    """Which points of a ring lie on some places."""
+    return np.asarray(cKDTree(places).query(ring)[0] < _SAME_MM) if len(places) else np.zeros(len(ring), bool)
+
+
+def _on_lent(lent: tuple[Points, ...]) -> tuple[Note, ...]:
+    """Where a size's line runs along another's for long, so that it is looked at before anybody cuts."""
+    return tuple(
+        Note(
+            "size-unclear",
+            f"Near {at[0] / 10:.0f} cm across, {at[1] / 10:.0f} cm up the line of this size can't be told from its "
+            "neighbour's; there it was drawn along that. Look at it on the picture, and move it where it is wrong.",
+        )
+        for at in (stretch.mean(0) for stretch in lent if length(stretch) > _LONG_LENT_MM)
     )
 
 

@@ -18,6 +18,7 @@ _PARALLEL_COS = float(np.cos(np.radians(15.0)))
 _LEG_MM, _LEG_STRAIGHT = (25.0, 260.0), 0.985  # length and straightness of a dart's leg
 _APEX_MM, _SHARP_DEG = 16.0, (4.0, 45.0)  # legs of nested sizes end so near to one another, and meet at such an angle
 _DEEP_MM = 25.0  # a dart's point lies at least so far inside
+_ALONE_MM, _SIZE_MM = 30.0, 60.0  # from a leg's end to the next line that is long enough to be a size's
 _LEG_BESIDE_MM = 4.0  # pieces of legs lie no further outside a dart
 
 
@@ -33,7 +34,7 @@ def size_lines(chains: tuple[Chain, ...], envelope: Border) -> list[Chain]:
         newest = [chain for chain in left if _beside(chain, points, heading)]
         kept = kept + newest
         left = [chain for chain in left if all(chain is not one for one in newest)]
-    return kept
+    return _without_lone_ends(kept, envelope)
 
 
 def _alongside(chain: Chain, envelope: Border) -> bool:
@@ -63,6 +64,27 @@ def _without_dart_legs(chains: tuple[Chain, ...], envelope: Border) -> list[Chai
             darts.append(MultiPoint(np.vstack([a, b])).convex_hull.buffer(_LEG_BESIDE_MM))
     taken = unary_union(darts)
     return [chain for chain in chains if not taken.contains(LineString(chain.points[[0, len(chain.points) // 2, -1]]))]
+
+
+def _without_lone_ends(lines: list[Chain], envelope: Border) -> list[Chain]:
+    """The lines without straight ones that end deep inside with no other line near: single legs of darts."""
+    while True:
+        lone = [chain for chain in lines if _ends_alone(chain, lines, envelope)]
+        if not lone:
+            return lines
+        lines = [chain for chain in lines if all(chain is not one for one in lone)]
+
+
+def _ends_alone(chain: Chain, lines: list[Chain], envelope: Border) -> bool:
+    """Whether a straight line's deeper end lies far from every other line."""
+    if chain.length > _LEG_MM[1] or chain.straightness < _LEG_STRAIGHT:
+        return False
+    ends = chain.points[[0, -1]]
+    depth = envelope.distance(ends)
+    if depth.max() < _DEEP_MM:
+        return False
+    others = [one.points for one in lines if one is not chain and one.length > _SIZE_MM]
+    return bool(others) and float(cKDTree(np.vstack(others)).query(ends[depth.argmax()])[0]) > _ALONE_MM
 
 
 def _sampled(chain: Chain) -> tuple[Points, Points]:

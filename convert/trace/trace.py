@@ -110,7 +110,7 @@ def _on_uncut(
         cut,
         outline=ring,
         corners=printed.corners,
-        inferred=under_weights(ring, weights) | beyond,
+        inferred=printed.inferred | under_weights(ring, weights) | beyond,
         lines=printed.lines,
         marks=printed.notches,
         complete=not beyond.any() and not doubtful,
