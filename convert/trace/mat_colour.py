@@ -22,6 +22,7 @@ _STEP_MM = 1.5  # between samples along a lattice line
 _ASIDE_MM = 1.6  # a line's contrast is taken against the mat this far to both sides
 _FULL_CONTRAST = 0.65  # share of a line's own contrast above which nothing can lie on it
 _NARROWING = (0.3, 0.15, 0.08, 0.05, 0.05)  # log colour: what lies plain underneath is all of one colour
+_GAMMA = 2.2  # of pixel values to light, sRGB, IEC 61966-2-1
 _RIM_MM = 12.0  # of the picture's edge that shows what lies underneath, where nothing is printed on it
 _DENSE = 0.25  # share of the lattice in a tile that must be bare before the tile is believed
 _ODD_TINT = 0.3  # a mat's tint (log colour less its mean) varies less than this in any light
@@ -98,13 +99,9 @@ def _lattice_samples(work: WorkRaster, lattice: Lattice) -> tuple[Points, Field,
     ink = np.log(sample(work.pixels, work.to_px(at)) + LOG_OFFSET)
     beside = [np.log(sample(work.pixels, work.to_px(at + side * reach * across)) + LOG_OFFSET) for side in (-1, 1)]
     base = (beside[0] + beside[1]) / 2
-    contrast = ink - base
-    strength = np.linalg.norm(contrast, axis=1)
-    direction = np.median(contrast[strength >= 0.5 * np.percentile(strength, 95)], axis=0)
-    along = contrast @ (direction / np.linalg.norm(direction))
-    own = np.array([np.percentile(along[line == i], 90) for i in range(line[-1] + 1)])
-    own = np.clip(own, 0.6 * np.median(own), 1.7 * np.median(own))[line]
-    share = along / own
+    light = np.exp(ink), (np.exp(beside[0]) + np.exp(beside[1])) / 2
+    # shade takes the same share off mat and line: their logarithms stay apart; glare adds the same: their light does
+    share = np.maximum(_share_of_own(ink - base, line), _share_of_own(light[0] ** _GAMMA - light[1] ** _GAMMA, line))
     if lattice.kind == "lines":  # a dash of print that happens to lie on a lattice line is shorter than three samples
         share = np.median([np.roll(share, 1), share, np.roll(share, -1)], axis=0)
     height, width = work.seen.shape
@@ -114,6 +111,15 @@ def _lattice_samples(work: WorkRaster, lattice: Lattice) -> tuple[Points, Field,
     shown[inside] = work.seen[px[inside, 1], px[inside, 0]]
     bare = shown & (share > _FULL_CONTRAST) & (np.abs(beside[0] - beside[1]).max(1) < 0.35)
     return at, base.astype(np.float32), bare
+
+
+def _share_of_own(contrast: Field, line: npt.NDArray[np.int64]) -> npt.NDArray[np.float64]:
+    """How far (N,) each sample of a line's contrast (N, 3) comes up to the full one of that line."""
+    strength = np.linalg.norm(contrast, axis=1)
+    direction = np.median(contrast[strength >= 0.5 * np.percentile(strength, 95)], axis=0)
+    along = contrast @ (direction / np.linalg.norm(direction))
+    own = np.array([np.percentile(along[line == i], 90) for i in range(line[-1] + 1)])
+    return np.asarray(along / np.clip(own, 0.6 * np.median(own), 1.7 * np.median(own))[line])
 
 
 def _line_samples(lattice: Lattice) -> tuple[Points, Points, npt.NDArray[np.int64]]:
