@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 from scipy.ndimage import median
+from scipy.spatial import cKDTree
 
 from calibration.errors import InputError
 from calibration.mat import Lattice
@@ -21,6 +22,10 @@ TILE_MM = 12.0  # the mat's colour is taken as constant over this
 _STEP_MM = 1.5  # between samples along a lattice line
 _ASIDE_MM = 1.6  # a line's contrast is taken against the mat this far to both sides
 _FULL_CONTRAST = 0.65  # share of a line's own contrast above which nothing can lie on it
+_FULL_IN_GLARE, _FAINT_IN_GLARE = 0.8, 0.35  # in glare, share of a line's own contrast in light, and in logarithms
+_GLARE_MM, _GLARE_SHARE = 20.0, 0.3  # round a sample, and share of the lattice there
+_SIDES, _SIDES_IN_GLARE = 0.35, 0.12  # log colour by which the mat may differ from one side of a line to the other
+_GLARE_MISS, _GLARE_SHADE = 0.06, 0.5  # of the brightest channel, unexplained; the mat's own light there, at least
 _NARROWING = (0.3, 0.15, 0.08, 0.05, 0.05)  # log colour: what lies plain underneath is all of one colour
 _GAMMA = 2.2  # of pixel values to light, sRGB, IEC 61966-2-1
 _RIM_MM = 12.0  # of the picture's edge that shows what lies underneath, where nothing is printed on it
@@ -101,16 +106,45 @@ def _lattice_samples(work: WorkRaster, lattice: Lattice) -> tuple[Points, Field,
     base = (beside[0] + beside[1]) / 2
     light = np.exp(ink), (np.exp(beside[0]) + np.exp(beside[1])) / 2
     # shade takes the same share off mat and line: their logarithms stay apart; glare adds the same: their light does
-    share = np.maximum(_share_of_own(ink - base, line), _share_of_own(light[0] ** _GAMMA - light[1] ** _GAMMA, line))
+    share = _share_of_own(ink - base, line)
+    glare = _share_of_own(light[0] ** _GAMMA - light[1] ** _GAMMA, line)
     if lattice.kind == "lines":  # a dash of print that happens to lie on a lattice line is shorter than three samples
-        share = np.median([np.roll(share, 1), share, np.roll(share, -1)], axis=0)
+        share, glare = (np.median([np.roll(s, 1), s, np.roll(s, -1)], axis=0) for s in (share, glare))
     height, width = work.seen.shape
     px = np.rint(work.to_px(at)).astype(int)
     inside = (px >= 0).all(1) & (px < [width, height]).all(1)
     shown = np.zeros(len(at), bool)
     shown[inside] = work.seen[px[inside, 1], px[inside, 0]]
-    bare = shown & (share > _FULL_CONTRAST) & (np.abs(beside[0] - beside[1]).max(1) < 0.35)
+    unlike = np.abs(beside[0] - beside[1]).max(1)  # on both sides of a line: by a paper's edge they are
+    bare = shown & (share > _FULL_CONTRAST) & (unlike < _SIDES)
+    if bare.any():
+        glary = shown & (glare > _FULL_IN_GLARE) & (share > _FAINT_IN_GLARE) & (unlike < _SIDES_IN_GLARE)
+        glary &= _glare_on(np.median(light[1][bare], axis=0), light[1])
+        bare = np.asarray(bare | _spread_out(at, glary), bool)
     return at, base.astype(np.float32), bare
+
+
+def _spread_out(at: Points, glary: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """The samples that make up a good part of the lattice round them: glare is wide, a strip of tape is not."""
+    if not glary.any():
+        return glary
+    every, some = cKDTree(at), cKDTree(at[glary])
+    there = at[glary]
+    share = some.query_ball_point(there, _GLARE_MM, return_length=True) / every.query_ball_point(
+        there, _GLARE_MM, return_length=True
+    )
+    out = glary.copy()
+    out[glary] = share > _GLARE_SHARE
+    return out
+
+
+def _glare_on(mat: Field, seen: Field) -> npt.NDArray[np.bool_]:
+    """Whether colours (N, 3) are the mat's (3,) in more or less light, with white light added; pixel values."""
+    own, there = (np.maximum(c - LOG_OFFSET, 0.0) ** _GAMMA for c in (mat, seen))
+    rows = np.column_stack([own, np.ones(3) * own.max()])
+    parts = np.linalg.lstsq(rows, there.T, rcond=None)[0]
+    miss = np.abs(rows @ parts - there.T).max(0)
+    return np.asarray((miss < _GLARE_MISS * there.max(1)) & (parts[0] > _GLARE_SHADE) & (parts[1] > 0.0))
 
 
 def _share_of_own(contrast: Field, line: npt.NDArray[np.int64]) -> npt.NDArray[np.float64]:
