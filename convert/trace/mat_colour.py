@@ -47,7 +47,7 @@ def mat_field(work: WorkRaster, lattice: Lattice) -> tuple[Field, Points]:
     InputError
         If the lattice shows nowhere.
     """
-    at, colour, bare = _lattice_samples(work, lattice)
+    at, colour, bare, glary = _lattice_samples(work, lattice)
     if bare.sum() < 12:
         raise InputError(
             "No bare mat was found: its lines show nowhere in the picture.",
@@ -57,7 +57,7 @@ def mat_field(work: WorkRaster, lattice: Lattice) -> tuple[Field, Points]:
     trusted = trusted if trusted.sum() >= 12 else bare
     tint = colour - colour.mean(1, keepdims=True)
     odd = np.abs(tint - np.median(tint[trusted], axis=0)).max(1) > _ODD_TINT
-    kept = trusted & ~odd
+    kept = trusted & (~odd | glary)
     return colour_field(work, at[kept], colour[kept]), at[kept]
 
 
@@ -97,8 +97,10 @@ def _dense(work: WorkRaster, at: Points, bare: npt.NDArray[np.bool_]) -> npt.NDA
     return enough
 
 
-def _lattice_samples(work: WorkRaster, lattice: Lattice) -> tuple[Points, Field, npt.NDArray[np.bool_]]:
-    """Points (N, 2) mm on the lattice, the log colour beside each (N, 3), and whether the mat is bare there."""
+def _lattice_samples(
+    work: WorkRaster, lattice: Lattice
+) -> tuple[Points, Field, npt.NDArray[np.bool_], npt.NDArray[np.bool_]]:
+    """Points (N, 2) mm on the lattice, the log colour beside each (N, 3), whether the mat is bare there, or glary."""
     at, across, line = _dots(lattice) if lattice.kind == "dots" else _line_samples(lattice)
     reach = _ASIDE_MM if lattice.kind == "lines" else 3.0
     ink = np.log(sample(work.pixels, work.to_px(at)) + LOG_OFFSET)
@@ -117,11 +119,11 @@ def _lattice_samples(work: WorkRaster, lattice: Lattice) -> tuple[Points, Field,
     shown[inside] = work.seen[px[inside, 1], px[inside, 0]]
     unlike = np.abs(beside[0] - beside[1]).max(1)  # on both sides of a line: by a paper's edge they are
     bare = shown & (share > _FULL_CONTRAST) & (unlike < _SIDES)
+    glary = shown & (glare > _FULL_IN_GLARE) & (share > _FAINT_IN_GLARE) & (unlike < _SIDES_IN_GLARE)
     if bare.any():
-        glary = shown & (glare > _FULL_IN_GLARE) & (share > _FAINT_IN_GLARE) & (unlike < _SIDES_IN_GLARE)
         glary &= _glare_on(np.median(light[1][bare], axis=0), light[1])
-        bare = np.asarray(bare | _spread_out(at, glary), bool)
-    return at, base.astype(np.float32), bare
+    glary = _spread_out(at, np.asarray(glary, bool))
+    return at, base.astype(np.float32), np.asarray(bare | glary, bool), glary
 
 
 def _spread_out(at: Points, glary: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:

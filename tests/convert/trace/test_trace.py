@@ -187,6 +187,22 @@ def test_paper_that_leaves_the_picture_is_not_whole() -> None:
     assert traced.inferred.any()
 
 
+def test_glare_on_the_mat_beside_the_paper_is_no_paper() -> None:
+    """White light added to a red mat makes it as pale and yellow as kraft paper; its lines still show in it."""
+    ring, _ = bodice()
+    drawn = render.Drawn(cut_line=ring, rgb=(196, 150, 106), opacity=1.0)
+    sheet = render.draw(render.Scene(pieces=(drawn,), mat_rgb=(162, 50, 48), line_rgb=(244, 176, 140)))
+    rows, columns = np.indices(sheet.pixels.shape[:2])
+    middle = sheet.to_px(np.array([[ring[:, 0].min() - 8.0, ring[:, 1].mean()]]))[0]
+    far_mm = np.hypot(columns - middle[0], rows - middle[1]) * sheet.mm_per_px
+    light = (sheet.pixels / 255.0) ** 2.2 + 0.16 * np.exp(-0.5 * (far_mm / 45.0) ** 2)[..., None]
+    pixels = np.clip(255.0 * light ** (1 / 2.2), 0, 255).astype(np.uint8)
+    (traced,) = trace(replace(sheet, pixels=pixels))
+    assert traced.complete
+    assert [note.code for note in traced.notes] == []
+    assert np.sqrt((misses(traced.outline, ring) ** 2).mean()) < 0.2
+
+
 def test_an_uncut_sheet_may_run_off_the_mat_where_the_printed_line_does_not() -> None:
     paper = np.array([[20.0, 15], [330, 10], [330, 170], [110, 168], [90, 160], [70, 171], [25, 165]])
     sheet = render.draw(render.Scene(pieces=(render.Drawn(cut_line=paper, rgb=(235, 232, 226), opacity=1.0),)))
