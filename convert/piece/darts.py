@@ -71,13 +71,15 @@ def find_darts(
     told: Told = NOTHING_TOLD,
     wedges: tuple[Wedge, ...] = (),
     punched_doubles: tuple[CutDart, ...] = (),
+    *,
+    legs_may_hide: bool = False,
 ) -> tuple[CutDart, ...]:
     """All darts of a piece, in order round it.
 
-    ``told`` is in the piece's frame. Told darts come first, then printed legs, then ``wedges`` and double-pointed
-    darts read from holes, then
-    peaks of the cut line, where no dart's legs are printed or punched. Of the last kind the apex is deduced: the paper
-    under the fold is the mirror image of the edge beside it, so each leg halves the angle at its kink.
+    ``told`` is in the piece's frame. Told darts come first, then printed legs, then ``wedges`` and double-pointed darts
+    read from holes, then peaks of the cut line, where no dart's legs are printed or punched (or, with
+    ``legs_may_hide``, not this one's). Of the last kind the apex is deduced: the paper under the fold is the mirror
+    image of the edge beside it, so each leg halves the angle at its kink.
     """
     sure = [Wedge(apex=d.apexes[0], ends=d.legs, evidence="told") for d in told.darts if len(d.apexes) == 1]
     inner = [
@@ -100,7 +102,9 @@ def find_darts(
             )
         if dart is not None and not _clashes(dart, darts):
             darts.append(dart)
-    shown = any(dart.evidence == "measured" for dart in darts)  # who prints or punches one dart's legs does it for all
+    shown = not legs_may_hide and any(
+        dart.evidence == "measured" for dart in darts
+    )  # who prints or punches one dart's legs does it for all
     for edge in piece.edges if not (told.no_darts or shown) else ():
         if edge.name in DART_EDGES[piece.kind]:
             for cap in caps[edge.name]:

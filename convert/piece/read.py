@@ -57,7 +57,7 @@ def piece_from(
     if holes.grain is not None and (named.grainline is None or (grain_told and said.grain is None)):
         named = replace(named, grainline=holes.grain, grain_evidence="told" if grain_told else "measured")
     cut_out = opened.in_frame(named.placement)
-    darts = find_darts(named, said, (*cut_out, *holes.wedges), holes.doubles)
+    darts = find_darts(named, said, (*cut_out, *holes.wedges), holes.doubles, legs_may_hide=tracing.nested)
     named = replace(named, notes=(*named.notes, *_cut_out_notes(cut_out, darts, told.unit)))
     return seam_of(named, darts, said, holes, uncertainty_mm=uncertainty_mm, scale_uncertainty=scale_uncertainty)
 

@@ -13,7 +13,7 @@ from convert.trace.arrows import Arrow, find_arrows
 from convert.trace.beads import find_dotted
 from convert.trace.border import Border, border_of
 from convert.trace.buttonholes import beside_buttonholes, find_buttonholes
-from convert.trace.chains import Chain
+from convert.trace.chains import Chain, chain_strokes
 from convert.trace.darts import PrintedDart, find_darts, set_leg_ends
 from convert.trace.double_darts import find_double_darts
 from convert.trace.fitting import angle_between_deg, fit_straight
@@ -27,7 +27,8 @@ from convert.trace.printing import Printing, find_printing
 from convert.trace.stitching import Run, find_runs, smooth_line
 from convert.trace.tracing import TracedLine, TracedMark
 
-_MERGED_MM = 32.0  # the darts of nested sizes run into one another so far from their points
+_LONE_MM = 20.0  # of an unbroken line, the least that may be a dart's leg by itself
+_MERGED_MM = 60.0  # the darts of nested sizes run into one another so far from their points
 _OTHER_MM = 25.0  # a shorter line of no known meaning is left out
 _WORD_MM = 7.0  # letters stand nearer together than this
 _LETTERS = 7  # short strokes within that distance of one another that make print a word
@@ -94,7 +95,8 @@ def read_print(
     double = find_double_darts(chains, border, ignore=known) if nest is None else ()
     known |= frozenset(k for d in double for k in d.chains)
     if nest is not None:
-        legs = broken_alike(chains, nest)
+        legs = _of_one_style(chains, ink, border, outline, nest)
+        dots, radii = dots[:0], radii[:0]  # they may be other sizes' as well
         darts = find_darts(legs, border, dots, short_mm=_MERGED_MM)
         runs: tuple[Run, ...] = ()
     else:
@@ -258,6 +260,18 @@ def _lengthen_lines(
         if arrows and abs(angle_between_deg(line.direction, arrows[0].head - arrows[0].tail) - 90.0) < 4.0:
             found.add(k)
     return frozenset(found)
+
+
+def _of_one_style(
+    chains: tuple[Chain, ...], ink: Ink, border: Border, outline: Points, style: Style
+) -> tuple[Chain, ...]:
+    """Lines of one of several nested sizes: the strokes of an unbroken one each by itself, the dots of a dotted one."""
+    if style.unbroken:
+        alone = (Chain(points=stroke, starts=(0,), ink=chain.ink) for chain in chains for stroke in chain.strokes)
+        return tuple(one for one in alone if one.length > _LONE_MM)
+    if style.dash_mm == 0.0:
+        return _inside(chain_strokes(find_dotted(ink)), border, outline)
+    return broken_alike(chains, style)
 
 
 def _dart_lines(dart: PrintedDart, chains: tuple[Chain, ...]) -> list[TracedLine]:

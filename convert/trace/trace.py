@@ -112,6 +112,7 @@ def _on_uncut(
         corners=printed.corners,
         inferred=printed.inferred | under_weights(ring, weights) | beyond,
         lines=printed.lines,
+        nested=printed.sizes > 1,
         marks=printed.notches,
         complete=not beyond.any() and not doubtful,
         notes=notes_on(paper, ring, weights) + doubtful + printed.notes,

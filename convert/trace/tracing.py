@@ -71,6 +71,8 @@ class Tracing:
     mirrored : float
         How surely its lettering is seen mirrored, so that it lies printed side down: -1 (surely the right way round) to
         1, 0 where nothing tells.
+    nested : bool
+        Whether it is one of several sizes printed into one another, where a dart's legs may be lost among the others'.
     label : str
         Text read by the piece or its place in the picture ("left", "1"), for messages.
     """
@@ -86,6 +88,7 @@ class Tracing:
     notes: tuple[Note, ...] = field(default=())
     told: npt.NDArray[np.bool_] | None = None
     mirrored: float = 0.0
+    nested: bool = False
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "outline", as_points(self.outline))

@@ -157,6 +157,28 @@ def test_printed_notch_is_read_among_the_lines_of_other_sizes(*, solid: bool) ->
     assert np.hypot(*(cut.notches[0].tip - tips[4])) < 1.5
 
 
+def test_each_nested_size_has_its_own_dart() -> None:
+    """The legs of three sizes cross and run together towards their points."""
+    drawing = Drawing(234, 176)
+    apexes = []
+    for k, style in enumerate(STYLES[:3]):
+        line = ring(k)
+        start = int(np.argmin(np.hypot(*(line - [20, 40]).T)))
+        drawing.line(closed(np.roll(line, -start, axis=0)), 0.55, style)
+        apexes.append(np.array([92.0 + 3.0 * k, 96.0 + 1.0 * k]))
+        for side in (-9.0, 9.0):
+            drawing.line([apexes[-1], [92.0 + 3.0 * k + side, 38 - 5.0 * k]], 0.55, style)
+    drawing.line([[20, 20], [20, 112]], 0.55)
+    sheet = drawing.sheet()
+    for k, apex in enumerate(apexes):
+        cut = printed_cut_line(sheet, paper_of(sheet, PAPER), k + 1)
+        assert cut is not None
+        assert (cut.sizes, away(cut.outline, ring(k)) < 0.5) == (3, True)
+        found = [line.points[1] for line in cut.lines if line.kind == "dart"]
+        assert len(found) == 2
+        assert np.hypot(*(np.array(found) - apex).T).max() < 1.5
+
+
 def test_a_cut_line_that_is_one_unbroken_ring_is_followed() -> None:
     """Printed corners a little rounded: nowhere does the line end."""
     from shapely.geometry import Polygon
