@@ -102,9 +102,8 @@ def find_darts(
             )
         if dart is not None and not _clashes(dart, darts):
             darts.append(dart)
-    shown = not legs_may_hide and any(
-        dart.evidence == "measured" for dart in darts
-    )  # who prints or punches one dart's legs does it for all
+    # who prints or punches one dart's legs does it for all
+    shown = not legs_may_hide and any(dart.evidence == "measured" for dart in darts)
     for edge in piece.edges if not (told.no_darts or shown) else ():
         if edge.name in DART_EDGES[piece.kind]:
             for cap in caps[edge.name]:

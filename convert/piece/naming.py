@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from calibration.errors import InputError, Note
-from calibration.points import Points, as_points, closed, length, lengths_along, nearest_on_line
+from calibration.points import Points, as_points, closed, cross, length, lengths_along, nearest_on_line
 from convert.piece.caps import find_caps
 from convert.piece.corners import corner_candidates
 from convert.piece.kinds import DART_EDGES, KINDS, EdgeShape, KindShape
@@ -273,11 +273,11 @@ def _arcs(tracing: Tracing, told: Told) -> _Arcs:
     along = lengths_along(closed(ring))
     total = along[-1]
     at = ring[corners]
-    cross = np.concatenate([[0.0], np.cumsum(_cross(ring, np.roll(ring, -1, axis=0)))])
+    summed = np.concatenate([[0.0], np.cumsum(cross(ring, np.roll(ring, -1, axis=0)))])
     reach = (along[corners][None, :] - along[corners][:, None]) % total
-    swept = cross[corners][None, :] - cross[corners][:, None]
-    swept = np.where(np.arange(k)[:, None] < np.arange(k)[None, :], swept, swept + cross[-1])
-    area = 0.5 * (swept + _cross(at[None, :, :], at[:, None, :]))
+    swept = summed[corners][None, :] - summed[corners][:, None]
+    swept = np.where(np.arange(k)[:, None] < np.arange(k)[None, :], swept, swept + summed[-1])
+    area = 0.5 * (swept + cross(at[None, :, :], at[:, None, :]))
     chord = at[None, :, :] - at[:, None, :]
     size = np.maximum((chord**2).sum(-1), 1.0)
     strong = np.concatenate([[0.0], np.cumsum(turn >= STRONG_TURN_DEG)])
@@ -292,11 +292,6 @@ def _arcs(tracing: Tracing, told: Told) -> _Arcs:
         bow=area / size,
         strong_inside=between,
     )
-
-
-def _cross(a: Points, b: Points) -> npt.NDArray[np.float64]:
-    value: npt.NDArray[np.float64] = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
-    return value
 
 
 def _apart_deg(a: npt.NDArray[np.float64] | float, b: npt.NDArray[np.float64] | float) -> npt.NDArray[np.float64]:

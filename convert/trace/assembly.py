@@ -62,10 +62,11 @@ class AssembledRing:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Joint:
-    """What lies between a stretch and the next: points (N, 2), and which of them are corners."""
+    """What lies between a stretch and the next: points (N, 2), which of them are corners, and whether that is sure."""
 
     points: Points
     corners: frozenset[int]
+    sure: bool = True
 
 
 def part_of(points: Points, border: Border) -> Part:
@@ -105,36 +106,17 @@ def assemble(
     if not run:
         return None
     read = sum(length(p.points) for p in run)
-    own_run = run
-    run = _with_lent(run, parts, neighbours, inked, whole_mm)
-    pieces = [p.points for p in run]
-    lent = [p.points for p in run if all(p is not one for one in own_run)]
+    whole = _with_lent(run, parts, neighbours, inked, whole_mm)
+    lent = [p.points for p in whole if all(p is not one for one in run)]
+    pieces = [p.points for p in whole]
     joints: list[_Joint] = []
     unsure: list[Points] = []
     for k in range(len(pieces)):
         nxt = (k + 1) % len(pieces)
-        ends = pieces[k], pieces[nxt]
-        corner = _corner(*ends)
-        if corner is not None and not _is_corner(*ends, corner[2], inked, alone=not neighbours):
-            corner = None
-        shared = None if corner is not None else _shared_edge(*ends, parts)
-        if corner is not None:
-            pieces[k], pieces[nxt], at = corner
-            joint = _Joint(points=at[None], corners=frozenset({0}))
-        elif shared is not None:
-            pieces[k], pieces[nxt], edge = shared
-            smooth = _smooth(edge)
-            joint = _Joint(points=smooth, corners=frozenset({0, len(smooth) - 1}))
-        else:
-            joint = _Joint(points=_bridge(*ends, inked, alone=not neighbours), corners=frozenset())
-        guess = np.vstack([pieces[k][-1:], joint.points, pieces[nxt][:1]])
-        along = _along_ink(ink, guess, ends[0][-1], ends[1][0])
-        if along is not None:
-            pieces[k], pieces[nxt] = ends
-            joint = along
-        if along is not None or (not joint.corners and _sidesteps(pieces[k], pieces[nxt])):
-            unsure.append(np.vstack([pieces[k][-1:], joint.points, pieces[nxt][:1]]))
+        pieces[k], pieces[nxt], joint = _joined(pieces[k], pieces[nxt], parts, inked, ink, alone=not neighbours)
         joints.append(joint)
+        if not joint.sure:
+            unsure.append(np.vstack([pieces[k][-1:], joint.points, pieces[nxt][:1]]))
     ring, corners = _without_loops(*_closed_ring(pieces, joints))
     return AssembledRing(
         points=ring,
@@ -143,6 +125,29 @@ def assemble(
         unsure=np.vstack([np.zeros((0, 2)), *unsure]),
         lent=tuple(lent),
     )
+
+
+def _joined(
+    a: Points, b: Points, parts: list[Part], inked: Points, ink: Ink, *, alone: bool
+) -> tuple[Points, Points, _Joint]:
+    """A stretch and the next, cut or carried on to where they meet, and what lies between them there."""
+    corner = _corner(a, b)
+    if corner is not None and not _is_corner(a, b, corner[2], inked, alone=alone):
+        corner = None
+    shared = None if corner is not None else _shared_edge(a, b, parts)
+    if corner is not None:
+        before, after, at = corner
+        joint = _Joint(points=at[None], corners=frozenset({0}))
+    elif shared is not None:
+        before, after, edge = shared
+        smooth = _smooth(edge)
+        joint = _Joint(points=smooth, corners=frozenset({0, len(smooth) - 1}))
+    else:
+        before, after = a, b
+        bridge = _bridge(a, b, inked, alone=alone)
+        joint = _Joint(points=bridge, corners=frozenset(), sure=not _sidesteps(a, b))
+    along = _along_ink(ink, np.vstack([before[-1:], joint.points, after[:1]]), a[-1], b[0])
+    return (before, after, joint) if along is None else (a, b, along)
 
 
 def _halves(part: Part, whole_mm: float) -> list[Part]:
@@ -215,7 +220,8 @@ def _along_ink(ink: Ink, guess: Points, start: Points, stop: Points) -> _Joint |
     stops = [0, *corners, len(way) - 1]
     runs = [_smooth(way[a : b + 1]) for a, b in pairwise(stops)]
     turns = np.cumsum([len(run) - 1 for run in runs])[:-1]
-    return _Joint(points=np.vstack([runs[0][:1], *(run[1:] for run in runs)]), corners=frozenset(turns.tolist()))
+    points = np.vstack([runs[0][:1], *(run[1:] for run in runs)])
+    return _Joint(points=points, corners=frozenset(turns.tolist()), sure=False)
 
 
 def _closed_ring(pieces: list[Points], joints: list[_Joint]) -> tuple[Points, npt.NDArray[np.int64]]:

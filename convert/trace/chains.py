@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.spatial import cKDTree
 
-from calibration.points import Points, as_points, length, resample
+from calibration.points import Points, as_points, cross, length, resample
 from convert.trace.strokes import Stroke
 
 GAP_MM = 12.5  # longest gap bridged between dashes: two gaps and a dash that could not be read
@@ -89,7 +89,7 @@ def _links(strokes: tuple[Stroke, ...], gap_mm: float) -> npt.NDArray[np.int64]:
     a, b = pairs[:, 0], pairs[:, 1]
     step = at[b] - at[a]
     ahead = np.minimum((out[a] * step).sum(1), -(out[b] * step).sum(1))
-    aside = np.maximum(np.abs(_cross(out[a], step)), np.abs(_cross(out[b], step)))
+    aside = np.maximum(np.abs(cross(out[a], step)), np.abs(cross(out[b], step)))
     turn = np.degrees(np.arccos(np.clip(-(out[a] * out[b]).sum(1), -1, 1)))
     allowed = _ASIDE_MM + _ASIDE_PER_MM * np.clip(ahead, 0, _ASIDE_MOST_AT_MM)
     ratio = np.maximum(ink[a], ink[b]) / np.minimum(ink[a], ink[b])
@@ -122,10 +122,6 @@ def _chain(strokes: list[Stroke], run: list[int]) -> Chain:
     lengths = np.array([len(p) for p in parts], float)
     ink = float(np.average([s.ink for s in strokes], weights=lengths))
     return Chain(points=as_points(np.vstack(parts)), starts=tuple(int(s) for s in starts), ink=ink)
-
-
-def _cross(a: Points, b: Points) -> npt.NDArray[np.float64]:
-    return np.asarray(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])
 
 
 def _every(count: int, most: int) -> npt.NDArray[np.int64]:

@@ -8,7 +8,7 @@ import numpy.typing as npt
 from scipy.spatial import cKDTree
 
 from calibration.flatten import FlatSheet
-from calibration.points import Points, resample
+from calibration.points import Points, cross, resample
 from convert.trace.arrows import Arrow, find_arrows
 from convert.trace.beads import find_dotted
 from convert.trace.border import Border, border_of
@@ -143,12 +143,8 @@ def _pricked(ink: Ink) -> tuple[Chain, ...]:
 def _sides(points: Points) -> list[Points]:
     """A row of pricks parted where it turns sharply, as the seam line does at a corner."""
     way = np.diff(points, axis=0)
-    turn = np.degrees(np.abs(np.arctan2(*(_cross(way[:-1], way[1:]), (way[:-1] * way[1:]).sum(1)))))
+    turn = np.degrees(np.abs(np.arctan2(cross(way[:-1], way[1:]), (way[:-1] * way[1:]).sum(1))))
     return np.split(points, np.flatnonzero(turn > _SHARP_DEG) + 1)
-
-
-def _cross(a: Points, b: Points) -> npt.NDArray[np.float64]:
-    return np.asarray(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])
 
 
 def _other_lines(chains: tuple[Chain, ...], known: frozenset[int], ink: Ink) -> list[TracedLine]:

@@ -26,15 +26,20 @@ def size_lines(chains: tuple[Chain, ...], envelope: Border) -> list[Chain]:
     """The lines that run along the outermost one, or beside another such: size inside size, however many there are."""
     lines = _without_dart_legs(chains, envelope)
     kept = [chain for chain in lines if _alongside(chain, envelope)]
-    left = [chain for chain in lines if all(chain is not one for one in kept)]
+    left = _without(lines, kept)
     newest = kept
     while newest and left:
         points = np.vstack([_sampled(chain)[0] for chain in newest])
         heading = np.vstack([_sampled(chain)[1] for chain in newest])
         newest = [chain for chain in left if _beside(chain, points, heading)]
         kept = kept + newest
-        left = [chain for chain in left if all(chain is not one for one in newest)]
+        left = _without(left, newest)
     return _without_lone_ends(kept, envelope)
+
+
+def _without(lines: list[Chain], some: list[Chain]) -> list[Chain]:
+    """Lines that are none of some; a line is no other, however alike."""
+    return [line for line in lines if all(line is not one for one in some)]
 
 
 def _alongside(chain: Chain, envelope: Border) -> bool:
@@ -72,7 +77,7 @@ def _without_lone_ends(lines: list[Chain], envelope: Border) -> list[Chain]:
         lone = [chain for chain in lines if _ends_alone(chain, lines, envelope)]
         if not lone:
             return lines
-        lines = [chain for chain in lines if all(chain is not one for one in lone)]
+        lines = _without(lines, lone)
 
 
 def _ends_alone(chain: Chain, lines: list[Chain], envelope: Border) -> bool:

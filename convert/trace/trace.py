@@ -20,12 +20,10 @@ from convert.trace.slits import find_slits
 from convert.trace.soundness import doubts
 from convert.trace.tracing import TracedMark, Tracing
 from convert.trace.unseen import (
-    HALF_A_LINE_MM,
-    MAT_LIKE_INK,
     at_rim,
     at_tape,
     in_the_open,
-    looks_like_ink,
+    less_sure_on_ink,
     mended,
     notes_on,
     whole_edge_only,
@@ -69,12 +67,8 @@ def _traced(sheet: FlatSheet, size: int | str | None) -> list[tuple[Tracing, Pri
             if rim_mm == 0 or size is not None:
                 uncut = _on_uncut(sheet, paper, weights, paper.masks[index], found[index].result(), cut, size)
             printing = found[index].result()[1]
-            if uncut is None and rim_mm == 0 and looks_like_ink(paper, paper.masks[index], printing):
-                cut = replace(
-                    cut,
-                    uncertainty_mm=float(np.hypot(cut.uncertainty_mm, HALF_A_LINE_MM)),
-                    notes=(*cut.notes, MAT_LIKE_INK),
-                )
+            if rim_mm == 0:
+                cut = less_sure_on_ink(cut, paper, paper.masks[index], printing)
             pieces.append((cut, printing) if uncut is None else (uncut, None))
     return pieces
 

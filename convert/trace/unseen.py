@@ -1,5 +1,7 @@
 """What a picture does not show of a piece: beyond the mat, out of the picture, under weights, torn off."""
 
+from dataclasses import replace
+
 import cv2
 import numpy as np
 import numpy.typing as npt
@@ -14,15 +16,15 @@ from convert.trace.mat_colour import LOG_OFFSET
 from convert.trace.paper import Paper
 from convert.trace.printing import Printing
 from convert.trace.ring import STEP_MM, sharp_turns
-from convert.trace.tracing import TracedMark
+from convert.trace.tracing import TracedMark, Tracing
 from convert.trace.weights import Weight, under_weights
 
 _BY_TAPE_MM = 1.0
 _TEAR_BY_TAPE_MM = 10.0  # so near to tape, what runs into the edge is the tear for which the tape is there
 _PRINTED_MM = 60.0  # of a line, by which a piece is printed and not only punched
 _LIKE_INK = 0.3  # of the way from mat to paper: ink so near to the mat's colour
-HALF_A_LINE_MM = 0.35  # what is left of a printed cut line along the edge it was cut at
-MAT_LIKE_INK = Note(
+_HALF_A_LINE_MM = 0.35  # what is left of a printed cut line along the edge it was cut at
+_MAT_LIKE_INK = Note(
     "mat-like-ink",
     "The print has much the same colour as the mat. If half of a printed cut line was left along the paper's edge, it "
     "does not show, and the outline lies up to half a millimetre too far in. To be sure, take the piece on a mat of "
@@ -84,7 +86,18 @@ def whole_edge_only(notches: tuple[TracedMark, ...], ring: FairRing, damage: Dam
     return tuple(notch for notch, torn in zip(notches, damage.torn[near], strict=True) if not torn)
 
 
-def looks_like_ink(paper: Paper, mask: npt.NDArray[np.bool_], printing: Printing) -> bool:
+def less_sure_on_ink(tracing: Tracing, paper: Paper, mask: npt.NDArray[np.bool_], printing: Printing) -> Tracing:
+    """The tracing of an edge without a printed rim, less sure of itself where the mat would hide one, with a note."""
+    if not _looks_like_ink(paper, mask, printing):
+        return tracing
+    return replace(
+        tracing,
+        uncertainty_mm=float(np.hypot(tracing.uncertainty_mm, _HALF_A_LINE_MM)),
+        notes=(*tracing.notes, _MAT_LIKE_INK),
+    )
+
+
+def _looks_like_ink(paper: Paper, mask: npt.NDArray[np.bool_], printing: Printing) -> bool:
     """Whether the mat has the colour of what is printed on a piece: half a cut line left on its edge would not show."""
     if not any(chain.drawn and chain.length > _PRINTED_MM for chain in printing.chains):
         return False
