@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 import numpy as np
+from shapely import remove_repeated_points
 from shapely.geometry import LinearRing
 
 from calibration.errors import InputError
@@ -13,6 +14,8 @@ from convert.block.moves.shape import Shape, Weights, piece_of, shape_of
 from convert.body.card import LengthUnit
 from convert.body.wording import format_paper_mm
 from convert.piece.piece import Dart, Piece
+
+_ONE_POINT_MM = 1e-4  # points nearer together are one, however they came about
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -163,5 +166,8 @@ def require_whole(piece: Piece, what: str) -> None:
 
 
 def outline_is_simple(piece: Piece) -> bool:
-    """Whether the seam line nowhere crosses itself."""
-    return bool(LinearRing(piece.seam_line).is_simple)
+    """Whether the seam line nowhere crosses itself.
+
+    Points that lie on one another count as one: a dart's mouth that has been closed leaves a run of them, in no order.
+    """
+    return bool(remove_repeated_points(LinearRing(piece.seam_line), _ONE_POINT_MM).is_simple)

@@ -1,5 +1,7 @@
 """Moves: what they must keep, what they must change, and that they can be taken back."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from shapely import affinity
@@ -9,7 +11,7 @@ from calibration.errors import InputError
 from convert.block.landmarks import across, across_level, armhole_width, bust_point, net, underarm
 from convert.block.moves import bodice, sleeve
 from convert.block.moves.bust import ALTER_BUST
-from convert.block.moves.change import Rule, perform, turned, undo
+from convert.block.moves.change import Rule, outline_is_simple, perform, turned, undo
 from convert.block.moves.darts import dart_angle, move_dart
 from convert.block.moves.shape import Shape, shape_of
 from convert.block.moves.skirt import skirt_rules
@@ -28,6 +30,18 @@ CASES = (
 
 def outline(piece: Piece) -> np.ndarray:
     return np.vstack([edge.points for edge in piece.edges])
+
+
+def test_points_that_lie_on_one_another_are_no_crossing_and_a_loop_is_one() -> None:
+    """Where a dart was closed, its mouth's points are left in one place, a millionth of a micron apart, in no order."""
+    piece = lab_piece("s1_front")
+    edge = piece.edges[0]
+    middle = len(edge.points) // 2
+    jitter = np.random.default_rng(3).normal(0.0, 1e-9, (30, 2))
+    loop = np.array([[0.0, 0.0], [3.0, 3.0], [3.0, -3.0], [0.2, 1.0], [0.4, 0.0]])
+    for spot, simple in ((jitter, True), (loop, False)):
+        points = np.insert(edge.points, middle, edge.points[middle] + spot, axis=0)
+        assert outline_is_simple(replace(piece, edges=(replace(edge, points=points), *piece.edges[1:]))) is simple
 
 
 @pytest.mark.parametrize(("scene", "rule"), CASES, ids=lambda value: getattr(value, "name", value))
