@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from calibration.ground.errors import InputError
-from calibration.picture.photo import Pixels, as_rgb, check_size
+from calibration.picture.pixels import Pixels, as_rgb, check_size
 
 if TYPE_CHECKING:
     import pypdfium2

@@ -14,14 +14,12 @@ import numpy as np
 import numpy.typing as npt
 
 from calibration.ground.errors import InputError
+from calibration.picture.pdf_scan import pages_of, read_page
+from calibration.picture.pixels import MOST_MEGAPIXELS, Pixels, as_rgb, check_size, smaller
 
 if TYPE_CHECKING:
     from PIL import Image
 
-Pixels = npt.NDArray[np.uint8]
-
-LEAST_MEGAPIXELS = 0.3  # below it a centimetre of mat has too few pixels to be worth a tenth of a millimetre
-MOST_MEGAPIXELS = 100.0  # above it a picture is a slip or an attack: the largest phones and A3 scans stay below
 _BIGGEST_FILE = 600_000_000  # bytes: 100 megapixels at 16 bits a channel
 _SEVERAL_PAGES = {"TIFF", "MPO"}  # further pictures in these are pages, thumbnails or depth maps, not a film
 _HEIF_BRANDS = {b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1", b"heif"}
@@ -108,8 +106,6 @@ def count_pages(path: Path | str) -> int:
     place = Path(path)
     data = _bytes_of(place)
     if data.startswith(b"%PDF"):
-        from calibration.picture.pdf_scan import pages_of
-
         return pages_of(data, place.name)
     if _is_heif(data) or data.startswith(b"\xff\xd8"):
         return 1
@@ -147,8 +143,6 @@ def _reader_for(data: bytes, name: str) -> Reader:
     if _is_heif(data):
         return _read_heif
     if data.startswith(b"%PDF"):
-        from calibration.picture.pdf_scan import read_page
-
         return read_page
     head = data[:4096].lstrip(b"\xef\xbb\xbf \t\r\n").lower()
     if head.startswith((b"<svg", b"<?xml", b"<!doctype svg")) and b"<svg" in head:
@@ -227,7 +221,7 @@ def _opened(data: bytes, name: str) -> Image.Image:
             image = Image.open(io.BytesIO(data))
     except Image.DecompressionBombError as err:
         raise InputError(
-            f"{name} says it has more than {MOST_MEGAPIXELS:.0f} megapixels.", _smaller("that size")
+            f"{name} says it has more than {MOST_MEGAPIXELS:.0f} megapixels.", smaller("that size")
         ) from err
     except UnidentifiedImageError as err:
         raise InputError(f"{name} is not a picture that can be read here.", _GOOD_FORMATS) from err
@@ -235,23 +229,6 @@ def _opened(data: bytes, name: str) -> Image.Image:
         raise InputError(f"{name} is damaged: its head can't be read.", _SEND_AGAIN) from err
     check_size(image.size, name)
     return image
-
-
-def check_size(size: tuple[int, int], name: str) -> None:
-    """Neither too small to measure nor too large to hold."""
-    width, height = size
-    mega = width * height / 1e6
-    if mega > MOST_MEGAPIXELS:
-        raise InputError(f"{name} has {mega:.0f} megapixels ({width} × {height}).", _smaller(f"{mega:.0f} megapixels"))
-    if mega < LEAST_MEGAPIXELS or min(width, height) < 100:
-        raise InputError(
-            f"{name} is too small to measure: {width} × {height} pixels.",
-            "Give the photograph in its full size, as the phone took it, not a copy made small for a message.",
-        )
-
-
-def _smaller(found: str) -> str:
-    return f"Save it with at most {MOST_MEGAPIXELS:.0f} megapixels instead of {found}."
 
 
 def _decoded(image: Image.Image, name: str) -> tuple[Pixels, Hint]:
@@ -267,25 +244,6 @@ def _decoded(image: Image.Image, name: str) -> tuple[Pixels, Hint]:
     except (OSError, ValueError, SyntaxError, EOFError, struct.error, IndexError, OverflowError) as err:
         raise InputError(f"{name} is cut short or damaged: it can't be read to its end.", _SEND_AGAIN) from err
     return pixels, (dpi[1], dpi[0]) if dpi and stated >= 5 else dpi
-
-
-def as_rgb(image: Image.Image) -> Pixels:
-    """8-bit red, green, blue (height, width, 3) from any of Pillow's modes."""
-    from PIL import Image
-
-    if image.mode.startswith("I;16"):
-        grey = (np.asarray(image).astype(np.uint16) >> 8).astype(np.uint8)
-        return np.repeat(grey[..., None], 3, axis=2)
-    if image.mode in ("I", "F"):
-        values = np.nan_to_num(np.asarray(image, np.float64))
-        top = next((limit for limit in (1.0, 255.0, 65535.0) if values.max() <= limit), float(values.max()))
-        grey = np.clip(values / top * 255.0 + 0.5, 0, 255).astype(np.uint8)
-        return np.repeat(grey[..., None], 3, axis=2)
-    if image.has_transparency_data:
-        clear = image.convert("RGBA")
-        white = Image.new("RGBA", clear.size, "white")
-        image = Image.alpha_composite(white, clear)
-    return np.asarray(image.convert("RGB"), np.uint8)
 
 
 def _orientation(image: Image.Image) -> int:
