@@ -158,7 +158,7 @@ def _length_words(pitch_mm: float) -> str:
 
 def _unlike(known: KnownObject) -> float:
     """How far its shape is from the standard's."""
-    return abs(np.log(known.long_mm / known.short_mm * known.standard.short_mm / known.standard.long_mm))
+    return float(abs(np.log(known.long_mm / known.short_mm * known.standard.short_mm / known.standard.long_mm)))
 
 
 def _recognised(

@@ -50,7 +50,7 @@ class Matches:
     @property
     def apart_mm(self) -> npt.NDArray[np.float64]:
         """How far the pairs stay apart (N,) after the move."""
-        return np.hypot(*(self.a_mm - moved(self.b_mm, self.move)).T)
+        return np.asarray(np.hypot(*(self.a_mm - moved(self.b_mm, self.move)).T))
 
 
 def moved(points: Points, move: Matrix) -> Points:

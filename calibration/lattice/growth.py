@@ -49,7 +49,7 @@ class Sketch:
     def _straight(self, px: Points) -> Points:
         p = (px - self.centre_px) / self.half_diagonal_px
         r2 = (p * p).sum(1)[:, None]
-        return p * (1 + self.bend[0] * r2 + self.bend[1] * r2 * r2)
+        return np.asarray(p * (1 + self.bend[0] * r2 + self.bend[1] * r2 * r2))
 
     def to_cells(self, px: Points) -> Points:
         """Pixels (N, 2) -> cells (N, 2)."""
@@ -64,7 +64,7 @@ class Sketch:
         for _ in range(_INVERSE_ROUNDS):
             r2 = (p * p).sum(1)[:, None]
             p = straight / (1 + self.bend[0] * r2 + self.bend[1] * r2 * r2)
-        return p * self.half_diagonal_px + self.centre_px
+        return np.asarray(p * self.half_diagonal_px + self.centre_px)
 
     def gradients(self, px: Points) -> npt.NDArray[np.float64]:
         """Cells per pixel (N, 2, 2): row 0 the gradient of the first cell coordinate, row 1 of the second."""

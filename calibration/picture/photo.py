@@ -154,7 +154,7 @@ def _is_heif(data: bytes) -> bool:
     return data[4:8] == b"ftyp" and data[8:12] in _HEIF_BRANDS
 
 
-def _read_jpeg(data: bytes, name: str, page: int) -> tuple[Pixels, Hint]:
+def _read_jpeg(data: bytes, name: str, _page: int) -> tuple[Pixels, Hint]:
     """A JPEG by OpenCV, which is twice as fast; what OpenCV would pass over in silence by Pillow."""
     import cv2
 
@@ -182,7 +182,7 @@ def _upright(pixels: Pixels, orientation: int) -> Pixels:
     return np.ascontiguousarray(pixels)
 
 
-def _read_heif(data: bytes, name: str, page: int) -> tuple[Pixels, Hint]:
+def _read_heif(data: bytes, name: str, _page: int) -> tuple[Pixels, Hint]:
     """HEIC as phones save it; the file's own turns are done by the decoder, its EXIF orientation is void."""
     import pillow_heif
 

@@ -63,7 +63,7 @@ class FlatSheet:
 
     def to_mm(self, px: npt.ArrayLike) -> Points:
         """Raster pixels (N, 2), x right, y down -> mat mm (N, 2), y up."""
-        return self.origin_mm + np.atleast_2d(np.asarray(px, float)) * [self.mm_per_px, -self.mm_per_px]
+        return np.asarray(self.origin_mm + np.atleast_2d(np.asarray(px, float)) * [self.mm_per_px, -self.mm_per_px])
 
     def to_px(self, mm: npt.ArrayLike) -> Points:
         """Mat mm (N, 2) -> raster pixels (N, 2)."""

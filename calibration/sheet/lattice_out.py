@@ -36,7 +36,7 @@ def without_lattice(sheet: FlatSheet, kinds: tuple[Mask, ...]) -> npt.NDArray[np
     turned, kinds_turned = out.transpose(1, 0, 2), tuple(kind.T for kind in kinds)
     for line_px, half_px in _lines(sheet.lattice, sheet.lattice.heavy_y, -top, height, sheet.mm_per_px, down=True):
         _take_out(turned, kinds_turned, line_px, half_px, sheet.mm_per_px)
-    return np.clip(out + 0.5, 0, 255).astype(np.uint8)
+    return np.asarray(np.clip(out + 0.5, 0, 255).astype(np.uint8))
 
 
 def _lines(

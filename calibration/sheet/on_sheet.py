@@ -41,7 +41,7 @@ class PictureOnSheet:
     def to_mm(self, px: npt.ArrayLike) -> Points:
         """Pixels (N, 2) of the upright picture, x right, y down -> the sheet's mm (N, 2), y up."""
         back = np.linalg.inv(self.move)
-        return self.frame.to_mm(px) @ back[:2, :2].T + back[:2, 2]
+        return np.asarray(self.frame.to_mm(px) @ back[:2, :2].T + back[:2, 2])
 
     def to_px(self, mm: npt.ArrayLike) -> Points:
         """The sheet's mm (N, 2) -> pixels (N, 2) of the upright picture."""

@@ -59,7 +59,7 @@ class Accuracy:
         moves = to_mm @ by_values
         variance = np.einsum("nij,jk,nik->n", moves, self.covariance, moves) / 2
         beyond = np.maximum(self._tree.query(mm)[0] / self.reach_mm, 1.0)
-        return RADIUS_95 * np.sqrt(variance + self.structure_mm**2) * beyond
+        return np.asarray(RADIUS_95 * np.sqrt(variance + self.structure_mm**2) * beyond)
 
     def near_lattice(self, mm: Points) -> npt.NDArray[np.bool_]:
         """Whether mat points (N, 2) lie within reach of lattice that was seen (N,)."""

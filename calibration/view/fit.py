@@ -60,7 +60,7 @@ class LineFit:
         """Pixels that one unit of length on the mat covers in the middle of what was used."""
         centre = np.median(self.on_line_mm[self.used], axis=0)[None]
         step = project(self.to_straight, centre + [0.5, 0.5]) - project(self.to_straight, centre - [0.5, 0.5])
-        return float(np.hypot(*step[0])) / np.sqrt(2)
+        return float(np.hypot(*step[0]) / np.sqrt(2))
 
 
 def fit_lines(

@@ -133,7 +133,7 @@ def make_blocks(
     workers: int | None = None,
     write: bool = True,
     overwrite: bool = False,
-    done: Callable[[MakerDone], None] = lambda one: None,
+    done: Callable[[MakerDone], None] = lambda _one: None,
 ) -> list[MakerDone]:
     """A block for each card from pieces that were read, on all cores; results in the order of the cards.
 

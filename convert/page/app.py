@@ -92,7 +92,7 @@ def create_app(
     desk = new_desk(Shelf(home, new_in=new_in), own)
 
     @asynccontextmanager
-    async def alive(app: FastAPI) -> AsyncIterator[None]:
+    async def alive(_app: FastAPI) -> AsyncIterator[None]:
         own.start()
         yield
         desk.news.end()

@@ -73,22 +73,22 @@ def fault(error: BaseException) -> tuple[int, Problem]:
 def handle_problems(app: FastAPI) -> None:
     """Every error of an application answered in the one shape."""
 
-    async def ours(request: Request, error: Any) -> Response:
+    async def ours(_request: Request, error: Any) -> Response:
         return answer(*problem_of(error))
 
-    async def unfit(request: Request, error: Any) -> Response:
+    async def unfit(_request: Request, error: Any) -> Response:
         first = error.errors()[0]
         where = " ".join(str(part) for part in first["loc"] if part != "body")
         said = f"What was sent can't be used{f' ({where})' if where else ''}: {first['msg']}."
         return answer(422, Problem(problem=said, remedy="Load the page again and repeat the change.", code="request"))
 
-    async def http(request: Request, error: Any) -> Response:
+    async def http(_request: Request, error: Any) -> Response:
         code, problem, remedy = _HTTP.get(
             error.status_code, ("request", "What was sent can't be understood.", "Load the page again.")
         )
         return answer(error.status_code, Problem(problem=problem, remedy=remedy, code=code))
 
-    async def bug(request: Request, error: Exception) -> Response:
+    async def bug(_request: Request, error: Exception) -> Response:
         return answer(*fault(error))
 
     app.add_exception_handler(OwnblockError, ours)

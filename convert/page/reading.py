@@ -146,7 +146,7 @@ class Reader:
             scanned = pictures.pitch_mm is None
             of = count * (1 if scanned else 2) + (count > 1) + 2
             self._working[key] = _Working(task=task, whom=[(folder.id, entry.id)], of=of)
-        task.result.add_done_callback(lambda result: self._done(key, task))
+        task.result.add_done_callback(lambda _result: self._done(key, task))
         return task.id
 
     def stop(self, work_id: str) -> None:

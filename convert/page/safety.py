@@ -60,13 +60,13 @@ class Guard:
             return await send({"type": "websocket.close", "code": 1008})
         refused = self._refused(scope)
         if refused is not None:
-            return await refused(scope, receive, _guarded(scope, send))
+            return await refused(scope, receive, _guarded(send))
         limit = UPLOAD_BYTES if scope["method"] == "POST" and scope["path"].endswith("/pictures") else BODY_BYTES
         length = Headers(scope=scope).get("content-length", "0")
         if length.isdigit() and int(length) > limit:
             await _drained(receive)
-            return await _said(too_big(limit))(scope, receive, _guarded(scope, send))
-        await self._app(scope, _counted(receive, limit), _guarded(scope, send))
+            return await _said(too_big(limit))(scope, receive, _guarded(send))
+        await self._app(scope, _counted(receive, limit), _guarded(send))
         return None
 
     def _refused(self, scope: Scope) -> Response | None:
@@ -115,7 +115,7 @@ def _said(error: PageError) -> Response:
     return answer(error.status, Problem(problem=error.problem, remedy=error.remedy, code=error.code))
 
 
-def _guarded(scope: Scope, send: Send) -> Send:
+def _guarded(send: Send) -> Send:
     """Answers with the headers that keep a page to itself; nothing personal stays in a browser's store."""
 
     async def sent(message: Message) -> None:

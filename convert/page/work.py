@@ -58,7 +58,7 @@ class Workers:
             for thread in self._threads:
                 thread.start()
 
-    def submit(self, name: str, *arguments: Any, stage: Callable[[str], None] = lambda words: None) -> Task:
+    def submit(self, name: str, *arguments: Any, stage: Callable[[str], None] = lambda _words: None) -> Task:
         """Give work to whichever process is free first."""
         self.start()
         task = Task(name=name, arguments=arguments, stage=stage)

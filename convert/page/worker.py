@@ -31,7 +31,7 @@ def look(stage: Stage, pictures: Any, size: int | str | None) -> Any:
     return kept(read, tracings)
 
 
-def check_picture(stage: Stage, path: Path, name: str) -> tuple[int, int]:
+def check_picture(_stage: Stage, path: Path, name: str) -> tuple[int, int]:
     """Width and height of a picture that can be read whole; ``name`` is what to call it."""
     from calibration.picture.photo import read_photo
 

@@ -24,7 +24,8 @@ from convert.block.compared.drafted import Drafted, Hints, drafted_for
 from convert.block.compared.targets import WAIST_TO_HIP_MM
 from convert.block.measured.measure import measure
 from convert.block.measured.on_paper import measure_paper
-from convert.block.solved.solve import Solved, suggest_near
+from convert.block.solved.least_moves import Solved
+from convert.block.solved.solve import suggest_near
 from convert.body.card import Card
 from convert.body.fill import fill_missing
 from convert.body.read_card import require_measured

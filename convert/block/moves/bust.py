@@ -54,7 +54,7 @@ def _angle_for(shape: Shape, amount: float, point: Points) -> float:
 def _carried(shape: Shape, angle: float, points: Points) -> Points:
     """Points on the side of the front, carried along by the bent armhole."""
     old = underarm(shape)
-    return turned(points, old, angle) + _bent_armhole(shape, angle)[-1] - old
+    return np.asarray(turned(points, old, angle) + _bent_armhole(shape, angle)[-1] - old)
 
 
 def prepared(shape: Shape, *, side_dart: bool) -> tuple[Shape, Points]:
@@ -84,7 +84,7 @@ def alter_bust(shape: Shape, amount: float, into: Literal["both", "waist"] = "bo
     drop = float(_carried(before, angle, point[None])[0, 1] - point[1])
     ring, main, side_dart = _spread(before, amount, angle, drop, point, split=split)
     middle = point + np.array([amount / 2, drop if split else drop / 2])
-    apexes = _carried_apexes(before, ring, point, middle, main, amount, drop)
+    apexes = _carried_apexes(before, ring, point, middle, main)
     after = before.moved(ring=ring, apexes=apexes)
     cuts = [np.vstack([before.ring[before.legs[main]].mean(0), point, _hinge(before)])]
     if side_dart is not None:
@@ -137,9 +137,7 @@ def _straight(a: Points, b: Points, steps: int) -> Points:
     return np.asarray(a + np.linspace(0.0, 1.0, steps + 1)[:, None] * (b - a))
 
 
-def _carried_apexes(
-    shape: Shape, ring: Points, point: Points, middle: Points, main: int, amount: float, drop: float
-) -> Points:
+def _carried_apexes(shape: Shape, ring: Points, point: Points, middle: Points, main: int) -> Points:
     """Darts that aim at the bust point aim at the new one and stop as far short of it; others go with their mouths."""
     apexes = shape.apexes.copy()
     for i, legs in enumerate(shape.legs):

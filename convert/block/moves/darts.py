@@ -61,7 +61,9 @@ def move_dart(
     amount = float(opened.max())
     what = "Close the dart" if part == 1 else "Close part of the dart"
     words = f"{what} at the {piece.darts[dart].on} and let the {to} open by {{amount}} about the same point."
-    rule = Rule(name="pivot the dart", where=f"to the {to}", more=words, less=words, make=lambda s, a: change)
+    rule = Rule(
+        name="pivot the dart", where=f"to the {to}", more=words, less=words, make=lambda _shape, _amount: change
+    )
     move = recorded(rule, amount, shape, change, unit=unit)
     require_whole(move.after, rule.name)
     return without_closed_darts(move.after), move

@@ -113,13 +113,13 @@ def _on_dress(shape: Shape, name: str, waist_to_hip: float | None) -> Points | N
         return None if waist_to_hip is None else level_line(shape, waist - waist_to_hip)
     if name == "skirt length":
         low = float(shape.ring[shape.corner(shape.centre, "hem"), 1])
-        return _down(shape, 0.0, waist, low) if part == "front" else None
+        return _down(0.0, waist, low) if part == "front" else None
     if name == "back waist length":
         top = float(shape.ring[shape.corner(shape.centre, "neckline"), 1])
-        return _down(shape, 0.0, top, waist) if part == "back" else None
+        return _down(0.0, top, waist) if part == "back" else None
     if name == "front waist length":
         x, top = side_neck(shape)
-        return _down(shape, float(x), float(top), waist) if part == "front" else None
+        return _down(float(x), float(top), waist) if part == "front" else None
     edge = _EDGES.get(name, {}).get("bodice" if name in _ON_ALL else f"bodice {part}")
     if edge is not None:
         return _along(shape, edge)
@@ -140,26 +140,26 @@ def _hip(shape: Shape, down: float) -> Points | None:
     return np.array([[0.0, height], [side_at(shape, height), height]])
 
 
-def _level(shape: Shape, point: Points) -> Points:
+def _level(point: Points) -> Points:
     return np.array([[0.0, point[1]], point])
 
 
 def _across(shape: Shape) -> Points:
-    return _level(shape, armhole_point(shape, across_level(shape)))
+    return _level(armhole_point(shape, across_level(shape)))
 
 
-def _down(shape: Shape, x: float, top: float, low: float) -> Points:
+def _down(x: float, top: float, low: float) -> Points:
     return np.array([[x, top], [x, low]])
 
 
 def _front_length(shape: Shape) -> Points:
     x, top = side_neck(shape)
-    return _down(shape, float(x), float(top), float(shape.ring[shape.corner("centre front", "waist"), 1]))
+    return _down(float(x), float(top), float(shape.ring[shape.corner("centre front", "waist"), 1]))
 
 
 def _armhole_depth(shape: Shape) -> Points:
     nape = shape.ring[shape.corner("centre back", "neckline")]
-    return _down(shape, 0.0, float(nape[1]), float(underarm(shape)[1]))
+    return _down(0.0, float(nape[1]), float(underarm(shape)[1]))
 
 
 def _cap_ends(shape: Shape) -> Points:
@@ -168,7 +168,7 @@ def _cap_ends(shape: Shape) -> Points:
 
 def _sleeve_middle(shape: Shape) -> Points:
     low = float(np.median(shape.ring[shape.run(wrist_name(shape), "underarm seam front"), 1]))
-    return _down(shape, 0.0, cap_height(shape), low)
+    return _down(0.0, cap_height(shape), low)
 
 
 _ON_ALL = ("waist", "neck", "armhole", "skirt waist")
@@ -185,12 +185,12 @@ _EDGES: Mapping[str, Mapping[str, str]] = {
     "skirt length": {"skirt front": "centre front"},
 }
 _LINES: Mapping[str, Mapping[str, Liner]] = {
-    "bust": dict.fromkeys(("bodice front", "bodice back"), lambda shape: _level(shape, underarm(shape))),
+    "bust": dict.fromkeys(("bodice front", "bodice back"), lambda shape: _level(underarm(shape))),
     "across back": {"bodice back": _across},
     "across chest": {"bodice front": _across},
     "front waist length": {"bodice front": _front_length},
     "armhole depth": {"bodice back": _armhole_depth},
-    "bust point distance": {"bodice front": lambda shape: _level(shape, bust_point(shape))},
+    "bust point distance": {"bodice front": lambda shape: _level(bust_point(shape))},
     "bust height": {"bodice front": lambda shape: np.array([side_neck(shape), bust_point(shape)])},
     "upper arm": {"sleeve": _cap_ends},
     "arm length": {"sleeve": _sleeve_middle},

@@ -144,7 +144,7 @@ class Shape:
     def net_share(self, run: Indices, name: str) -> Weights:
         """The same as a share of the whole sewn length, 0 to 1."""
         along = self.net_along(run, name)
-        return along / max(along[-1], 1e-9)
+        return np.asarray(along / max(along[-1], 1e-9))
 
     def moved(
         self, *, ring: Points | None = None, apexes: Points | None = None, inner: Points | None = None
@@ -370,7 +370,7 @@ def smooth(share: Weights | float) -> Weights:
 def ramp(values: Weights, zero: float, one: float) -> Weights:
     """Straight ramp: 0 at ``zero``, 1 at ``one``, clipped outside."""
     span = one - zero
-    return np.clip((values - zero) / (span if abs(span) > 1e-9 else 1e-9), 0.0, 1.0)
+    return np.asarray(np.clip((values - zero) / (span if abs(span) > 1e-9 else 1e-9), 0.0, 1.0))
 
 
 def weights_on(shape: Shape, parts: Sequence[tuple[Indices, Weights | float]]) -> Weights:

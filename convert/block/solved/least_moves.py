@@ -118,7 +118,7 @@ def _weights(rows: Sequence[Row]) -> Amounts:
 
 
 def _miss(problem: Problem, rows: Sequence[Row], shapes: Mapping[str, Shape]) -> Amounts:
-    return values(problem, rows, shapes) - np.array([row.mm for row in rows])
+    return np.asarray(values(problem, rows, shapes) - np.array([row.mm for row in rows]))
 
 
 def _moved_on(problem: Problem, amounts: Amounts, near: Solved) -> dict[str, Shape]:

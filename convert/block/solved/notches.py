@@ -127,7 +127,7 @@ def _heights(sleeve: Piece, points: Points) -> Points:
     cap = sleeve.edge("cap").points
     way = (cap[-1] - cap[0]) / np.hypot(*(cap[-1] - cap[0]))
     off = np.asarray(points, float) - cap[0]
-    return np.abs(off[:, 0] * way[1] - off[:, 1] * way[0])
+    return np.asarray(np.abs(off[:, 0] * way[1] - off[:, 1] * way[0]))
 
 
 def _top_index(sleeve: Piece, line: Points) -> int:

@@ -240,7 +240,7 @@ TRUE = Rule(
     where="corners and dart legs",
     more=_TRUED,
     less=_TRUED,
-    make=lambda shape, amount: Change(after=true_dart_legs(shape)),
+    make=lambda shape, _amount: Change(after=true_dart_legs(shape)),
 )
 
 

@@ -169,7 +169,7 @@ def following_amounts(after: Shapes, following: Collection[Following]) -> list[f
 
     def differences(at: np.ndarray) -> np.ndarray:
         found = lengths_to_keep(followed(after, moves, at))
-        return np.array([found[move.pair] for move in moves]) - aims
+        return np.asarray(np.array([found[move.pair] for move in moves]) - aims)
 
     miss = differences(amounts)
     for _ in range(_ROUNDS):

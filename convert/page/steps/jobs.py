@@ -138,6 +138,6 @@ async def events(desk: TheDesk, folder: TheFolder) -> StreamingResponse:
 
 
 @router.delete("/{job}/work/{work}", status_code=204)
-def stop(desk: TheDesk, folder: TheFolder, work: str) -> None:
+def stop(desk: TheDesk, _folder: TheFolder, work: str) -> None:
     """Stop a work."""
     desk.reader.stop(work)

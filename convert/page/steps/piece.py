@@ -272,7 +272,7 @@ def on_mat(piece: Piece) -> Piece:
         return place.to_mat(points)
 
     def one(point: Points) -> Points:
-        return there(point[None])[0]
+        return np.asarray(there(point[None])[0])
 
     return replace(
         piece,

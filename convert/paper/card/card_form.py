@@ -69,7 +69,7 @@ def _page(
 ) -> None:
     """One page, from the top down; y runs up in mm."""
     y = tall - _MARGIN
-    y = _heading(canvas, y, wide, card) if number == 1 else y - _HEAD_TALL
+    y = _heading(canvas, y, card) if number == 1 else y - _HEAD_TALL
     room = (y - _MARGIN - _FOOT_TALL) / max(len(rows), int((y - _MARGIN - _FOOT_TALL) // _ROW_LEAST))
     for one in rows:
         _row(canvas, y, room, wide, one, card)
@@ -79,7 +79,7 @@ def _page(
     _say(canvas, wide - _MARGIN, _MARGIN, f"page {number} of {pages}", _SMALL, right=True)
 
 
-def _heading(canvas: Canvas, top: float, wide: float, card: Card) -> float:
+def _heading(canvas: Canvas, top: float, card: Card) -> float:
     _say(canvas, _MARGIN, top - 7.0, "Measurement card", 8.5, bold=True)
     y = top - 18.0
     x = _MARGIN

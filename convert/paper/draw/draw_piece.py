@@ -109,7 +109,7 @@ def _corner(piece: Piece, one: str, other: str) -> Points | None:
         return None
     ends = [piece.edge(name).points[[0, -1]] for name in (one, other)]
     gaps = np.linalg.norm(ends[0][:, None] - ends[1][None], axis=2)
-    return ends[0][int(np.argmin(gaps.min(1)))]
+    return np.asarray(ends[0][int(np.argmin(gaps.min(1)))])
 
 
 def _across(piece: Piece, through: Points) -> Points:

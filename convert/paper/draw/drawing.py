@@ -162,7 +162,7 @@ def turn(points: Points, angle_deg: float, shift: Points | tuple[float, float] =
     cos, sin = np.cos(angle), np.sin(angle)
     if angle_deg % 90 == 0:  # exact, so that a quarter turn keeps straight lines straight to the last digit
         cos, sin = np.round(cos), np.round(sin)
-    return points @ np.array([[cos, sin], [-sin, cos]]) + np.asarray(shift, float)
+    return np.asarray(points @ np.array([[cos, sin], [-sin, cos]]) + np.asarray(shift, float))
 
 
 def placed(drawing: Drawing, angle_deg: float, shift: Points | tuple[float, float]) -> Drawing:

@@ -70,7 +70,7 @@ def free_room(
     columns, rows = np.ceil((outline.max(0) - origin) / CELL_MM).astype(int) + 3
 
     def cells(points: Points) -> npt.NDArray[np.int32]:
-        return np.round((points - origin) / CELL_MM - 0.5).astype(np.int32)
+        return np.asarray(np.round((points - origin) / CELL_MM - 0.5).astype(np.int32))
 
     def thickness(reach: float) -> int:
         return max(1, round(2 * reach / CELL_MM))

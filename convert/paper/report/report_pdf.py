@@ -139,7 +139,7 @@ class _Picture(Flowable):
         """What the picture shows."""
         return self._drawing.title if self._drawing else ""
 
-    def wrap(self, width: float, height: float) -> tuple[float, float]:
+    def wrap(self, _width: float, _height: float) -> tuple[float, float]:
         """Its room's width and its own height."""
         return self._room, self.height
 

@@ -273,7 +273,7 @@ def _free_places(
     at_row = np.round(rows / CELL_MM).astype(int)
     at_column = np.round(columns / CELL_MM).astype(int)
     free = clash[at_row[:, None, :, None], at_column[None, :, None, :]] == 0
-    return free.reshape(offered)
+    return np.asarray(free.reshape(offered))
 
 
 def _clashes(canvas: Bools, cells: Bools) -> npt.NDArray[np.int64]:
@@ -283,7 +283,7 @@ def _clashes(canvas: Bools, cells: Bools) -> npt.NDArray[np.int64]:
     # single precision is enough: a raster has some thousands of cells, and half a cell decides
     both = fft.rfft2(canvas.astype(np.float32), fast) * np.conj(fft.rfft2(cells.astype(np.float32), fast))
     counts = fft.irfft2(both, fast)[: canvas.shape[0], : canvas.shape[1]]
-    return np.round(counts).astype(np.int64)
+    return np.asarray(np.round(counts).astype(np.int64))
 
 
 def _from_top_left(group: Group, grid: Grid) -> Group:

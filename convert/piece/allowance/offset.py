@@ -93,7 +93,7 @@ def _moved(line: Points, to_left_mm: float) -> Points:
             f"An allowance of {far / 10:.1f} cm leaves nothing of an edge {lengths_along(line)[-1] / 10:.1f} cm long.",
             "Check the allowance and which edge it belongs to.",
         )
-    return points[np.concatenate([[True], onward])]
+    return np.asarray(points[np.concatenate([[True], onward])])
 
 
 def _in_one(curve: BaseGeometry, line: LineString, start: Points) -> Points:

@@ -440,7 +440,7 @@ def _cap_cost(arcs: _Arcs, reading: _Reading, tracing: Tracing) -> float:
     first, second = sum(s < half for s in along), sum(s > half for s in along)
     front, back = (second, first) if reading.turned_over else (first, second)
     if front != back and min(front, back) >= 1:
-        return 8.0 * np.sign(front - back)
+        return float(8.0 * np.sign(front - back))
     if front != back:
         return 2.0 * np.sign(front - back) if max(front, back) == 2 else 0.0
     return 1.0 if reading.turned_over else 0.0

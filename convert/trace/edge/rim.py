@@ -53,7 +53,7 @@ class Rim:
 
 def as_light(rgb: npt.ArrayLike) -> Values:
     """Red, green, blue (..., 3) -> light and two parts of colour."""
-    return np.asarray(rgb, float) @ _TO_LIGHT
+    return np.asarray(np.asarray(rgb, float) @ _TO_LIGHT)
 
 
 def fit_rim(

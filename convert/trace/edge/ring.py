@@ -52,7 +52,7 @@ def sharp_turns(ring: Points, *, over_mm: float = 7.0, least_deg: float = 30.0) 
     reach = round(over_mm / STEP_MM)
     size = np.abs(turns(smooth_ring(ring, 2.0), reach))
     highest = maximum_filter1d(size, 2 * reach + 1, mode="wrap")
-    return ring[(size >= highest) & (size > least_deg)]
+    return np.asarray(ring[(size >= highest) & (size > least_deg)])
 
 
 def arc(ring: Points, start: int, stop: int) -> Points:

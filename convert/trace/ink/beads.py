@@ -24,7 +24,7 @@ def find_dotted(ink: Ink) -> tuple[Stroke, ...]:
     at, level = _specks(ink)
     if len(at) < _FEWEST:
         return ()
-    pairs = _mutual(at, _both_neighbours(at))
+    pairs = _mutual(_both_neighbours(at))
     graph = coo_array((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(len(at), len(at))).tocsr()
     label = connected_components(graph, directed=False)[1]
     graph = graph + graph.T
@@ -79,7 +79,7 @@ def _both_neighbours(at: Points) -> npt.NDArray[np.int64]:
     return out
 
 
-def _mutual(at: Points, neighbours: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+def _mutual(neighbours: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
     """Pairs (M, 2) of specks that choose each other; a speck at a line's end chooses none and is chosen."""
     pairs = set()
     for k, (i, j) in enumerate(neighbours):

@@ -229,7 +229,7 @@ def _outermost_ring(chains: tuple[Chain, ...], least_mm2: float) -> Points | Non
             continue
         ring = max(contours, key=cv2.contourArea)[:, 0].astype(float) * _COARSE_MM + low
         if abs(signed_area(ring)) > least_mm2 and (cKDTree(lines).query(ring)[0] < 2.5).mean() > _DRAWN_SHARE:
-            return ring if signed_area(ring) > 0 else ring[::-1]
+            return np.asarray(ring if signed_area(ring) > 0 else ring[::-1])
     return None
 
 

@@ -89,7 +89,7 @@ def _broken_at(chain: Chain, ink: Ink) -> npt.NDArray[np.int64]:
     share = np.linspace(0.0, 1.0, 9)[:, None, None]
     between = chain.points[at - 1] * (1 - share) + chain.points[at] * share
     inked = ink.sample(between.reshape(-1, 2)).reshape(len(share), -1).min(0)
-    return at[inked < _UNBROKEN_INK * chain.ink]
+    return np.asarray(at[inked < _UNBROKEN_INK * chain.ink])
 
 
 def _by_itself(chain: Chain, index: int, lines: _Lines, ink: Ink) -> list[tuple[Points, tuple[Points, ...]]]:

@@ -53,7 +53,7 @@ def mat_field(work: WorkRaster, lattice: Lattice) -> tuple[Field, Points]:
             "No bare mat was found: its lines show nowhere in the picture.",
             "Take the picture again with a hand's breadth of mat showing round the paper.",
         )
-    trusted = bare & _dense(work, at, bare) if lattice.kind == "lines" else bare
+    trusted = bare & _dense(at, bare) if lattice.kind == "lines" else bare
     trusted = trusted if trusted.sum() >= 12 else bare
     tint = colour - colour.mean(1, keepdims=True)
     odd = np.abs(tint - np.median(tint[trusted], axis=0)).max(1) > _ODD_TINT
@@ -88,7 +88,7 @@ def rim_field(work: WorkRaster, colour: Field) -> tuple[Field, Points]:
     return colour_field(work, at, found[plain]), at
 
 
-def _dense(work: WorkRaster, at: Points, bare: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+def _dense(at: Points, bare: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
     """Whether enough of the lattice round each sample shows: print on paper is bare "mat" here and there only."""
     cell = np.floor((at - at.min(0)) / TILE_MM).astype(int)
     number = cell[:, 0] * (cell[:, 1].max() + 1) + cell[:, 1]

@@ -43,11 +43,11 @@ def find_arrows(ink: Ink, chains: tuple[Chain, ...]) -> tuple[Arrow, ...]:
         )
         if low is None and high is None:
             continue
-        found.append(_arrow(ink, chain, line, low, high, k))
+        found.append(_arrow(chain, line, low, high, k))
     return tuple(sorted(found, key=lambda a: -float(np.hypot(*(a.head - a.tail)))))
 
 
-def _arrow(ink: Ink, chain: Chain, line: Straight, low: float | None, high: float | None, index: int) -> Arrow:
+def _arrow(chain: Chain, line: Straight, low: float | None, high: float | None, index: int) -> Arrow:
     """The arrow of a shaft whose heads' tips lie at ``low`` and ``high`` along ``line`` (None: no head there)."""
     at = line.along(chain.points)
     first = low if low is not None else float(at.min())

@@ -73,7 +73,7 @@ def without_repeats(points: Points) -> Points:
     if len(points) < 2:
         return points
     apart = np.hypot(*np.diff(points, axis=0).T) > _SAME_MM
-    return points[np.concatenate([[True], apart])]
+    return np.asarray(points[np.concatenate([[True], apart])])
 
 
 def smooth_ring_through(points: Points, corners: npt.NDArray[np.int64]) -> tuple[Points, npt.NDArray[np.int64]]:
