@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from calibration.ground.spread import robust_spread
 from calibration.view.view import MatView
 
 MARKS = (4, 5, 8, 10, 16, 20, 32, 40)  # to a pitch: quarters to 32nds of an inch, millimetres; common practice
@@ -85,7 +86,7 @@ def _strips(grey: npt.NDArray[np.uint8], view: MatView, axis: int, *, far: bool)
     strips = []
     for row, full in zip(ink.reshape(len(out), last - first, samples), inside, strict=True):
         if full.sum() >= _FEWEST_CELLS:
-            noise = 1.4826 * np.median(np.abs(row[full])) + 0.5
+            noise = robust_spread(row[full]) + 0.5
             strips.append(np.clip(row[full], -_CLIP * noise, _CLIP * noise))
     return strips
 

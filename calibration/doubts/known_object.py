@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from calibration.ground.errors import Note
+from calibration.ground.plane import left
 from calibration.ground.points import Points, frozen
 from calibration.ground.units import MM_PER_INCH
 from calibration.picture.photo import Photo
@@ -253,7 +254,7 @@ def _four_sides(ring: Points) -> Points | None:
     for a, b in zip(box, np.roll(box, -1, axis=0), strict=True):
         length = np.hypot(*(b - a))
         along = (b - a) / length
-        at, off = (ring - a) @ along, (ring - a) @ np.array([-along[1], along[0]])
+        at, off = (ring - a) @ along, (ring - a) @ left(along)
         near = (at > _ENDS * length) & (at < (1 - _ENDS) * length) & (np.abs(off) < 0.1 * short)
         if near.sum() < 10:
             return box
@@ -273,7 +274,7 @@ def _line(points: Points) -> tuple[Points, Points, float]:
     for _ in range(4):
         vx, vy, x, y = np.asarray(cv2.fitLine(points[keep].astype(np.float32), cv2.DIST_HUBER, 0, 0.01, 0.01)).ravel()
         middle, along = np.array([x, y], float), np.array([vx, vy], float)
-        off = np.abs((points - middle) @ np.array([-along[1], along[0]]))
+        off = np.abs((points - middle) @ left(along))
         keep = off <= max(float(np.percentile(off, 67)), 1e-6)
     return middle, along, float(np.percentile(off, 67))
 
@@ -318,7 +319,7 @@ def _measured(sheet: FlatSheet, corners: Points, which: str) -> tuple[Points, fl
 def _edge_places(sheet: FlatSheet, a: Points, b: Points, reach: float, which: str) -> Points:
     """Places (N, 2) on the side from a to b where the colour is half way from outside to inside."""
     along = (b - a) / np.hypot(*(b - a))
-    inward = np.array([-along[1], along[0]])
+    inward = left(along)
     at = a + np.linspace(_ENDS, 1 - _ENDS, _PLACES)[:, None] * (b - a)
     off = np.linspace(-reach, reach, 2 * int(np.ceil(reach / sheet.mm_per_px * 1.5)) + 1)
     px = sheet.to_px((at[:, None] + off[:, None] * inward).reshape(-1, 2)).astype(np.float32).reshape(_PLACES, -1, 2)

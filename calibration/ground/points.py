@@ -65,11 +65,6 @@ def resample(line: Points, step: float) -> Points:
     return out
 
 
-def cross(a: Points, b: Points) -> npt.NDArray[np.float64]:
-    """Cross products (...) of two stacks of vectors (..., 2): positive where ``b`` points to the left of ``a``."""
-    return np.asarray(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0], float)
-
-
 def signed_area(ring: Points) -> float:
     """Area of a ring, positive when it runs counter-clockwise with y up."""
     x, y = ring[:, 0], ring[:, 1]

@@ -7,6 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from calibration.ground.points import Points, frozen
+from calibration.ground.spread import robust_spread
 from calibration.sheet.flatten import FlatSheet
 
 Mask = npt.NDArray[np.bool_]
@@ -158,7 +159,7 @@ def _settled(a: Points, b: Points, move: Matrix) -> Mask:
     near = np.zeros(len(a), bool)
     for _ in range(10):
         apart = np.hypot(*(a - moved(b, move)).T)
-        spread = 1.4826 * np.median(apart[apart < _AGREE_MM]) if (apart < _AGREE_MM).any() else _AGREE_MM
+        spread = robust_spread(apart[apart < _AGREE_MM]) if (apart < _AGREE_MM).any() else _AGREE_MM
         now = apart < min(_AGREE_MM, max(4.0 * spread, 0.1))
         if (now == near).all() or now.sum() < 3:
             break

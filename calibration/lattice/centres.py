@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from calibration.ground.points import Points
+from calibration.ground.spread import NORMAL, robust_spread
 
 _TARGET_SAMPLES = 9000
 _ALONG_PX = np.array([-3.0, -1.5, 0.0, 1.5, 3.0])  # averaged along the line
@@ -162,7 +163,7 @@ def _look_across(
     bow = np.minimum(left - 2 * mid + right, -1e-9)
     offset = steps[best] + np.clip(0.5 * (left - right) / bow, -1, 1) * _STEP_PX
     second = np.where(np.abs(steps - steps[best][:, None]) > 2.5 * sigma, response, np.nan)
-    noise = np.maximum(1.4826 * np.nanmedian(np.abs(second - np.nanmedian(second, 1)[:, None]), 1), 0.15)
+    noise = np.maximum(NORMAL * np.nanmedian(np.abs(second - np.nanmedian(second, 1)[:, None]), 1), 0.15)
     return offset, mid, -bow / _STEP_PX**2 * sigma, noise
 
 
@@ -243,5 +244,5 @@ def _look_around(
             offset[i, axis] = steps[(column, row)[axis]] + np.clip(0.5 * (line[0] - line[2]) / bow, -1, 1)
         response[i] = one[row, column]
         ring = one[np.hypot(steps - steps[column], (steps - steps[row])[:, None]) > 3 * best[2] + 2]
-        noise[i] = max(1.4826 * float(np.median(np.abs(ring - np.median(ring)))), 0.05)
+        noise[i] = max(robust_spread(ring - np.median(ring)), 0.05)
     return offset, response, noise, best[2]

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from calibration.ground.points import Points
+from calibration.ground.spread import robust_spread
 from calibration.lattice.centres import LineCentres
 
 _STEP_PX = 0.7
@@ -134,7 +135,7 @@ def _peaks(look: _Look, family: int, sigma_px: float, *, rough: bool) -> tuple[n
     if known.sum() < 3 * per_cell:
         return np.zeros(0), 0.5, 1.0
     # where lines stand close they fill the profile: its spread is then no measure of noise
-    noise = min(1.4826 * float(np.median(np.abs(flat[known] - np.median(flat[known])))) + 1e-9, _MOST_NOISE)
+    noise = min(robust_spread(flat[known] - np.median(flat[known])) + 1e-9, _MOST_NOISE)
     height = np.where(known, (flat - np.median(flat[known])) / noise, -np.inf)
     wide = max(3, round(max(0.04, _APART_PX / cell_px) * per_cell)) | 1
     around = cv2.dilate(np.nan_to_num(height, neginf=-1e9).astype(np.float32)[None], np.ones((1, wide), np.uint8))[0]
@@ -163,7 +164,7 @@ def _profile(look: _Look, family: int, sigma_px: float) -> tuple[npt.NDArray[np.
         at = look.to_px(cells[:, [family, 1 - family]]).reshape(len(across), len(u), 2).astype(np.float32)
         seen = cv2.remap(look.grey, at[..., 0], at[..., 1], cv2.INTER_LINEAR).astype(np.float32)
         answer = _line_answer(seen if look.light else -seen, sigma_px / cell_px * samples)
-        noise = 1.4826 * np.median(np.abs(answer)) + 1e-3
+        noise = robust_spread(answer) + 1e-3
         answer = np.clip(answer / noise, -_CLIP, _CLIP).mean(0).reshape(last - first, samples)
         total += answer * table[:, row, None]
         count += table[:, row]

@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from calibration.ground.points import Points, frozen, project
+from calibration.ground.spread import robust_spread
 from calibration.view.derivatives import photo_derivatives
 from calibration.view.lens import Lens
 
@@ -92,7 +93,7 @@ def fit_lines(
     spread = np.inf
     for _ in range(_ROUNDS):
         miss, jacobian, foot = _misses(at_px, axis, level_mm, values, lens)
-        spread = max(1.4826 * float(np.median(np.abs(miss[used] / shape[used]))), 1e-3)
+        spread = max(robust_spread(miss[used] / shape[used]), 1e-3)
         reduced = miss / (spread * shape)
         used = np.abs(reduced) < _CUT
         weight = np.where(used, (1 - (reduced / _CUT) ** 2) ** 2, 0.0) / (spread * shape) ** 2

@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from calibration.ground.errors import Note
+from calibration.ground.plane import point_at
 from calibration.ground.points import Points, lengths_along, nearest_on_line, resample
 from convert.piece.allowance.allowance import FOLD_DOUBT_MM, estimate_allowances
 from convert.piece.allowance.offset import CutEdge, CutMouth, SeamEdge, remove_allowance
@@ -196,18 +197,13 @@ def _cut_edge(
     points = smoothed(edge.points, [s for dart in mine for s in dart.span], FIT_MM)
     mouths = []
     for dart in mine:
-        start, end = (nearest_on_line(points, _at(edge.points, s))[1] for s in dart.span)
+        start, end = (nearest_on_line(points, point_at(edge.points, s))[1] for s in dart.span)
         mouths.append(CutMouth(span=(start, end), apex=dart.apexes[0], crossings=dart.crossings))
     if seam is not None:
         line = straightened(seam)
         along = edge.points[-1] - edge.points[0]
         seam = line if (line[1] - line[0]) @ along > 0 else line[::-1]
     return CutEdge(name=edge.name, points=points, allowance=allowance, mouths=tuple(mouths), on_fold=on_fold, seam=seam)
-
-
-def _at(line: Points, along: float) -> Points:
-    s = lengths_along(line)
-    return np.array([np.interp(along, s, line[:, 0]), np.interp(along, s, line[:, 1])])
 
 
 def smoothed(line: Points, kinks: list[float], tolerance: float) -> Points:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from calibration.ground.errors import InputError, Note
+from calibration.ground.plane import left
 from calibration.ground.points import Points, lengths_along
 from convert.block.drafts.lines import cubic, drafted_piece, length_of
 from convert.body.wording import format_body_mm
@@ -207,5 +208,5 @@ def _arc(line: Points, ends: tuple[int, int]) -> float:
 def _dart(line: Points, ends: tuple[int, int], long: float, most: float) -> Dart:
     legs = line[list(ends)]
     chord = (legs[1] - legs[0]) / np.hypot(*(legs[1] - legs[0]))
-    apex = legs.mean(0) - min(long, most) * np.array([-chord[1], chord[0]])
+    apex = legs.mean(0) - min(long, most) * left(chord)
     return Dart(on="waist", apexes=apex[None], legs=legs[::-1], evidence="deduced")

@@ -7,8 +7,9 @@ two sides are joined again by a smooth curve, as a cutter blends them. All point
 
 import numpy as np
 
+from calibration.ground.plane import turned
 from calibration.ground.points import Points
-from convert.block.moves.change import Change, Rule, displaced, turned
+from convert.block.moves.change import Change, Rule, displaced
 from convert.block.shape.landmarks import SHORT_OF_BUST_POINT, bust_point
 from convert.block.shape.shape import Indices, Shape, Weights, ramp, smooth, weights_on
 

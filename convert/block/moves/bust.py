@@ -14,9 +14,10 @@ import numpy as np
 from scipy.optimize import brentq
 
 from calibration.ground.errors import InputError
+from calibration.ground.plane import turned
 from calibration.ground.points import Points
 from convert.block.moves.bodice import OUT, UP
-from convert.block.moves.change import Change, Rule, turned
+from convert.block.moves.change import Change, Rule
 from convert.block.shape.landmarks import SHORT_OF_BUST_POINT, bust_point, underarm
 from convert.block.shape.opening import share_point, with_new_dart
 from convert.block.shape.shape import Shape, ramp, smooth

@@ -68,12 +68,6 @@ def displaced(
     )
 
 
-def turned(points: Points, hinge: Points, angle: float) -> Points:
-    """Points (N, 2) turned about ``hinge`` by ``angle`` radians, counter-clockwise in their frame."""
-    cos, sin = np.cos(angle), np.sin(angle)
-    return np.asarray((np.asarray(points, float) - hinge) @ np.array([[cos, sin], [-sin, cos]]) + hinge)
-
-
 def perform(piece: Piece, rule: Rule, amount_mm: float, *, unit: LengthUnit = "cm") -> tuple[Piece, Move]:
     """Make a move on a piece.
 

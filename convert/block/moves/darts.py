@@ -11,9 +11,10 @@ from dataclasses import replace
 import numpy as np
 
 from calibration.ground.errors import InputError
+from calibration.ground.plane import turned
 from calibration.ground.points import Points
 from convert.block.block import Move
-from convert.block.moves.change import Change, Rule, recorded, require_whole, turned
+from convert.block.moves.change import Change, Rule, recorded, require_whole
 from convert.block.shape.landmarks import bust_point
 from convert.block.shape.opening import share_point, with_new_dart
 from convert.block.shape.shape import Indices, Shape, shape_of

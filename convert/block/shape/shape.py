@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from calibration.ground.errors import InputError
+from calibration.ground.plane import left, points_at, unit
 from calibration.ground.points import Points, as_points, lengths_along, nearest_on_line
 from convert.piece.piece import Allowance, Dart, Mark, Piece
 
@@ -212,7 +213,7 @@ def densified(line: Points, step: float) -> Points:
         return line
     at = np.concatenate([np.arange(n) / n + k for k, n in enumerate(pieces)] + [[float(len(gap))]])
     places = np.arange(len(line))
-    return np.column_stack([np.interp(at, places, line[:, 0]), np.interp(at, places, line[:, 1])])
+    return points_at(line, at, places.astype(float))
 
 
 _NEEDED: dict[str, tuple[str, ...]] = {
@@ -248,23 +249,19 @@ def frame_of(piece: Piece) -> Frame:
         cap = piece.edge("cap").points
         front = piece.edge("underarm seam front").points
         ends = sorted((cap[0], cap[-1]), key=lambda end: float(np.hypot(*(front - end).T).min()))
-        out = _unit(ends[0] - ends[1])
-        up = np.array([-out[1], out[0]])
+        out = unit(ends[0] - ends[1])
+        up = left(out)
         origin = (cap[0] + cap[-1]) / 2
         return Frame(origin=origin, out=out, up=up if (cap.mean(0) - origin) @ up > 0 else -up)
     centre = next(edge for edge in piece.edges if edge.name.startswith("centre")).points
     skirt = piece.kind.startswith("skirt")
     upper = piece.edge("waist" if skirt else "neckline").points
     top, low = sorted((centre[0], centre[-1]), key=lambda end: float(np.hypot(*(upper - end).T).min()))
-    up = _unit(top - low)
+    up = unit(top - low)
     out = np.array([up[1], -up[0]])
     if (piece.seam_line.mean(0) - low) @ out < 0:
         out = -out
     return Frame(origin=top if skirt else low, out=out, up=up)
-
-
-def _unit(vector: Points) -> Points:
-    return np.asarray(vector / np.hypot(*vector))
 
 
 def _ring_with_legs(piece: Piece) -> tuple[Points, tuple[int, ...], Indices]:

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from calibration.ground.plane import left
 from calibration.ground.points import Points, lengths_along
 from convert.block.shape.shape import Indices, Shape, ramp
 
@@ -151,7 +152,7 @@ def _with_end_turned(shape: Shape, run: Indices, name: str, angle: float) -> Poi
     if blend <= 2 * REACH_MM:
         return line
     way = direction_at(line)
-    normal = np.array([-way[1], way[0]])
+    normal = left(way)
     share = np.clip(along / blend, 0.0, 1.0)
     rise = np.tan(np.clip(angle, -0.6, 0.6))
     return np.asarray(line + np.outer(rise * along * (1.0 - share) ** 2, normal))

@@ -10,6 +10,7 @@ from typing import Literal
 
 import numpy as np
 
+from calibration.ground.plane import left
 from calibration.ground.points import Points, as_points
 from convert.body.definitions import definitions
 from convert.paper.card import body_figure as figure
@@ -95,7 +96,7 @@ def _cross(
 ) -> tuple[Points, Points]:
     """A small girth square to a limb that runs along ``way``: its near and its far half."""
     along = np.array(way) / np.hypot(*way)
-    side = np.array([-along[1], along[0]])
+    side = left(along)
     x = np.linspace(-1.0, 1.0, 31)[:, None]
     bow = np.sqrt(np.clip(1.0 - x**2, 0.0, None))
     near = np.array(at) + half * x * side + sag * bow * along
@@ -200,7 +201,7 @@ def drawing_of(name: str) -> MeasurementDrawing:
 
 def _head(tip: Points, way: Points, weight: float) -> Stroke:
     along = np.asarray(way, float) / max(float(np.hypot(*way)), 1e-9)
-    side = np.array([-along[1], along[0]])
+    side = left(along)
     root = tip - weight * _HEAD_LONG * along
     return Stroke(
         kind="arrow",

@@ -7,6 +7,7 @@ import numpy as np
 from shapely import LineString, Polygon
 from shapely.ops import substring
 
+from calibration.ground.plane import left, unit
 from calibration.ground.points import Points, as_points, length, nearest_on_line
 from convert.paper.draw.curves import ring_curve, seam_curve
 from convert.paper.draw.drawing import Drawing, Line, Path, Text, turn
@@ -210,7 +211,7 @@ def _signs(scale: float) -> float:
 def _fold(line: Points, name: str, largest: float) -> list[Path | Text]:
     """The fold's own heavy dashes and, beside it, the sign for the fold: an arrow bent to the edge at both ends."""
     along = (line[-1] - line[0]) / np.hypot(*(line[-1] - line[0]))
-    inward = np.array([-along[1], along[0]])
+    inward = left(along)
     room = length(line)
     reach, end = min(largest, 0.08 * room), 0.18 * room
     start, stop = line[0] + along * end, line[-1] - along * end
@@ -265,8 +266,7 @@ def _inward(line: Points, along: float) -> Points:
     """Unit normal to the left of a line run counter-clockwise round a piece, taken over 2 mm."""
     shape = LineString(line)
     a, b = (np.array(shape.interpolate(np.clip(along + d, 0, shape.length)).coords[0]) for d in (-1.0, 1.0))
-    way = (b - a) / np.hypot(*(b - a))
-    return np.array([-way[1], way[0]])
+    return left(unit(b - a))
 
 
 def _ray_out(foot: Points, outward: Points, ring: Points) -> Points:
@@ -288,7 +288,7 @@ def _arrow(line: Points, largest: float) -> list[Path | Text]:
 
 
 def _head(tip: Points, way: Points, size: float) -> Points:
-    side = np.array([-way[1], way[0]])
+    side = left(way)
     return as_points([tip, tip - size * way + 0.3 * size * side, tip - size * way - 0.3 * size * side])
 
 

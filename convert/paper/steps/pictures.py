@@ -13,6 +13,7 @@ import numpy as np
 from shapely import Polygon, transform
 from shapely.geometry.base import BaseGeometry
 
+from calibration.ground.plane import left
 from calibration.ground.points import Points, lengths_along
 from calibration.ground.units import MM_PER_INCH
 from convert.block.block import Level, Move
@@ -211,7 +212,7 @@ def _at_share(line: Points, share: float) -> Points:
 
 def _arrow(tail: Points, tip: Points) -> str:
     way = (tip - tail) / np.hypot(*(tip - tail))
-    side = np.array([-way[1], way[0]])
+    side = left(way)
     head = np.array([tip, tip - 8 * way + 3.2 * side, tip - 8 * way - 3.2 * side])
     return _line(np.array([tail, tip - 6 * way]), INK, 2.2) + f'<path d="{path_data(head, closed=True)}" fill="{INK}"/>'
 

@@ -4,12 +4,13 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from calibration.ground.plane import unit
 from calibration.ground.points import Points, nearest_on_line
 from convert.piece.allowance.stitching import Stitching
 from convert.piece.darts.darts import CutDart
 from convert.piece.names.naming import NamedPiece
 from convert.piece.names.told import Told
-from convert.piece.outline.meeting import stretch, unit
+from convert.piece.outline.meeting import stretch
 from convert.piece.piece import Allowance, EdgeName
 from convert.piece.width_words import Unit, format_paper_mm
 

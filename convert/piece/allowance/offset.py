@@ -9,8 +9,9 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
 from calibration.ground.errors import InputError
+from calibration.ground.plane import left, meet, mirrored, unit
 from calibration.ground.points import Points, as_points, lengths_along, nearest_on_line, resample
-from convert.piece.outline.meeting import meet, mirrored, stretch, unit
+from convert.piece.outline.meeting import stretch
 from convert.piece.piece import Allowance, EdgeName, Piece
 
 APART_STRAIGHT_MM, APART_CURVED_MM = 0.5, 0.25
@@ -192,8 +193,8 @@ def _guess(cut: Points, next_cut: Points, widths: tuple[float, float]) -> Points
     """The corner that straight edges would have."""
     u = unit(cut[-1] - stretch(cut, max(0.0, lengths_along(cut)[-1] - 12.0), lengths_along(cut)[-1])[0])
     v = unit(stretch(next_cut, 0.0, min(12.0, lengths_along(next_cut)[-1]))[-1] - next_cut[0])
-    p = cut[-1] + widths[0] * np.array([-u[1], u[0]])
-    q = next_cut[0] + widths[1] * np.array([-v[1], v[0]])
+    p = cut[-1] + widths[0] * left(u)
+    q = next_cut[0] + widths[1] * left(v)
     at = meet(p, u, q, v)
     return (p + q) / 2 if at is None or np.hypot(*(at - cut[-1])) > 8 * max(abs(widths[0]), abs(widths[1]), 1.0) else at
 

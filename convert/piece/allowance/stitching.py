@@ -7,6 +7,7 @@ import numpy.typing as npt
 from scipy.spatial import cKDTree
 
 from calibration.ground.points import Points, as_points, frozen, lengths_along, resample
+from calibration.ground.spread import robust_spread
 from convert.piece.darts.darts import CutDart
 from convert.piece.names.naming import NamedPiece
 from convert.piece.piece import EdgeName
@@ -42,7 +43,7 @@ class Stitching:
     @property
     def uncertainty_mm(self) -> float:
         """Half-width of the 95 % interval of ``mm``."""
-        spread = 1.4826 * float(np.median(np.abs(self.inside - self.mm)))
+        spread = robust_spread(self.inside - self.mm)
         readings = max(1.0, float(np.ptp(self.along)) / INDEPENDENT_MM)
         return 2.0 * float(np.hypot(spread / np.sqrt(readings), LONE_SIGMA_MM))
 
@@ -105,6 +106,6 @@ def _against(edge: Points, points: Points, ways: Points) -> tuple[npt.NDArray[np
 def _agreeing(inside: npt.NDArray[np.float64]) -> npt.NDArray[np.bool_]:
     """Readings that are not far from the rest (another line read as stitching, a dart, a letter)."""
     middle = np.median(inside)
-    spread = 1.4826 * np.median(np.abs(inside - middle))
+    spread = robust_spread(inside - middle)
     agree: npt.NDArray[np.bool_] = np.abs(inside - middle) < max(1.0, 4 * spread)
     return agree

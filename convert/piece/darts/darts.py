@@ -5,12 +5,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from calibration.ground.errors import InputError
+from calibration.ground.plane import left, meet, point_at, turn_deg, unit
 from calibration.ground.points import Points, as_points, lengths_along
 from convert.piece.names.kinds import DART_EDGES
 from convert.piece.names.naming import NamedEdge, NamedPiece, straightened
 from convert.piece.names.told import NOTHING_TOLD, Told
 from convert.piece.outline.caps import Cap, find_caps
-from convert.piece.outline.meeting import meet, point_at, ray_crossings, stretch, unit
+from convert.piece.outline.meeting import ray_crossings, stretch
 from convert.piece.piece import EdgeName, Evidence
 
 APEX_GAP_MM = 8.0  # two legs whose ends lie so near point at one apex
@@ -258,14 +259,14 @@ def _from_cap(edge: NamedEdge, cap: Cap) -> CutDart | None:
         _way(edge.points, cap.peak + 1.0, cap.end - 1.0),
         _way(edge.points, cap.end + 1.0, cap.end + max(reach, 8.0)),
     ]
-    legs = [_left(unit(ways[0] + ways[1])), _left(unit(ways[2] + ways[3]))]
-    angle = float(np.arctan2(legs[0][0] * legs[1][1] - legs[0][1] * legs[1][0], legs[0] @ legs[1]))
+    legs = [left(unit(ways[0] + ways[1])), left(unit(ways[2] + ways[3]))]
+    angle = float(np.radians(turn_deg(legs[0], legs[1])))
     crossings = np.array([point_at(edge.points, cap.start), point_at(edge.points, cap.end)])
     width = float(np.hypot(*(crossings[1] - crossings[0])))
     if not np.radians(NARROWEST_DEG) < angle < np.radians(WIDEST_DEG):
         return None
     deep = width / 2 / np.tan(angle / 2)
-    apex = crossings.mean(0) + deep * _left(unit(crossings[1] - crossings[0]))
+    apex = crossings.mean(0) + deep * left(unit(crossings[1] - crossings[0]))
     doubt = 2.0 * deep * (0.12 / max(half, 4.0)) / angle
     return CutDart(
         on=edge.name,
@@ -275,10 +276,6 @@ def _from_cap(edge: NamedEdge, cap: Cap) -> CutDart | None:
         evidence="deduced",
         apex_uncertainty_mm=float(doubt),
     )
-
-
-def _left(way: Points) -> Points:
-    return np.array([-way[1], way[0]])
 
 
 def _way(line: Points, start: float, end: float) -> Points:

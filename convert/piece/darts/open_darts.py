@@ -5,10 +5,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from calibration.ground.plane import meet, unit
 from calibration.ground.points import Points, resample
 from convert.piece.darts.darts import Wedge
 from convert.piece.names.naming import straightened
-from convert.piece.outline.meeting import meet, unit
 from convert.piece.outline.placement import Placement
 from convert.trace.tracing import Tracing
 

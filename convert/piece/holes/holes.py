@@ -8,12 +8,13 @@ import numpy as np
 import numpy.typing as npt
 
 from calibration.ground.errors import InputError
+from calibration.ground.plane import unit
 from calibration.ground.points import Points, as_points, lengths_along, nearest_on_line
 from convert.piece.darts.darts import CutDart, Wedge
 from convert.piece.names.kinds import DART_EDGES, KINDS
 from convert.piece.names.naming import NamedPiece, straightened
 from convert.piece.names.told import ToldHoles
-from convert.piece.outline.meeting import ray_crossings, unit
+from convert.piece.outline.meeting import ray_crossings
 from convert.piece.piece import Allowance, EdgeName, Mark
 from convert.piece.width_words import Unit, format_paper_mm
 

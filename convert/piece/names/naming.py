@@ -6,7 +6,8 @@ import numpy as np
 import numpy.typing as npt
 
 from calibration.ground.errors import InputError, Note
-from calibration.ground.points import Points, as_points, closed, cross, length, lengths_along, nearest_on_line
+from calibration.ground.plane import cross
+from calibration.ground.points import Points, as_points, closed, length, lengths_along, nearest_on_line
 from convert.piece.names.kinds import DART_EDGES, KINDS, EdgeShape, KindShape
 from convert.piece.names.told import NOTHING_TOLD, Told
 from convert.piece.outline.caps import find_caps

@@ -4,9 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 
+from calibration.ground.plane import meet
 from calibration.ground.points import Points, lengths_along, resample
 from convert.piece.names.naming import NamedEdge
-from convert.piece.outline.meeting import meet, stretch
+from convert.piece.outline.meeting import stretch
 
 STEP_MM = 0.4
 DULL_MM = 1.6

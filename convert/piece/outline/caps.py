@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from calibration.ground.plane import meet
 from calibration.ground.points import Points, lengths_along, resample
 
 STEP_MM = 0.5
@@ -112,8 +113,5 @@ def _refined(even: Points, step: float, cap: Cap) -> Cap:
 
 
 def _meet(p: Points, u: Points, q: Points, v: Points) -> Points:
-    cross = u[0] * v[1] - u[1] * v[0]
-    if abs(cross) < 1e-6:
-        return np.asarray((p + q) / 2)
-    share = ((q - p)[0] * v[1] - (q - p)[1] * v[0]) / cross
-    return np.asarray(p + share * u)
+    at = meet(p, u, q, v)
+    return np.asarray((p + q) / 2) if at is None else at

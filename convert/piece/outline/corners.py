@@ -3,6 +3,7 @@
 import numpy as np
 import numpy.typing as npt
 
+from calibration.ground.plane import points_at, turn_deg
 from calibration.ground.points import Points, closed, lengths_along
 
 REACH_MM = 12.0
@@ -18,15 +19,9 @@ def turns_deg(ring: Points, *, reach_mm: float = REACH_MM) -> npt.NDArray[np.flo
     along = lengths_along(round_)
     n = len(ring)
     here = along[n : 2 * n]
-    ahead = _at(round_, along, here + reach_mm) - ring
-    behind = ring - _at(round_, along, here - reach_mm)
-    cross = behind[:, 0] * ahead[:, 1] - behind[:, 1] * ahead[:, 0]
-    turned: npt.NDArray[np.float64] = np.degrees(np.arctan2(cross, (behind * ahead).sum(1)))
-    return turned
-
-
-def _at(line: Points, along: npt.NDArray[np.float64], where: npt.NDArray[np.float64]) -> Points:
-    return np.column_stack([np.interp(where, along, line[:, 0]), np.interp(where, along, line[:, 1])])
+    ahead = points_at(round_, here + reach_mm, along) - ring
+    behind = ring - points_at(round_, here - reach_mm, along)
+    return turn_deg(behind, ahead)
 
 
 def corner_candidates(

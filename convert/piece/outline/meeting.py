@@ -1,25 +1,10 @@
-"""Where lines meet: rays, polylines, feet and mirror images."""
+"""Polylines met by rays, cut between lengths, and how far points lie from them."""
 
 import numpy as np
 import numpy.typing as npt
 
+from calibration.ground.plane import point_at, unit
 from calibration.ground.points import Points, lengths_along
-
-
-def unit(way: Points) -> Points:
-    """The direction (2,) of length 1."""
-    one: Points = np.asarray(way, float) / max(float(np.hypot(*way)), 1e-12)
-    return one
-
-
-def meet(p: Points, u: Points, q: Points, v: Points) -> Points | None:
-    """Where the line through ``p`` along ``u`` meets the line through ``q`` along ``v``; None if they run parallel."""
-    cross = u[0] * v[1] - u[1] * v[0]
-    if abs(cross) < 1e-9:
-        return None
-    gap = np.asarray(q) - p
-    at: Points = p + (gap[0] * v[1] - gap[1] * v[0]) / cross * np.asarray(u)
-    return at
 
 
 def ray_crossings(line: Points, origin: Points, way: Points) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
@@ -37,24 +22,11 @@ def ray_crossings(line: Points, origin: Points, way: Points) -> tuple[npt.NDArra
     return far[ahead][order], where[ahead][order]
 
 
-def point_at(line: Points, along: float) -> Points:
-    """The point (2,) at an arc length."""
-    s = lengths_along(line)
-    return np.array([np.interp(along, s, line[:, 0]), np.interp(along, s, line[:, 1])])
-
-
 def stretch(line: Points, start: float, end: float) -> Points:
     """The part of an open polyline between two arc lengths, both ends included."""
     s = lengths_along(line)
     inside = (s > start + 1e-9) & (s < end - 1e-9)
     return np.vstack([point_at(line, start)[None], line[inside], point_at(line, end)[None]])
-
-
-def mirrored(way: Points, axis: Points) -> Points:
-    """A direction (2,) mirrored in an axis through the origin."""
-    one = unit(axis)
-    out: Points = 2 * (np.asarray(way) @ one) * one - way
-    return out
 
 
 def apart_from(line: Points, points: Points) -> npt.NDArray[np.float64]:

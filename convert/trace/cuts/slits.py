@@ -5,6 +5,7 @@ import numpy.typing as npt
 from scipy.ndimage import uniform_filter1d
 
 from calibration.ground.points import Points, closed, resample
+from calibration.ground.spread import robust_spread
 from calibration.sheet.flatten import FlatSheet
 from convert.trace.edge.fairing import FairRing
 from convert.trace.edge.outline import beside_lattice
@@ -62,7 +63,7 @@ def find_slits(
         mean = _along(strength[:near], depth[:near], slope).mean(0)
         better = mean > best
         best[better], lean[better] = mean[better], slope
-    spread = 1.4826 * float(np.median(np.abs(best - np.median(best))))
+    spread = robust_spread(best - np.median(best))
     least = max(_FAINTEST, _CLEAR * spread + float(np.median(best)))
     sharp = np.abs(turns(ring.points, round(4.0 / STEP_MM)))[ring.corners] > _SHARP_DEG
     taken = list(ring.points[ring.corners[sharp]])

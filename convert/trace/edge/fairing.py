@@ -6,6 +6,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
+from calibration.ground.plane import cross, turn_deg
 from calibration.ground.points import Points, lengths_along, resample, signed_area
 from convert.trace.edge.local_fit import end_fit, local_fit, support, tricube
 from convert.trace.edge.ring import STEP_MM
@@ -219,11 +220,9 @@ def _sharpest(points: Points, weight: Values, margin: int, how: Fairness) -> lis
 
 def _meet(p: Points, u: Points, q: Points, v: Points) -> tuple[Values, Points]:
     """Angle in degrees from direction ``u`` to ``v``, and where the line through ``p`` meets that through ``q``."""
-    cross = u[..., 0] * v[..., 1] - u[..., 1] * v[..., 0]
-    angle = np.degrees(np.arctan2(cross, (u * v).sum(-1)))
-    safe = np.where(np.abs(cross) < 1e-9, 1e-9, cross)
-    part = ((q - p)[..., 0] * v[..., 1] - (q - p)[..., 1] * v[..., 0]) / safe
-    return angle, p + np.clip(part, -20, 20)[..., None] * u
+    slant = cross(u, v)
+    part = cross(q - p, v) / np.where(np.abs(slant) < 1e-9, 1e-9, slant)
+    return turn_deg(u, v), p + np.clip(part, -20, 20)[..., None] * u
 
 
 def _between(first: int, last: int, n: int) -> npt.NDArray[np.int64]:

@@ -3,6 +3,8 @@
 import numpy as np
 import numpy.typing as npt
 
+from calibration.ground.spread import NORMAL
+
 Values = npt.NDArray[np.float64]
 
 _ROUNDS = 4
@@ -45,7 +47,7 @@ def local_fit(
     fitted, slope = _solve(values, trust, kernel, offset, degree)
     for _ in range(rounds):
         miss = np.sqrt(((values - fitted) ** 2).sum(1))
-        spread = max(smallest_spread, 1.4826 * _median(miss, weight > 0) / 1.2)
+        spread = max(smallest_spread, NORMAL * _median(miss, weight > 0) / 1.2)
         trust = weight / (1.0 + (miss / (_TUNING * spread)) ** 4)
         fitted, slope = _solve(values, trust, kernel, offset, degree)
     return fitted, slope
@@ -66,7 +68,7 @@ def end_fit(values: Values, weight: Values, steps: Values, *, rounds: int = _ROU
         matrix = basis.T @ (trust[:, None] * basis) + np.diag([1e-9, 1e-9, _STIFF])
         answer = np.linalg.solve(matrix, basis.T @ (trust[:, None] * values))
         miss = np.sqrt(((values - basis @ answer) ** 2).sum(1))
-        spread = max(0.02, 1.4826 * _median(miss, weight > 0) / 1.2)
+        spread = max(0.02, NORMAL * _median(miss, weight > 0) / 1.2)
         trust = kernel / (1.0 + (miss / (_TUNING * spread)) ** 4)
     return answer[0], answer[1] / _SCALE
 

@@ -8,6 +8,7 @@ import numpy.typing as npt
 
 from calibration.ground.errors import InputError
 from calibration.ground.points import Points
+from calibration.ground.spread import robust_spread
 from calibration.lattice.mat import Lattice
 from calibration.sheet.flatten import FlatSheet
 from convert.trace.edge.rim import Rim, fit_rim, locate
@@ -58,7 +59,7 @@ def measure_edge(sheet: FlatSheet, base: Points, *, like: Rim | None = None) -> 
     profiles = _bridged(profiles, usable)
     mat, paper = (_beside(profiles, x, span) for span in (_MAT_MM, _PAPER_MM))
     outer = profiles[:, x > _MAT_MM[0]]
-    noise = max(2.0, 1.4826 * float(np.median(np.abs(np.diff(outer, axis=1)))) / np.sqrt(2))
+    noise = max(2.0, robust_spread(np.diff(outer, axis=1)) / np.sqrt(2))
     inner, clear = _crossing(profiles, x, mat, paper)
     rim, offset = _typical_rim(profiles, usable, x, inner, clear, mat, paper, like)
     start = np.where(clear, inner + offset, 0.0)

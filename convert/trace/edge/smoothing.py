@@ -4,6 +4,8 @@ import numpy as np
 import numpy.typing as npt
 from scipy.linalg import solveh_banded
 
+from calibration.ground.spread import robust_spread
+
 Values = npt.NDArray[np.float64]
 
 _ROUNDS = 3
@@ -32,6 +34,6 @@ def smoothest(values: Values, weight: Values, stiffness: float) -> Values:
         line = solveh_banded(matrix, (trust + 1e-9)[:, None] * values, check_finite=False)
         miss = np.sqrt(((values - line) ** 2).sum(1))
         told = miss[weight > 0.02]
-        spread = max(_LEAST_SPREAD, 1.4826 * float(np.median(told)) / 1.2) if len(told) else 1.0
+        spread = max(_LEAST_SPREAD, robust_spread(told) / 1.2) if len(told) else 1.0
         trust = weight / (1.0 + (miss / (_TUNING * spread)) ** 2)
     return np.asarray(line, float)

@@ -6,7 +6,8 @@ import numpy as np
 import numpy.typing as npt
 from scipy.spatial import cKDTree
 
-from calibration.ground.points import Points, as_points, cross, length, resample
+from calibration.ground.plane import cross
+from calibration.ground.points import Points, as_points, length, resample
 from convert.trace.ink.strokes import Stroke
 
 GAP_MM = 12.5  # longest gap bridged between dashes: two gaps and a dash that could not be read

@@ -5,7 +5,11 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from calibration.ground.plane import cross, left, turn_deg
 from calibration.ground.points import Points
+from calibration.ground.spread import robust_spread
+
+_PARALLEL = 0.0175  # sine of a degree
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -22,7 +26,7 @@ class Straight:
 
     def aside(self, points: Points) -> npt.NDArray[np.float64]:
         """Distance (N,) of points from the line, positive on its left."""
-        return np.asarray((points - self.middle) @ np.array([-self.direction[1], self.direction[0]]))
+        return np.asarray((points - self.middle) @ left(self.direction))
 
     def at(self, along: float) -> Points:
         """The point (2,) at a place along the line."""
@@ -35,7 +39,7 @@ def fit_straight(points: Points) -> Straight:
     for _ in range(2):
         line = _fit(use)
         aside = np.abs(line.aside(points))
-        limit = max(0.05, 2.5 * 1.4826 * float(np.median(aside)))
+        limit = max(0.05, 2.5 * robust_spread(aside))
         use = points[aside <= limit]
     line = _fit(use)
     flip = line.direction @ (points[-1] - points[0]) < 0
@@ -44,16 +48,15 @@ def fit_straight(points: Points) -> Straight:
 
 def meeting(a: Straight, b: Straight) -> Points | None:
     """Where two lines cross (2,); None if they are within a degree of parallel."""
-    turn = a.direction[0] * b.direction[1] - a.direction[1] * b.direction[0]
-    if abs(turn) < 0.0175:
+    slant = float(cross(a.direction, b.direction))
+    if abs(slant) < _PARALLEL:
         return None
-    step = b.middle - a.middle
-    return a.at(float((step[0] * b.direction[1] - step[1] * b.direction[0]) / turn))
+    return a.at(float(cross(b.middle - a.middle, b.direction)) / slant)
 
 
 def angle_between_deg(a: Points, b: Points) -> float:
     """Angle between two directions, 0 to 180 degrees."""
-    return float(np.degrees(np.arctan2(abs(a[0] * b[1] - a[1] * b[0]), a @ b)))
+    return float(abs(turn_deg(a, b)))
 
 
 def _fit(points: Points) -> Straight:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from calibration.ground.plane import unit
 from calibration.ground.points import Points
 from convert.trace.ink.border import Border
 from convert.trace.ink.chains import Chain
@@ -57,7 +58,7 @@ def _bent(index: int, chain: Chain) -> _Bent | None:
     points = chain.points
     if chain.length < _SHORTEST_MM or chain.straightness < 0.9:
         return None
-    chord = Straight(middle=points[0], direction=_unit(points[-1] - points[0]), rms=0.0)
+    chord = Straight(middle=points[0], direction=unit(points[-1] - points[0]), rms=0.0)
     off = np.abs(chord.aside(points))
     at = int(np.argmax(off))
     if off[at] < _BENT_MM or min(at, len(points) - at) < 0.15 * len(points):
@@ -100,7 +101,3 @@ def _closed_by(a: _Bent, b: _Bent) -> DoubleDart | None:
             return None
         apexes.append(apex)
     return DoubleDart(apexes=np.array(apexes), widest=np.array([a.bend, b.bend]), chains=a.chains + b.chains)
-
-
-def _unit(vector: Points) -> Points:
-    return np.asarray(vector / np.hypot(*vector))

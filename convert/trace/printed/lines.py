@@ -7,7 +7,8 @@ import numpy as np
 import numpy.typing as npt
 from scipy.spatial import cKDTree
 
-from calibration.ground.points import Points, cross, resample
+from calibration.ground.plane import cross
+from calibration.ground.points import Points, resample
 from calibration.sheet.flatten import FlatSheet
 from convert.trace.ink.beads import find_dotted
 from convert.trace.ink.border import Border, border_of

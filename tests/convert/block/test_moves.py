@@ -8,9 +8,10 @@ from shapely import affinity
 from shapely.geometry import LineString
 
 from calibration.ground.errors import InputError
+from calibration.ground.plane import turned
 from convert.block.moves import bodice, sleeve
 from convert.block.moves.bust import ALTER_BUST
-from convert.block.moves.change import Rule, outline_is_simple, perform, turned, undo
+from convert.block.moves.change import Rule, outline_is_simple, perform, undo
 from convert.block.moves.darts import dart_angle, move_dart
 from convert.block.moves.skirt import skirt_rules
 from convert.block.shape.landmarks import across, across_level, armhole_width, bust_point, net, underarm
