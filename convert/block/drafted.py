@@ -1,9 +1,10 @@
 """What body a pattern was drafted for when nobody tells: the likeliest row of a size chart together with the ease.
 
 Every row of every chart is a hypothesis. Under it, pattern less row is ease; how likely that ease is follows from how
-close patterns are cut: four ways of cutting, each with usual ease at bust, waist, hip and upper arm. Close and usual
-lie in the published bands (:mod:`convert.block.ease`); the roomier two follow the trade's words for fit (*common
-practice*). The scale of a pattern cannot be told from its ease alone, so the answer is a guess with alternatives.
+close patterns are cut: four ways of cutting, each with usual ease at bust, waist, hip and upper arm. At the bust the
+first lies in one text's wearing ease and the second in another's ease altogether (:mod:`convert.block.ease`); all else
+is our choice, because nobody publishes it: the roomier two follow the trade's words for fit. The scale of a pattern
+cannot be told from its ease alone, so the answer is a guess with alternatives.
 """
 
 from collections.abc import Iterable, Mapping, Sequence

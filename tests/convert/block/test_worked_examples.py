@@ -82,7 +82,7 @@ def lining_by_rule(*, bust: float, across_back: float, waist: float) -> dict[str
 
 @pytest.mark.parametrize(("bust", "across_back", "waist"), [(36.0, 13.5, 24.0), (42.0, 15.0, 31.0)])
 def test_fitted_lining(bust: float, across_back: float, waist: float) -> None:
-    """Rule published, body ours: Ingalls, Text-Book on Domestic Art. The back waist, which the page leaves open, is ours.
+    """Rule published, body ours: Ingalls, Text-Book on Domestic Art. The back waist, left open there, is ours.
 
     https://chestofbooks.com/crafts/needlework/Text-Book-On-Domestic-Art/French-Lining-Draft.html
     """
@@ -153,7 +153,7 @@ def test_five_gore_skirt(waist: float) -> None:
 
 
 def test_gored_skirt_with_three_side_gores() -> None:
-    """Worked example, Ingalls: the model's half waist is printed gore by gore, 1 1/2, three of 2 2/3, 2 1/2: together 12.
+    """Worked example, Ingalls: a model's half waist, gore by gore, is 1 1/2, three of 2 2/3, 2 1/2: together 12.
 
     https://chestofbooks.com/crafts/needlework/Text-Book-On-Domestic-Art/Gored-Skirt.html
     """

@@ -45,7 +45,7 @@ def test_one_piece_tells_what_it_can(job: Path, capsys: pytest.CaptureFixture[st
 def test_json_holds_numbers_sentences_and_lines(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.run(["compare", str(job), "--json", "-q"]) == 0
     record = json.loads(capsys.readouterr().out)
-    assert (record["format"], record["version"]) == ("ownblock-comparison", 1)
+    assert (record["format"], record["version"]) == ("ownblock-comparison", 2)
     levels = {level["name"]: level for level in record["levels"]}
     front = levels["front waist length"]
     assert front["pattern_mm"] == pytest.approx(422.0, abs=1.0)
