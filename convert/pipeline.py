@@ -28,7 +28,7 @@ from convert.block.targets import WAIST_TO_HIP_MM
 from convert.body.card import Card
 from convert.body.fill import fill_missing
 from convert.body.read_card import require_measured
-from convert.body.size_notes import size_notes
+from convert.body.size_notes import chart_notes, size_notes
 from convert.body.slips import question_notes
 from convert.job import Job, PieceJob
 from convert.job_mat import MatCheck
@@ -399,10 +399,11 @@ def drafted_of(job: Job, pieces: tuple[Piece, ...]) -> Drafted:
 def maker_notes(job: Job, drafted: Drafted) -> tuple[Note, ...]:
     """What a maker should know of the size: that it was guessed, and which one she would start from, and why."""
     guessed = [Note("size-guessed", drafted.sentence)] if drafted.sentence else []
+    known = (*guessed, *chart_notes(job.pattern.chart))
     if not any(piece.kind.startswith(("bodice", "dress")) for piece in job.pieces):
-        return tuple(guessed)
+        return known
     nested = any(piece.size is not None for piece in job.pieces)
-    return (*guessed, *size_notes(job.maker, job.pattern.chart, job.pattern.size, several=nested))
+    return (*known, *size_notes(job.maker, job.pattern.chart, job.pattern.size, several=nested))
 
 
 def read_job_pieces(job: Job, *, progress: Progress = silent) -> tuple[PieceRead, ...]:

@@ -15,7 +15,7 @@ import numpy as np
 
 from convert.block.block import Measured
 from convert.body.card import LengthUnit
-from convert.body.charts import DEFAULT_CHART, Chart, body_at_bust, charts, nearest_row, row
+from convert.body.charts import DEFAULT_CHART, FROM_MEMORY, Chart, body_at_bust, charts, nearest_row, row
 from convert.body.charts import chart as chart_named
 from convert.body.wording import format_body_mm, listed
 from convert.piece.piece import Evidence
@@ -190,7 +190,13 @@ def _completed(
         f"Not all that the pattern was drafted for was told. Taken from size {choice.size} of “{of.name}”, nearest to "
         f"what was told: {words}."
     )
+    said += _from_memory(*([of.name] if of.status == FROM_MEMORY else []))
     return Drafted(body={**told, **filled}, evidence="told", sentence=said, assumed=tuple(filled))
+
+
+def _from_memory(*named: str) -> str:
+    """That a chart which was taken or named is written from memory; an empty text if none is."""
+    return "".join(f" The figures of “{name}” are from memory." for name in named)
 
 
 def _by_body(rows: Sequence[DraftedRow]) -> list[DraftedRow]:
@@ -295,6 +301,5 @@ def _sentence(best: DraftedRow, others: Sequence[DraftedRow], sure: str, unit: L
         if level in one.ease:
             chart = "" if one.chart == best.chart else f" of “{one.chart}”"
             said += f" Or size {one.size}{chart}: {then(one)}."
-    if best.status == "from memory":
-        said += " The figures of this chart are from memory."
+    said += _from_memory(*dict.fromkeys(one.chart for one in (best, *others) if one.status == FROM_MEMORY))
     return f"{said} Look on the envelope, and write it under [pattern] in job.toml."
