@@ -48,7 +48,7 @@ from convert.trace.with_print import with_print
 
 Progress = Callable[[str], None]
 PAPER_LIFT = 0.0007  # half-width of 95 %, relative: paper 0.3 to 1 mm above the mat, the camera about 0.6 to 1.5 m
-MAT_PRINT = 0.001  # the same, of a printed mat that nobody has laid a steel rule on; common practice
+MAT_PRINT = 0.001  # the same, of a mat nobody laid a rule on: our choice, because no maker of mats states it
 SCAN_SCALE = 0.003  # the same, of a scanner whose resolution is what the file says
 
 # a block's lengths are the body's own: what room they need comes from girths and armhole (common practice)

@@ -56,7 +56,7 @@ _CUTS = (
         ease={"bust": (180, 45), "waist": (180, 60), "hip": (140, 45), "upper arm": (120, 45), "wrist": (90, 50)},
     ),
 )
-# Lengths and the neck do not follow the cut: what they are let out by, and its spread (common practice).
+# Lengths and the neck do not follow the cut: what they are let out by, and its spread: our choice.
 _FIXED: Mapping[str, tuple[float, float]] = {"back waist length": (3.0, 8.0), "neck": (15.0, 20.0)}
 # How common a chart is among patterns that do not say: the present one most, figures from memory least (own guess).
 _CHART_WEIGHT: Mapping[str, float] = {
