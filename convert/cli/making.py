@@ -7,6 +7,7 @@ from convert.cli.options import Voice
 from convert.job import read_job
 from convert.job_fittings import TOILE_FILE
 from convert.job_history import read_history, write_history
+from convert.paper.cautions import TOILE_FIRST
 from convert.paper.output import write_files
 from convert.pipeline import Made, accuracy_mm, make
 from convert.pipeline_files import files_of
@@ -45,5 +46,5 @@ def last_line(made: Made, out: Path) -> str:
     sound = "" if made.block.sound else " Not every check holds: the report says which."
     return (
         f"A block for {made.job.maker.name} in {len(made.block.pieces)} pieces: open {out / 'report.html'}. "
-        f"Outlines accurate to about {max(worst, 0.1):.1f} mm.{sound}"
+        f"Outlines accurate to about {max(worst, 0.1):.1f} mm.{sound} {TOILE_FIRST}"
     )

@@ -17,6 +17,7 @@ from convert.job_history import (
     undo_fitting,
     write_history,
 )
+from convert.paper.cautions import TOILE_FIRST
 from convert.paper.fitting_page import effect_sentence, history_lines, state_title
 
 
@@ -78,4 +79,4 @@ def last_line(history: History) -> str:
     """What was made, where, and whether it is sound."""
     newest = history.newest
     sound = "" if newest.block.sound else " Not every check holds: the page says which."
-    return f"{state_title(newest)}: open {history.folder / 'out' / 'fitted' / 'fitting.html'}.{sound}"
+    return f"{state_title(newest)}: open {history.folder / 'out' / 'fitted' / 'fitting.html'}.{sound} {TOILE_FIRST}"

@@ -91,6 +91,7 @@ def test_a_class_gets_its_blocks_and_the_rest_goes_on(
     )
     said = capsys.readouterr().err
     assert "1 of 3 cards gave a block" in said
+    assert "Sew a toile from cheap cloth" in said
     assert "torn.toml" in said
     assert "waist 160 cm" in said
     sheet = (job / "out" / "class.html").read_text()
