@@ -1,6 +1,6 @@
 """Which size a maker would start from, where there is a choice; and what is known of the chart it stands in."""
 
-from calibration.errors import Note
+from calibration.ground.errors import Note
 from convert.body.card import Card
 from convert.body.charts import DEFAULT_CHART, FROM_MEMORY, Chart, SizeChoice, chart
 from convert.body.cup import size_by_high_bust

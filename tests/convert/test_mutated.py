@@ -13,14 +13,14 @@ from typing import Any
 import numpy as np
 import pytest
 
-from calibration.errors import OwnblockError
+from calibration.ground.errors import OwnblockError
 from convert.body.read_card import read_card
-from convert.job import read_job
-from convert.job_fittings import read_fittings
-from convert.paper.draw_piece import draw_piece
-from convert.paper.read_svg import read_layers
-from convert.paper.svg import svg_page
+from convert.job.fittings import read_fittings
+from convert.job.job import read_job
+from convert.paper.draw.draw_piece import draw_piece
+from convert.paper.draw.svg import svg_page
 from convert.piece.record import from_record, to_record
+from convert.redrawn.read_svg import read_layers
 from tests.convert.paper.plain_pieces import bodice
 from tests.convert.paper.test_svg import WORDS
 

@@ -12,14 +12,14 @@ http://www.fashion-design-drawing.com/Use-Of-Butterick-Patterns-Part-4.html, -Pa
 import numpy as np
 import pytest
 
-from calibration.units import MM_PER_INCH as IN
-from convert.block.landmarks import across_level, net, side_neck, underarm
-from convert.block.measure import measure
+from calibration.ground.units import MM_PER_INCH as IN
+from convert.block.measured.measure import measure
 from convert.block.moves import bodice as bodice_moves
 from convert.block.moves.posture import ROUND_BACK
-from convert.block.moves.shape import Shape, shape_of
 from convert.block.moves.skirt import skirt_rules
-from convert.block.solve import suggest
+from convert.block.shape.landmarks import across_level, net, side_neck, underarm
+from convert.block.shape.shape import Shape, shape_of
+from convert.block.solved.solve import suggest
 from convert.piece.piece import Piece
 from tests.convert.block.drafts import drafted
 from tests.convert.block.makers import card_of

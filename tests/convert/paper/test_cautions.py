@@ -11,14 +11,14 @@ import pytest
 import convert
 from convert.cli import making, toile_run
 from convert.paper import cautions
-from convert.paper.card_form import card_form
-from convert.paper.class_sheet import MakerLine, write_class_sheet
-from convert.paper.draw_piece import draw_piece
-from convert.paper.papers import PAPERS
-from convert.paper.pdf import write_pdf
-from convert.paper.report_content import ReportContent
-from convert.paper.sheets import make_sheets
-from convert.paper.steps import NEEDED
+from convert.paper.card.card_form import card_form
+from convert.paper.draw.draw_piece import draw_piece
+from convert.paper.files.pdf import write_pdf
+from convert.paper.report.class_sheet import MakerLine, write_class_sheet
+from convert.paper.report.report_content import ReportContent
+from convert.paper.sheets.papers import PAPERS
+from convert.paper.sheets.sheets import make_sheets
+from convert.paper.steps.steps import NEEDED
 from tests.convert.paper.plain_pieces import bodice
 from tests.convert.paper.test_svg import WORDS
 
