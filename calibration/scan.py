@@ -117,8 +117,8 @@ def _note(known: KnownObject | None, across: float, down: float, *, told: bool) 
         return Note("scale-told", f"The scan's scale is as told: {stated} dots per inch.")
     return Note(
         "scale-unconfirmed",
-        f"The scan's scale is only what its file states: {stated} dots per inch. Lay a bank card beside the piece and "
-        "scan again, or tell the resolution, to be sure.",
+        f"The scan's scale is only what its file states: {stated} dots per inch. Lay a bank card beside the piece, its "
+        "number covered, and scan again, or tell the resolution, to be sure.",
     )
 
 

@@ -34,3 +34,19 @@ def write_atomically(path: Path | str, content: bytes | str) -> None:
             f"{target} could not be written: {err.strerror or err}.",
             "Check that the folder exists, that you may write there and that the disk is not full.",
         ) from err
+
+
+def is_file(path: Path) -> bool:
+    """Whether a file of that name is there; a name that no disk can hold (too long, a null in it) is that of none."""
+    try:
+        return path.is_file()
+    except (OSError, ValueError):
+        return False
+
+
+def names_in(folder: Path) -> list[str]:
+    """Names of the files in a folder; none if there is no such folder."""
+    try:
+        return [one.name for one in folder.iterdir() if one.is_file()]
+    except (OSError, ValueError):
+        return []

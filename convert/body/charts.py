@@ -23,6 +23,7 @@ from convert.body.typed import read_toml, typed_length_mm
 from convert.body.wording import format_body_mm, listed
 
 DEFAULT_CHART = "misses since 1968"
+FROM_MEMORY = "from memory"  # the status of a chart that nobody has confirmed
 # What a size is chosen by, most telling first: a bodice by the bust, a skirt by the hip.
 _KEYS = ("bust", "hip", "waist", "high bust", "back waist length")
 
@@ -202,8 +203,8 @@ def body_at_bust(sizes: Chart, bust_mm: float) -> dict[str, float]:
 def nearest_row(sizes: Chart, measurements: Mapping[str, float], *, unit: LengthUnit = "cm") -> SizeChoice:
     """The size whose row lies nearest to the measurements (mm) that the chart holds too.
 
-    All of them count alike, in mm. Ties go to the smaller size: a pattern is let out more easily than a shoulder is
-    taken in (common practice).
+    All of them count alike, in mm. Ties go to the smaller size: our choice, because a pattern is let out more easily
+    than a shoulder is taken in.
 
     Raises
     ------

@@ -1,8 +1,8 @@
-"""Which size a maker would start from, where there is a choice."""
+"""Which size a maker would start from, where there is a choice; and what is known of the chart it stands in."""
 
 from calibration.ground.errors import Note
 from convert.body.card import Card
-from convert.body.charts import DEFAULT_CHART, Chart, SizeChoice, chart
+from convert.body.charts import DEFAULT_CHART, FROM_MEMORY, Chart, SizeChoice, chart
 from convert.body.cup import size_by_high_bust
 
 
@@ -23,6 +23,24 @@ def size_notes(card: Card, sizes: Chart | None, size: str | None, *, several: bo
         return ()
     of = "" if sizes is not None else f" Sizes are those of the chart “{DEFAULT_CHART}”."
     return (Note("size-by-high-bust", f"Which size to start from: {_small(choice.sentence)}{of}"),)
+
+
+def chart_notes(sizes: Chart | None) -> tuple[Note, ...]:
+    """That a chart which was told holds figures nobody has read in print.
+
+    Examples
+    --------
+    >>> from convert.body.charts import chart
+    >>> [note.code for note in chart_notes(chart("misses 1956-67"))]
+    ['chart-from-memory']
+    """
+    if sizes is None or sizes.status != FROM_MEMORY:
+        return ()
+    text = (
+        f"The figures of the chart “{sizes.name}” are from memory: we have not read them in print. If the envelope "
+        "gives body measurements, they are surer: write them under [pattern] in job.toml."
+    )
+    return (Note("chart-from-memory", text),)
 
 
 def start_size(card: Card, sizes: Chart | None = None) -> SizeChoice | None:

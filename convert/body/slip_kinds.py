@@ -19,8 +19,9 @@ SlipKind = Literal[
     "no explanation",
 ]
 
-# Natural logarithm of how much rarer each slip is than two digits swapped (common practice, wide guesses). A missing
-# digit can be put back in some twenty ways, one of which nearly always fits, so each way counts for little.
+# Natural logarithm of how much rarer each slip is than two digits swapped: our choice, because nobody has counted them
+# on cards; wide guesses. A missing digit can be put back in some twenty ways, one of which nearly always fits, so each
+# way counts for little.
 LOG_PRIOR: dict[SlipKind, float] = {
     "digits swapped": 0.0,
     "inches for centimetres": -0.5,

@@ -24,7 +24,7 @@ from convert.body.wording import format_body_mm
 ASK_ABOVE = 2.0
 # Other values worth offering: not much (log) behind the likeliest, and a few only.
 _ALSO_WITHIN, _ALSO = 6.0, 3
-# A second slip on the same card (log), against one that explains both rows; common practice.
+# A second slip on the same card (log), against one that explains both rows: our choice, because two are rarer than one.
 _SECOND_SLIP = -3.0
 # Half-centimetre steps of a card, and a tape in a home: a few mm of difference from a trained measurer.
 _STEP_MM = 5.0

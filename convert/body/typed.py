@@ -74,6 +74,8 @@ def toml_text(path: Path | str) -> str:
         raise InputError(f"{file} is not plain text in UTF-8.", "Save it again as plain text (UTF-8).") from err
     except OSError as err:
         raise InputError(f"{file} can't be read: {err.strerror or err}.", "Check that you may open it.") from err
+    except ValueError as err:  # a null in the name
+        raise InputError(f"No file can be called {str(path)!r}.", "Check the name.") from err
     try:
         tomllib.loads(text)
         return text

@@ -20,6 +20,7 @@ from convert.body.read_card import read_card
 from convert.body.wording import date_in_words
 from convert.cli.options import Voice
 from convert.job.job import Job, read_job
+from convert.paper.cautions import TOILE_FIRST
 from convert.paper.draw.svg import slug
 from convert.paper.output import write_files
 from convert.paper.report.class_sheet import MakerLine, write_class_sheet
@@ -247,7 +248,7 @@ def make_class(
             where = "" if one.problem.startswith(one.card.file.name) else f"{one.card.file.name}: "
             voice.done(f"{where}{one.problem} {one.remedy}")
     made = sum(not one.code for one in results)
-    voice.done(f"{made} of {len(results)} cards gave a block: open {folder / 'out' / SHEET}.")
+    voice.done(f"{made} of {len(results)} cards gave a block: open {folder / 'out' / SHEET}. {TOILE_FIRST}")
     codes = {one.code for one in results if one.code}
     asked = tuple(Note("maker", text) for one in results if not one.code for text in one.look_at)
     return (min(codes) if codes else 0), (*doubts, *asked)

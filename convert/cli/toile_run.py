@@ -8,6 +8,7 @@ import click
 
 from calibration.ground.errors import Note, WordsError
 from convert.cli.options import Voice
+from convert.paper.cautions import TOILE_FIRST
 from convert.paper.report.fitting_page import effect_sentence, history_lines, state_title
 from convert.pipeline.history import (
     History,
@@ -78,4 +79,4 @@ def last_line(history: History) -> str:
     """What was made, where, and whether it is sound."""
     newest = history.newest
     sound = "" if newest.block.sound else " Not every check holds: the page says which."
-    return f"{state_title(newest)}: open {history.folder / 'out' / 'fitted' / 'fitting.html'}.{sound}"
+    return f"{state_title(newest)}: open {history.folder / 'out' / 'fitted' / 'fitting.html'}.{sound} {TOILE_FIRST}"

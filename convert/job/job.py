@@ -10,6 +10,7 @@ from types import MappingProxyType
 from typing import Any, get_args
 
 from calibration.ground.errors import InputError, Note
+from calibration.ground.files import is_file, names_in
 from convert.block.compared.ease import BlockEase, block_ease
 from convert.block.solved.choices import NOTHING_CHOSEN, Choices
 from convert.body.card import Card, LengthUnit
@@ -169,7 +170,7 @@ def read_job(folder: Path | str, *, card: Card | None = None) -> Job:
 def _drawn(names: str | list[str] | None, folder: Path) -> tuple[Path, ...]:
     paths = tuple(folder / name for name in ([names] if isinstance(names, str) else names or []))
     for path in paths:
-        if not path.is_file():
+        if not is_file(path):
             raise InputError(
                 f"{JOB_FILE}: the drawing {path.name} under [block] is not there.",
                 f"Put it into {path.parent}, correct its name, or take the line “drawn” out.",
@@ -178,7 +179,7 @@ def _drawn(names: str | list[str] | None, folder: Path) -> tuple[Path, ...]:
 
 
 def _maker(folder: Path, name: str) -> Card:
-    if not (folder / name).is_file():
+    if not is_file(folder / name):
         raise InputError(
             f"The folder {folder} has no measurement card {name}.", f"Write one with: ownblock card {folder / name}"
         )
@@ -250,9 +251,9 @@ def _picture_names(table: PieceTable, kind: str, number: int) -> tuple[str, ...]
 
 
 def _existing(path: Path, kind: str) -> Path:
-    if path.is_file():
+    if is_file(path):
         return path
-    here = [one.name for one in path.parent.iterdir() if one.is_file()] if path.parent.is_dir() else []
+    here = names_in(path.parent)
     near = closest(path.name, {plain(name) for name in here})
     real = next((name for name in here if plain(name) == near), None)
     remedy = f"Did you mean {real}?" if real else f"Put it into {path.parent}, or correct its name in {JOB_FILE}."

@@ -7,7 +7,9 @@ from dataclasses import dataclass
 from calibration.ground.errors import InputError
 from calibration.ground.units import parse_length_mm
 
-RULE_MM = 0.3  # how well two lines are read on a steel rule, half-width of 95 %; common practice
+# how well two lines are read on a steel rule, half-width of 95 %: our choice, because a rule is divided in half
+# millimetres and an eye halves these; twice, once at each end
+RULE_MM = 0.3
 _WAYS = ("across", "up")
 _READS = re.compile(r"^(?P<printed>.+?)\s+(?:reads?|is|are|=)\s+(?P<real>.+)$", re.IGNORECASE)
 _REMEDY = 'Write mat_check = "50 cm reads 49.9 cm", or { across = "50 cm reads 49.9 cm", up = "40 cm reads 40 cm" }.'

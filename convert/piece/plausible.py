@@ -4,8 +4,8 @@ from calibration.ground.errors import Note
 from calibration.ground.units import MM_PER_INCH
 from convert.piece.piece import Piece
 
-# Shortest and longest along the grain, narrowest and widest across it, mm: wide enough for every grown body and for
-# half and whole pieces; common practice.
+# Shortest and longest along the grain, narrowest and widest across it, mm: our choice, because it must be wide enough
+# for every grown body and for half and whole pieces.
 _SIZES_MM: dict[str, tuple[tuple[float, float], tuple[float, float]]] = {
     "bodice": ((270.0, 850.0), (110.0, 850.0)),
     "sleeve": ((100.0, 850.0), (220.0, 750.0)),

@@ -231,7 +231,7 @@ def from_record(record: Mapping[str, Any]) -> Piece:
         If something is missing, of the wrong kind, or the edges don't join.
     """
     try:
-        model = _PieceModel.model_validate(dict(record))
+        model = _PieceModel.model_validate(record)
     except ValidationError as err:
         first = err.errors()[0]
         where = " › ".join(str(part) for part in first["loc"]) or "the whole"

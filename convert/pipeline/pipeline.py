@@ -29,7 +29,7 @@ from convert.block.solved.solve import suggest_near
 from convert.body.card import Card
 from convert.body.fill import fill_missing
 from convert.body.read_card import require_measured
-from convert.body.size_notes import size_notes
+from convert.body.size_notes import chart_notes, size_notes
 from convert.body.slips import question_notes
 from convert.job.job import Job, PieceJob
 from convert.job.mat import MatCheck
@@ -49,7 +49,7 @@ from convert.trace.tracing import Tracing, scaled
 
 Progress = Callable[[str], None]
 PAPER_LIFT = 0.0007  # half-width of 95 %, relative: paper 0.3 to 1 mm above the mat, the camera about 0.6 to 1.5 m
-MAT_PRINT = 0.001  # the same, of a printed mat that nobody has laid a steel rule on; common practice
+MAT_PRINT = 0.001  # the same, of a mat nobody laid a rule on: our choice, because no maker of mats states it
 SCAN_SCALE = 0.003  # the same, of a scanner whose resolution is what the file says
 
 # a block's lengths are the body's own: what room they need comes from girths and armhole (common practice)
@@ -400,10 +400,11 @@ def drafted_of(job: Job, pieces: tuple[Piece, ...]) -> Drafted:
 def maker_notes(job: Job, drafted: Drafted) -> tuple[Note, ...]:
     """What a maker should know of the size: that it was guessed, and which one she would start from, and why."""
     guessed = [Note("size-guessed", drafted.sentence)] if drafted.sentence else []
+    known = (*guessed, *chart_notes(job.pattern.chart))
     if not any(piece.kind.startswith(("bodice", "dress")) for piece in job.pieces):
-        return tuple(guessed)
+        return known
     nested = any(piece.size is not None for piece in job.pieces)
-    return (*guessed, *size_notes(job.maker, job.pattern.chart, job.pattern.size, several=nested))
+    return (*known, *size_notes(job.maker, job.pattern.chart, job.pattern.size, several=nested))
 
 
 def read_job_pieces(job: Job, *, progress: Progress = silent) -> tuple[PieceRead, ...]:

@@ -14,7 +14,7 @@ from convert.trace.tracing import TracedLine, Tracing
 
 _AROUND_MM = 9.0  # of picture shown round a thing
 _SURE = ((0.85, "Clearly seen."), (0.6, "Seen fairly well."), (0.0, "Seen faintly: please check."))
-_DEDUCED = 0.6  # confidence in a dart that shows only by its peak; common practice
+_DEDUCED = 0.6  # confidence in a dart that shows only by its peak: our choice, because a peak may be wear
 _NEAR_MM = 8.0  # a printed leg or a hole so near a dart's point belongs to it
 _LINE_NAMES = {
     "stitching": "stitching line",

@@ -5,6 +5,7 @@ have been drawn with any SVG path command and moved by transforms.
 """
 
 import io
+import math
 import xml.etree.ElementTree as ET
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -79,6 +80,8 @@ def read_layers(text: str) -> tuple[DrawnPiece, ...]:
             f"The file is not an SVG that can be read: {err}.", "Save it as plain SVG and try again."
         ) from err
     height = float(svg.height or 0.0) * MM_PER_PX
+    if not math.isfinite(height):
+        raise _beyond("The height of the SVG is")
     pieces = [piece for group in _groups(svg) if (piece := _piece(group, height)) is not None]
     if not pieces:
         raise InputError(
@@ -158,9 +161,15 @@ def _parts(path: Any, height: float) -> list[Points]:
         else:
             nodes = [segment.start, segment.end]
         part = np.array([(node.x, node.y) for node in nodes]) * [MM_PER_PX, -MM_PER_PX] + [0.0, height]
+        if not np.isfinite(part).all():
+            raise _beyond("A line of the SVG has a point that is")
         if np.ptp(part, axis=0).max() > 1e-6:
             parts.append(part)
     return parts
+
+
+def _beyond(what: str) -> InputError:
+    return InputError(f"{what} beyond every number.", "Undo the last change in the drawing program and save again.")
 
 
 def _flat(part: Points) -> Points:

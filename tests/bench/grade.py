@@ -1,7 +1,7 @@
 """Grade of a published size chart: python -m tests.bench.grade.
 
 A block for size n made from a pattern of size m must be row n of the chart plus ease, in girths and back waist length,
-for all pairs. Source of the rows: the pattern industry's misses chart, in force since 1967-68 (sizes 6 to 24).
+for all pairs. Source of the rows: the misses chart since 1968 (convert/body/charts/misses_1968.toml).
 """
 
 import json

@@ -8,7 +8,7 @@ import numpy as np
 from calibration.ground.errors import Note
 from convert.block.block import Measured
 from convert.block.compared.doubts import assumed_allowances, doubts, missing_pieces
-from convert.block.compared.ease import EaseBand, published_band
+from convert.block.compared.ease import PublishedEase, published_ease
 from convert.block.compared.targets import WAIST_TO_HIP_MM, Wanted, wanted_levels
 from convert.block.compared.words import ease_words, sentence
 from convert.block.measured.measure import measure
@@ -33,9 +33,10 @@ class Compared:
     ``difference_mm`` is the pattern less what is wanted (positive: the pattern is bigger). ``wearing_mm`` and
     ``style_mm`` share out the pattern's ease: wearing ease up to what the block keeps, style ease beyond.
     ``too_close`` says that the difference lies below ``uncertainty_mm``, half a 95 % interval of it. ``where`` says in
-    words where on the paper it is taken (:func:`convert.block.places.places` gives the lines), ``band`` the published
-    ease there, ``ease_sentence`` what the pattern's ease means ("" where it is not known), ``drafted_is_assumed`` that
-    the body it was drafted for is a guess, ``pattern_uncertainty_mm`` how sure the pattern's own measurement is.
+    words where on the paper it is taken (:func:`convert.block.places.places` gives the lines), ``published`` what
+    each source gives as ease there, ``ease_sentence`` what the pattern's ease means ("" where it is not known),
+    ``drafted_is_assumed`` that the body it was drafted for is a guess, ``pattern_uncertainty_mm`` how sure the
+    pattern's own measurement is.
     """
 
     name: str
@@ -53,7 +54,7 @@ class Compared:
     too_close: bool
     sentence: str
     where: str = ""
-    band: EaseBand | None = None
+    published: tuple[PublishedEase, ...] = ()
     ease_sentence: str = ""
     drafted_is_assumed: bool = False
     pattern_uncertainty_mm: float = 0.0
@@ -184,6 +185,6 @@ def _compared(
             one.name, one.mm, difference, style, card.unit, too_close=too_close, body=body if estimated else None
         ),
         where=where(one.name, dress=on_dress),
-        band=published_band(level),
+        published=published_ease(one.name),
         ease_sentence="" if eased is None else ease_words(one.name, eased, keeps, card.unit, guessed=guessed),
     )

@@ -6,7 +6,7 @@ from typing import Protocol
 import numpy as np
 
 from calibration.ground.errors import Note
-from convert.block.compared.ease import published_band
+from convert.block.compared.ease import least_published_mm
 from convert.block.compared.words import place
 from convert.body.card import LengthUnit
 from convert.body.wording import format_body_mm, format_paper_mm, listed
@@ -15,7 +15,7 @@ from convert.piece.piece import Piece
 _TOO_BIG_EASE_MM = 200.0  # more ease than that is no plain garment's: said before anything is built on it
 _SCALE_OFF = 0.05  # every measurement out by at least this share, and alike within _ALIKE: the scale is wrong
 _ALIKE = 0.04
-_BAND_SLACK_MM = 5.0  # the half centimetre to which a body is read
+_SLACK_MM = 5.0  # the half centimetre to which a body is read
 _UNEVEN_MM = 100.0  # ease that differs more between girths, the smaller below every published figure
 _WAISTS_APART_MM = 12.7  # 1/2 in: bodice and skirt waist of one pattern are sewn together
 _LEVELS = ("bust", "waist", "skirt waist", "hip", "upper arm")
@@ -70,16 +70,12 @@ def doubts(levels: Sequence[Eased], pieces: Sequence[Piece], unit: LengthUnit) -
         by = listed([f"{format_body_mm(mm, unit)} {place(name)}" for name, mm in huge.items()])
         notes.append(Note("ease-huge", f"The pattern has more ease than a plain garment: {by}. {cause}"))
     for name, mm in off.items():
-        band = published_band(_level(name))
-        if name not in short and band is not None and mm < band.low_mm - known[name].uncertainty_mm - _BAND_SLACK_MM:
-            least = format_body_mm(band.low_mm, unit)
-            text = f"The pattern has {format_body_mm(mm, unit)} of ease {place(name)}; {least} is the least published."
+        least = least_published_mm(name)
+        if name not in short and least is not None and mm < least - known[name].uncertainty_mm - _SLACK_MM:
+            has, published = format_body_mm(mm, unit), format_body_mm(least, unit)
+            text = f"The pattern has {has} of ease {place(name)}; {published} is the least we found published."
             notes.append(Note("ease-small", text))
     return (*notes, *_uneven({n: mm for n, mm in off.items() if n in _GIRTHS}, unit), *_waists_apart(levels, unit))
-
-
-def _level(name: str) -> str:
-    return "waist" if name == "skirt waist" else name
 
 
 def _uneven(off: Mapping[str, float], unit: LengthUnit) -> list[Note]:
@@ -87,8 +83,8 @@ def _uneven(off: Mapping[str, float], unit: LengthUnit) -> list[Note]:
     if len(off) < 2:
         return []
     least, most = min(off, key=lambda n: off[n]), max(off, key=lambda n: off[n])
-    band = published_band(least)
-    tight = band is not None and 0.0 <= off[least] < band.low_mm
+    published = least_published_mm(least)
+    tight = published is not None and 0.0 <= off[least] < published
     if not tight or off[most] - off[least] < _UNEVEN_MM or off[most] > _TOO_BIG_EASE_MM:
         return []
     text = (

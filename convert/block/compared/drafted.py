@@ -1,9 +1,10 @@
 """What body a pattern was drafted for when nobody tells: the likeliest row of a size chart together with the ease.
 
 Every row of every chart is a hypothesis. Under it, pattern less row is ease; how likely that ease is follows from how
-close patterns are cut: four ways of cutting, each with usual ease at bust, waist, hip and upper arm. Close and usual
-lie in the published bands (:mod:`convert.block.ease`); the roomier two follow the trade's words for fit (*common
-practice*). The scale of a pattern cannot be told from its ease alone, so the answer is a guess with alternatives.
+close patterns are cut: four ways of cutting, each with usual ease at bust, waist, hip and upper arm. At the bust the
+first lies in one text's wearing ease and the second in another's ease altogether (:mod:`convert.block.ease`); all else
+is our choice, because nobody publishes it: the roomier two follow the trade's words for fit. The scale of a pattern
+cannot be told from its ease alone, so the answer is a guess with alternatives.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -14,7 +15,7 @@ import numpy as np
 
 from convert.block.block import Measured
 from convert.body.card import LengthUnit
-from convert.body.charts import DEFAULT_CHART, Chart, body_at_bust, charts, nearest_row, row
+from convert.body.charts import DEFAULT_CHART, FROM_MEMORY, Chart, body_at_bust, charts, nearest_row, row
 from convert.body.charts import chart as chart_named
 from convert.body.wording import format_body_mm, listed
 from convert.piece.piece import Evidence
@@ -55,7 +56,7 @@ _CUTS = (
         ease={"bust": (180, 45), "waist": (180, 60), "hip": (140, 45), "upper arm": (120, 45), "wrist": (90, 50)},
     ),
 )
-# Lengths and the neck do not follow the cut: what they are let out by, and its spread (common practice).
+# Lengths and the neck do not follow the cut: what they are let out by, and its spread: our choice.
 _FIXED: Mapping[str, tuple[float, float]] = {"back waist length": (3.0, 8.0), "neck": (15.0, 20.0)}
 # How common a chart is among patterns that do not say: the present one most, figures from memory least (own guess).
 _CHART_WEIGHT: Mapping[str, float] = {
@@ -189,7 +190,13 @@ def _completed(
         f"Not all that the pattern was drafted for was told. Taken from size {choice.size} of “{of.name}”, nearest to "
         f"what was told: {words}."
     )
+    said += _from_memory(*([of.name] if of.status == FROM_MEMORY else []))
     return Drafted(body={**told, **filled}, evidence="told", sentence=said, assumed=tuple(filled))
+
+
+def _from_memory(*named: str) -> str:
+    """That a chart which was taken or named is written from memory; an empty text if none is."""
+    return "".join(f" The figures of “{name}” are from memory." for name in named)
 
 
 def _by_body(rows: Sequence[DraftedRow]) -> list[DraftedRow]:
@@ -294,6 +301,5 @@ def _sentence(best: DraftedRow, others: Sequence[DraftedRow], sure: str, unit: L
         if level in one.ease:
             chart = "" if one.chart == best.chart else f" of “{one.chart}”"
             said += f" Or size {one.size}{chart}: {then(one)}."
-    if best.status == "from memory":
-        said += " The figures of this chart are from memory."
+    said += _from_memory(*dict.fromkeys(one.chart for one in (best, *others) if one.status == FROM_MEMORY))
     return f"{said} Look on the envelope, and write it under [pattern] in job.toml."

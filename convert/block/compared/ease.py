@@ -1,7 +1,8 @@
-"""Ease of a block: chosen in words, with the published figures behind each word.
+"""Ease of a block: chosen in words, with what is published said beside it.
 
-Published bands: a university costume text, New Mexico State University Guide C-228 and a sewing magazine, each beside
-its figure in ``_BANDS``. They differ, so a band is reported and never one verdict.
+Each published figure is quoted by itself, with whose it is and of what: one text's wearing ease and another's ease in
+all are different things, and so are the waist of a dress and that of a skirt. What each word for the ease means is our
+choice, because the sources leave room for it.
 """
 
 from collections.abc import Mapping
@@ -9,11 +10,12 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from calibration.ground.errors import InputError
+from calibration.ground.units import MM_PER_INCH
 from convert.body.card import LengthUnit
 from convert.body.definitions import closest, definitions, measurement_name
 from convert.body.wording import format_body_mm, format_range_mm, listed
 
-# mm, all the way round; inside or beside the published bands below (compare `published_band`).
+# mm, all the way round: our choice, because published figures lie on both sides of it (compare `published_ease`)
 _WORDS: Mapping[str, Mapping[str, float]] = MappingProxyType(
     {
         "close": MappingProxyType({"bust": 40.0, "waist": 20.0, "hip": 50.0, "upper arm": 45.0}),
@@ -26,12 +28,18 @@ USUAL = "usual"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class EaseBand:
-    """Published ease of a fitted garment at one level, mm; ``high_mm`` is None where only "at least" is stated."""
+class PublishedEase:
+    """What one source gives at one level, mm; ``high_mm`` is None where only "at least" is stated.
+
+    ``of`` says in words what the figure is of (wearing ease, a dress), ``whose`` names the kind of source to a reader,
+    ``source`` is the source itself.
+    """
 
     level: str
     low_mm: float
     high_mm: float | None
+    of: str
+    whose: str
     source: str
 
 
@@ -51,24 +59,30 @@ class BlockEase:
         return self.mm.get(level, 0.0)
 
 
+_IN = MM_PER_INCH
 _COSTUME = "university costume text, chapter 16: http://www.cwu.edu/~robinsos/ppages/resources/costxt/costxt_16.htm"
 _GUIDE = "New Mexico State University Guide C-228, table 1: http://pubs.nmsu.edu/_c/C228"
-_BANDS = {
-    one.level: one
-    for one in (
-        EaseBand(level="bust", low_mm=38.1, high_mm=101.6, source=f"1 1/2 in: {_COSTUME}; to 4 in: {_GUIDE}"),
-        EaseBand(level="waist", low_mm=12.7, high_mm=25.4, source=f"skirt 1/2 in to dress 1 in: {_COSTUME}"),
-        EaseBand(level="hip", low_mm=50.8, high_mm=69.85, source=f"2 to 2 3/4 in: {_COSTUME}"),
-        EaseBand(
-            level="upper arm",
-            low_mm=50.8,
-            high_mm=None,
-            source="at least 2 in: https://www.threadsmagazine.com/2021/09/27/set-in-sleeve-solutions",
-        ),
+_MAGAZINE = "https://www.threadsmagazine.com/2021/09/27/set-in-sleeve-solutions"
+_PUBLISHED = tuple(
+    PublishedEase(
+        level=level,
+        low_mm=low * _IN,
+        high_mm=None if high is None else high * _IN,
+        of=of,
+        whose=whose,
+        source=source,
     )
-}
-# Half a centimetre: what a reader sees of a body measurement, so a band's end is no sharper than that.
-_BAND_SLACK_MM = 5.0
+    for level, low, high, of, whose, source in (
+        ("bust", 1.5, 2.0, "to move in", "a university costume text", _COSTUME),
+        ("bust", 3.0, 4.0, "altogether, on a dress pattern", "a university sewing guide", _GUIDE),
+        ("waist", 0.75, 1.0, "on a dress", "a university costume text", _COSTUME),
+        ("skirt waist", 0.5, 0.75, "on a skirt", "a university costume text", _COSTUME),
+        ("hip", 2.0, 2.75, "on any garment", "a university costume text", _COSTUME),
+        ("upper arm", 2.0, None, "on a set-in sleeve", "a sewing magazine", _MAGAZINE),
+    )
+)
+# Half a centimetre: what a reader sees of a body measurement, so a published figure is no sharper than that.
+_SLACK_MM = 5.0
 
 
 def block_ease(word: str = USUAL, overrides: Mapping[str, float] | None = None) -> BlockEase:
@@ -109,53 +123,64 @@ def ease_words_sentence(word: str, *, unit: LengthUnit = "cm") -> str:
 
 
 def published_sentence(level: str, *, unit: LengthUnit = "cm") -> str:
-    """What is published for a level, or an empty text.
+    """What is published for a level, source by source, or an empty text.
 
     Examples
     --------
-    >>> published_sentence("bust", unit="in")
-    'Published figures for a fitted garment: 1 1/2 to 4 in.'
+    >>> published_sentence("hip", unit="in")
+    'Published: 2 to 2 3/4 in on any garment (a university costume text).'
     """
-    return _beside(level, band.low_mm, unit).strip() if (band := published_band(level)) is not None else ""
+    quoted = "; ".join(f"{_amount(one, unit)} {one.of} ({one.whose})" for one in published_ease(level))
+    return f"Published: {quoted}." if quoted else ""
 
 
-def published_band(level: str) -> EaseBand | None:
-    """What is published for a level, or None."""
-    return _BANDS.get(level)
+def published_ease(level: str) -> tuple[PublishedEase, ...]:
+    """What each source gives for a level, if any does; the waist of a skirt is a level of its own."""
+    return tuple(one for one in _PUBLISHED if one.level == level)
+
+
+def least_published_mm(level: str) -> float | None:
+    """The least ease that any source gives for a level, or None."""
+    return min((one.low_mm for one in published_ease(level)), default=None)
 
 
 def ease_sentence(level: str, ease_mm: float, *, unit: LengthUnit = "cm", what: str = "The block") -> str:
-    """What an ease means, as a sentence: how much room, beside the published figures.
+    """What an ease means, as a sentence: how much room, beside what is published.
 
     Examples
     --------
-    >>> ease_sentence("bust", 60.0)
-    'The block has 6 cm of ease at the bust. Published figures for a fitted garment: 4 to 10 cm.'
+    >>> ease_sentence("hip", 60.0)
+    'The block has 6 cm of ease at the hip. Published: 5 to 7 cm on any garment (a university costume text).'
     """
-    amount = format_body_mm(abs(ease_mm), unit)
+    amount, place = format_body_mm(abs(ease_mm), unit), level.removeprefix("skirt ")
     if amount.startswith("0 "):
-        return f"{what} has no ease at the {level}.{_beside(level, 0.0, unit)}"
+        return f"{what} has no ease at the {place}.{_beside(level, 0.0, unit)}"
     if ease_mm < 0:
         return (
-            f"{what} is {amount} smaller than the body at the {level}. Woven cloth does not stretch that far: look for "
+            f"{what} is {amount} smaller than the body at the {place}. Woven cloth does not stretch that far: look for "
             "a wrong size, an edge taken for another, or a wrong grid pitch."
         )
-    return f"{what} has {amount} of ease at the {level}.{_beside(level, ease_mm, unit)}"
+    return f"{what} has {amount} of ease at the {place}.{_beside(level, ease_mm, unit)}"
 
 
 def _beside(level: str, ease_mm: float, unit: LengthUnit) -> str:
-    band = published_band(level)
-    if band is None:
+    """What is published, and whether the ease lies beyond all of it."""
+    said = published_sentence(level, unit=unit)
+    if not said:
         return ""
-    if band.high_mm is None:
-        published = f"Published figures for a fitted garment: {format_body_mm(band.low_mm, unit)} or more"
-    else:
-        published = f"Published figures for a fitted garment: {format_range_mm(band.low_mm, band.high_mm, unit)}"
-    if ease_mm < band.low_mm - _BAND_SLACK_MM:
-        return f" {published}, so this is close."
-    if band.high_mm is not None and ease_mm > band.high_mm + _BAND_SLACK_MM:
-        return f" {published}, so this is roomy."
-    return f" {published}."
+    least = least_published_mm(level)
+    highs = [one.high_mm for one in published_ease(level)]
+    if least is not None and ease_mm < least - _SLACK_MM:
+        return f" {said} So this is close."
+    if all(high is not None and ease_mm > high + _SLACK_MM for high in highs):
+        return f" {said} So this is roomy."
+    return f" {said}"
+
+
+def _amount(one: PublishedEase, unit: LengthUnit) -> str:
+    if one.high_mm is None:
+        return f"{format_body_mm(one.low_mm, unit)} or more"
+    return format_range_mm(one.low_mm, one.high_mm, unit)
 
 
 def eased_levels() -> tuple[str, ...]:

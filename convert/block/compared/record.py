@@ -1,16 +1,18 @@
 """A comparison as numbers and sentences for other programs (JSON)."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 from calibration.ground.errors import Note
 from convert.block.compared.compare import Compared, Comparison
 from convert.block.compared.drafted import Drafted, DraftedRow
+from convert.block.compared.ease import PublishedEase
 from convert.block.shape.places import places
 from convert.body.card import Card
 from convert.piece.piece import Piece
 
-FORMAT, VERSION = "ownblock-comparison", 1
+FORMAT = "ownblock-comparison"
+VERSION = 2  # since version 2 "published_ease" is a list, source by source
 
 
 def comparison_record(
@@ -75,12 +77,11 @@ def _level(level: Compared, comparison: Comparison, pieces: Sequence[Piece]) -> 
         "difference_mm": level.difference_mm,
         "uncertainty_mm": level.uncertainty_mm,
         "too_close": level.too_close,
-        "published_ease": _band(level),
+        "published_ease": [_published(one) for one in level.published],
         "where": level.where,
         "lines": [{"piece": one.piece, "points": one.points.round(3).tolist()} for one in lines],
     }
 
 
-def _band(level: Compared) -> Mapping[str, Any] | None:
-    band = level.band
-    return None if band is None else {"low_mm": band.low_mm, "high_mm": band.high_mm, "source": band.source}
+def _published(one: PublishedEase) -> dict[str, Any]:
+    return {"low_mm": one.low_mm, "high_mm": one.high_mm, "of": one.of, "source": one.source}

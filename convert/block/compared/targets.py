@@ -38,7 +38,9 @@ CAP_EASE_MM = (
     10.0,
     28.0,
     38.1,
-)  # 3/8 in on each half at least, 1 to 1 1/2 in usual: see the sleeve's published figures
+)
+# usual and most lie in 1 to 1 1/2 in: http://en.paperblog.com/the-case-of-sleeve-cap-ease-it-depends-419520/; the least
+# is our choice, because a pattern's own sleeve is kept as it is, and knitwear was sewn with 1/2 in (the same page)
 
 PRIORITY: Mapping[str, float] = {
     "bust": 1.0,

@@ -120,8 +120,7 @@ def ease_words(name: str, ease_mm: float, keeps_mm: float | None, unit: LengthUn
     >>> ease_words("wrist", 55.0, 40.0, "cm")
     'The pattern has 5.5 cm of ease at the wrist. The block keeps 4 cm.'
     """
-    level = "waist" if name == "skirt waist" else name
     what = "skirt" if name == "skirt waist" else "pattern"
     lead = f"If the size is guessed right, the {what}" if guessed else f"The {what}"
-    said = ease_sentence(level, ease_mm, unit=unit, what=lead)
+    said = ease_sentence(name, ease_mm, unit=unit, what=lead)
     return said if keeps_mm is None else f"{said} The block keeps {format_body_mm(keeps_mm, unit)}."

@@ -24,7 +24,7 @@ from convert.block.shape.shape import Shape, ramp, smooth
 
 _BENT_FROM, _BENT_TO = 0.03, 0.6  # share of the armhole, from the shoulder, over which it is bent
 _WIDEST_TURN = 0.8  # radians
-_LEAST_INTAKE = 6.0  # mm: a narrower side dart can't be sewn, common practice
+_LEAST_INTAKE = 6.0  # mm: our choice, because a narrower dart is hard to sew to a point
 
 
 def _bent_armhole(shape: Shape, angle: float) -> Points:
@@ -63,7 +63,9 @@ def prepared(shape: Shape, *, side_dart: bool) -> tuple[Shape, Points]:
     point = bust_point(shape)
     if not np.isfinite(point).all():
         top = underarm(shape)
-        point = np.array([0.37 * top[0], top[1] - 60.0])  # no dart tells: common practice
+        point = np.array(
+            [0.37 * top[0], top[1] - 60.0]
+        )  # no dart tells: our choice, because the point must lie somewhere
     if not shape.darts_on("waist"):
         shape = with_new_dart(shape, "waist", np.array([point[0], point[1] - 160.0]), point - SHORT_OF_BUST_POINT * UP)
     if side_dart and not shape.darts_on("side seam"):

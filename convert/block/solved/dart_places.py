@@ -10,7 +10,9 @@ from convert.block.solved.choices import BackDartPlace, DartPlace
 from convert.body.card import LengthUnit
 from convert.piece.piece import EdgeName, Piece
 
-_SHARED = 0.5  # of the waist dart's intake, that goes to the side where there is no side dart yet; common practice
+# of the waist dart's intake, that goes to the side where there is no dart yet: our choice, because two even darts sit
+# better than a wide and a narrow one
+_SHARED = 0.5
 
 
 def place_darts(shape: Shape, place: DartPlace, *, unit: LengthUnit = "cm") -> tuple[Shape, tuple[Move, ...]]:

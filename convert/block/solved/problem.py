@@ -19,7 +19,7 @@ from convert.block.shape.truing import Corner, true_corners, true_dart_legs
 Amounts = npt.NDArray[np.float64]
 Shapes = Mapping[str, Shape]
 
-LEAST_INTAKE = 6.0  # mm: a narrower waist dart can't be sewn, common practice
+LEAST_INTAKE = 6.0  # mm: our choice, because a narrower waist dart is hard to sew to a point
 WIDER_DART = 50.0  # mm more than the pattern's, at most, in each waist dart
 
 

@@ -78,6 +78,7 @@ export const words = {
       "Even daylight, no flash. A shadow across the paper does no harm if its edge can still be seen.",
       "Never cut or punch old tissue. Smooth it, and lay small weights inside the edge.",
       "A long piece may take two pictures that overlap.",
+      "A bank card laid beside it shows its number: cover the number, or lay another card of that size.",
     ],
   },
 
@@ -108,7 +109,7 @@ export const words = {
     tools: {
       pick: "Move", point: "Point", notch: "Notch", hole: "Hole", dart: "Dart", name: "Names", grain: "Grain", centre: "Centre", fold: "Fold",
     },
-    keys_of: { pick: "V", point: "P", notch: "N", hole: "H", dart: "D", name: "E", grain: "G", centre: "C", fold: "F" },
+    keys_of: { pick: "M", point: "P", notch: "N", hole: "H", dart: "D", name: "E", grain: "G", centre: "C", fold: "F" },
     tips: {
       pick: "Choose a point or mark, then drag it, or use the arrows.", point: "Point at the edge where a new point shall be.", notch: "Point at the edge where the notch is.",
       hole: "Point at the hole.", dart: "Point at one leg’s end on the edge, then at the tip, then at the other leg’s end. A dart inside the piece: side, tip, side, other tip.",
@@ -126,8 +127,8 @@ export const words = {
     saving: "Keeping it…", saved: "Kept", help: "Keys", close: "Close",
     help_list: [
       ["Page down, Page up", "to the next or previous point or mark"], ["Arrow keys", "move what is chosen a little"], ["Shift + arrow", "move it further"], ["Alt + arrow", "move it very little"],
-      ["Delete", "remove it"], ["Ctrl + Z", "undo"], ["Ctrl + Y or Ctrl + Shift + Z", "redo"], ["+ and −", "nearer and further"], ["0", "show all of it"], ["Space + drag", "move the paper"],
-      ["N, H, P", "new notch, hole or point"], ["D, G, C", "dart, grain, centre line"], ["E, F", "name an edge, choose the fold"], ["Enter", "put the new thing where the cross is"], ["Escape", "back to moving"],
+      ["Delete", "remove it"], ["Ctrl + Z", "undo"], ["Ctrl + Y or Ctrl + Shift + Z", "redo"], ["+ and −", "nearer and further"], ["0", "show all of it"],
+      ["N, H, P", "new notch, hole or point"], ["D, G, C", "dart, grain, centre line"], ["E, F", "name an edge, choose the fold"], ["Enter", "put the new thing where the cross is"], ["M, Escape", "back to moving"],
     ],
   },
 
@@ -142,7 +143,7 @@ export const words = {
 
   maker: {
     question_size: "What size was the pattern drawn for?", size_words: "It stands on the envelope. If you have no envelope, leave it open.", chart: "Which table?", no_chart: "I don’t know", size: "Size", own: "The envelope gives measurements",
-    name: "Who is the block for?", name_words: "A name or a nickname. It is printed on the paper.",
+    name: "Who is the block for?", name_words: "A name or a nickname. It is printed on the paper. Is it somebody else? Ask before you measure or touch.",
     measure: "Measure {words}", how_many: "{done} of {of} measured", have: "You have said {length}.", missing: "Not measured yet. It will be estimated from the others.",
     keep: "Keep it", skip: "Not now", previous: "Before", next: "Next", forget: "Take it out", field: "What does the tape show?", in_unit: "in {unit}",
     slip_question: "May I ask about this one?", slip_right: "It is right as it is", slip_offer: "It should be {length}", card: "The whole card", card_words: "Choose one to change it.", estimated: "estimated {length}", not_measured: "not measured", finished: "On to comparing",
@@ -170,7 +171,7 @@ export const words = {
     sheets: { one: "1 sheet", other: "{n} sheets" }, sheet_alt: "Sheet {n}: {name}", preview: "How the sheets lie",
     test: "First, try the printer", test_words: "Printers often shrink a page. Print this one sheet at 100 %, lay a ruler on its line, and say how long it is.", test_go: "Make the test sheet", test_field: "How long is the line that should be {length}?", test_ok: "It is exactly right", test_set: "Use what I measured", test_done: "Sheets are corrected for a line of {length}.",
     make: "Make the sheets", ready: "Ready to print", download: "Download", print_words: "Print at 100 % (“actual size”), never “fit to page”. Then measure the test square.", making: "Making the sheets", preview_making: "Laying out the sheets",
-    cautions: ["Try the block in cheap cloth (a toile) before you cut good cloth.", "Blades, pins and awls injure: cut away from your hand, cover blades.", "A published pattern belongs to its publisher. A block taken from it is for your own use, as far as the law where you live allows."],
+    cautions: ["Try the block in cheap cloth (a toile) before you cut good cloth.", "Blades, pins and awls injure: cut away from your hand, cover blades.", "A hot iron burns.", "A published pattern belongs to its publisher. A block taken from it is for your own use, as far as the law where you live allows. For a whole class, ask the publisher."],
     next: "After the toile", sizes: { kB: "kB", MB: "MB" }, custom: "Another paper", others: "Other files",
     what: {
       block: "the block, to print", print: "the block, to print", toile: "with allowance, for the toile", half: "at half size", practice: "at quarter size, to practise", report: "everything to read", drawing: "for a drawing program",
@@ -179,7 +180,7 @@ export const words = {
   },
 
   toile: {
-    question: "What did the toile show?", words: "Sew a toile, put it on, pin what does not sit. Then choose the place on the drawing and say how much.", choose: "Where was it pinned?", chosen: "{place}", how_much: { each: "How much, on each piece?", whole: "How much, all the way round?", "every dart": "How much, on every dart?" }, more: "let out", less: "take in",
+    question: "What did the toile show?", words: "Sew a toile, put it on, pin what does not sit. Ask before you touch or pin somebody, and keep the points away from the skin. Then choose the place on the drawing and say how much.", choose: "Where was it pinned?", chosen: "{place}", how_much: { each: "How much, on each piece?", whole: "How much, all the way round?", "every dart": "How much, on every dart?" }, more: "let out", less: "take in",
     save: "Carry it into the block", undo: "Take the last one back", redo: "Let it hold again", done_list: "Carried into the block", nothing: "Nothing yet.", again: "Print it again", leave: "Not this one", by_name: "Or choose from the list", alt: "The {kind}, with places that can be chosen", no_block: "There is no block yet",
     places: {},
   },

@@ -34,7 +34,8 @@ router = APIRouter(prefix="/api/jobs/{job}/block", tags=["block"])
 AS_PATTERN = "as the pattern"
 _REACH_MM = 40.0  # of a slider, to either side of what was suggested
 _SAME_MM = 0.05
-_BUST_MM = (-60.0, 120.0)  # what a bust alteration can be, opened at the bust point; common practice
+# what a bust alteration can be, opened at the bust point: our choice, because beyond it another size is a better start
+_BUST_MM = (-60.0, 120.0)
 
 Amount = Annotated[float, Field(ge=-600, le=600)]
 

@@ -12,13 +12,14 @@ from convert.body.card import Card
 from convert.body.definitions import Definition, definitions
 from convert.body.wording import format_body_mm
 from convert.paper.card.measurement_drawing import INKS, Ink, MeasurementDrawing, drawing_of
+from convert.paper.cautions import ASK_FIRST
 from convert.paper.draw.lettering import font_name, wrap, writable
 from convert.paper.files.pdf import UNITS_PER_MM
 from convert.paper.sheets.papers import PAPERS, Paper
 
 _INK: dict[Ink, str] = {"ink": "#1a1a1a", "faint": "#6b6b6b", "paper": "#ffffff"}
 _MARGIN = 14.0
-_HEAD_TALL, _FIRST_TALL, _FOOT_TALL = 4.0, 40.0, 9.0
+_HEAD_TALL, _FIRST_TALL, _FOOT_TALL = 4.0, 47.0, 9.0
 _ROW_LEAST = 47.0
 _DRAWING = 46.0  # widest and tallest a drawing gets
 _BOX_WIDE, _BOX_TALL = 38.0, 17.0
@@ -91,7 +92,8 @@ def _heading(canvas: Canvas, top: float, card: Card) -> float:
     unit = "centimetres. Half centimetres are enough" if card.unit == "cm" else "inches. Eighths are enough"
     for text in (
         f"Write in {unit}. Leave out what was not measured.",
-        "Measure over thin clothes, tape flat, not tight. Ask somebody to help.",
+        "Measure over thin clothes, tape flat, not tight. Let somebody help you.",
+        ASK_FIRST,
     ):
         y -= 7.5
         _say(canvas, _MARGIN, y, text, _TYPE)

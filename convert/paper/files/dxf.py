@@ -1,7 +1,9 @@
 """DXF R2000 in millimetres, one block per piece, on layers numbered after ASTM D6673.
 
-Layer numbers (1 boundary, 4 notches, 6 fold, 7 grain, 8 internal lines, 13 drill holes, 14 sew line, 15 text),
-read second hand. Conformity is not claimed: the standard builds on DXF release 13, which has
+Layer numbers (1 boundary, 4 notches, 6 fold, 7 grain, 8 internal lines, 13 drill holes, 14 sew line, 15 text): read
+second hand, on two web pages about cutting-room programs, which agree in all of them but 15, on one page
+only. Of the standard itself only the scope was read, https://www.scribd.com/document/598343766/D-6673-04-RDY2NZM.
+Conformity is not claimed: the standard builds on DXF release 13, which has
 no place for units, and a file without units is cut at the wrong size sooner or later.
 """
 

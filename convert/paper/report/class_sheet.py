@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from convert.paper.cautions import FOR_A_CLASS
 from convert.paper.report.look import pages
 from convert.paper.report.report_content import Photograph
 
@@ -71,6 +72,7 @@ def write_class_sheet(
         "groups": [group for group in groups if group.makers],
         "doubts": list(dict.fromkeys(doubts)),
         "photographs": list(photographs),
+        "cautions": FOR_A_CLASS,
     }
     return pages().get_template("class.html").render(page=page)
 

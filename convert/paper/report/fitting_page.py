@@ -7,6 +7,7 @@ from typing import Any
 from convert.block.toile.fittings import Effect, Fitting, State, shown
 from convert.body.card import LengthUnit
 from convert.body.wording import date_in_words, format_paper_mm
+from convert.paper.cautions import TO_FIT
 from convert.paper.report.look import pages
 from convert.paper.report.report_content import CheckLine, Figure, check_sentence
 from convert.paper.steps.pictures import move_picture, move_title
@@ -44,6 +45,7 @@ def write_fitting_page(history: Sequence[State], fittings: Sequence[Fitting], *,
         ),
         "checks": tuple(CheckLine(sentence=check_sentence(check), sound=check.sound) for check in state.block.checks),
         "history": history_lines(history, fittings),
+        "cautions": TO_FIT,
     }
     return pages().get_template("fitting.html").render(page=content)
 

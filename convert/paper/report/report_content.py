@@ -8,6 +8,7 @@ from convert.block.block import Block, Check, Level, Move
 from convert.block.compared.compare import Comparison
 from convert.body.card import LengthUnit
 from convert.body.wording import format_body_mm, format_paper_mm, listed
+from convert.paper.cautions import TO_CUT
 from convert.paper.report.compared_picture import compared_picture
 from convert.paper.steps.pictures import comparison_picture, longest_of, move_picture, overlay_picture
 from convert.piece.piece import Evidence, Piece
@@ -25,14 +26,6 @@ BARS_KEY = (
 DIFFERENCES_KEY = (
     "The line in the middle of each scale is what you need. The bar goes to the right where the pattern is bigger, to "
     "the left where it is smaller. Striped: too close to call. Dotted: style, which a block leaves out."
-)
-CAUTIONS = (
-    "Sew a toile from cheap cloth before you cut good cloth.",
-    "Blades, pins and awls injure: cut away from your hand and cover the blade.",
-    "Measurements are personal: they stay on your machine, so think before you pass this page on.",
-    "A published pattern belongs to its publisher: a block taken from it is for your own use, as far as local law "
-    "allows.",
-    "Old tissue tears: never cut or punch it, photograph it.",
 )
 
 
@@ -120,7 +113,7 @@ class ReportContent:
     block_sentences: tuple[str, ...] = ()
     moves: tuple[Figure, ...] = ()
     checks: tuple[CheckLine, ...] = ()
-    cautions: tuple[str, ...] = CAUTIONS
+    cautions: tuple[str, ...] = TO_CUT
     doubts: tuple[str, ...] = ()
     measure_next: tuple[str, ...] = ()
     accuracy: tuple[str, ...] = ()

@@ -9,6 +9,7 @@ from shapely import LineString, Polygon
 
 from calibration.ground.points import Points, as_points
 from calibration.ground.units import MM_PER_INCH
+from convert.paper.cautions import TOILE_FIRST
 from convert.paper.draw.draw_piece import scale_words
 from convert.paper.draw.drawing import Drawing, Line, Path, Text, placed
 from convert.paper.draw.label import Obstacle, obstacles_of, place_label, set_label, texts_at
@@ -252,6 +253,7 @@ def _heading(told: _Told) -> tuple[Line, ...]:
     return (
         Line(words=told.title, size=9.0, bold=True),
         Line(words=f"{', '.join(told.pieces)}. {scale_words(told.scale)}. {told.note}. {told.date}.", size=TYPE_MM),
+        *([Line(words=TOILE_FIRST, size=TYPE_MM)] if told.scale == 1.0 else []),
     )
 
 

@@ -11,6 +11,7 @@ from calibration.ground.units import MM_PER_INCH
 from convert.block.block import Move
 from convert.body.card import LengthUnit
 from convert.body.wording import format_paper_mm
+from convert.paper.cautions import BLADES
 from convert.paper.draw.lettering import font_name, width, wrap, writable
 from convert.paper.files.svg_on_canvas import SvgPicture
 from convert.paper.sheets.papers import Paper, paper_named
@@ -26,7 +27,7 @@ NEEDED = (
     "Spare paper, tape, a pencil, a ruler, paper scissors.",
     "One step a page. Do them in order, piece by piece, and tick each when it is done.",
     "Where paper is added the picture is hatched; where it is taken away or lapped it is crossed.",
-    "Blades injure: cut away from your hand, cover the blade.",
+    BLADES,
 )
 
 

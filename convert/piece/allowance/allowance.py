@@ -18,28 +18,42 @@ STOP_SIGMA_MM = 0.3  # how well a printed leg's end or a hole's middle gives the
 ONE_PLACE_SIGMA_MM = 0.5  # both legs end at one place of the edge: it is taken for all of it
 USUAL_MM = 15.0
 USUAL_DOUBT_MM = 5.0
+_NARROW_MM, _HALF_INCH_MM, _WIDE_MM = 9.525, 12.7, 19.05  # 3/8, 1/2 and 3/4 in: published for patterns before 1960
 # Published hems run from 1/4 to 3 in: https://www.asg.org/how-deep-is-that-hem
 HEM_MM, SLEEVE_HEM_MM, HEM_DOUBT_MM = 40.0, 30.0, 20.0
 FOLD_DOUBT_MM = 16.0
 """A centre edge that is taken for a fold and is a seam is wrong by a seam allowance."""
-ERAS: tuple[tuple[int, float, float, str], ...] = (
-    # from year, most edges, side seams, what is known ({usual} and {side} are these widths)
-    # Source: threadsmagazine.com item 4669; blacktulipsewing.blogspot.com 2019/04
-    (1945, 15.0, 15.0, "printed home-sewing patterns since the middle 1940s mostly have {usual}"),
-    (1940, 12.7, 19.05, "patterns of the early 1940s mostly have {usual}, and {side} at the side"),
-    (1936, 12.7, 12.7, "patterns of the late 1930s mostly have {usual}"),
-    (1923, 9.525, 19.05, "patterns of the 1920s and 1930s mostly have {usual}, and {side} where they may be let out"),
-    (0, 9.525, 19.05, "patterns before the 1920s have {usual} at some edges and {side} at others"),
+STATED: tuple[tuple[int, float, float, str], ...] = (
+    # from year, most edges, side seams, what the source states ({usual} and {side} are these widths). Each row is one
+    # publisher's pattern of one year, or one writer's word, and stands for the years nearest to it: our choice, because
+    # nothing better is published.
+    # [1] https://blacktulipsewing.blogspot.com/2019/04/making-allowances.html
+    # [2] http://www.threadsmagazine.com/item/4669/working-with-vintage-patterns/page/2
+    # [3] http://lauramaedesigns.com/2013/07/tips-tricks-vintage-pattern-primer.html
+    (1960, 15.0, 15.0, "printed home-sewing patterns mostly have {usual}"),  # [2]: at last the whole industry
+    (  # [2] and [3]
+        1945,
+        15.0,
+        15.0,
+        "one large publisher's patterns have {usual} since the early 1940s, others of the 1940s and 1950s {half} or "
+        "{narrow}",
+    ),
+    (1941, _HALF_INCH_MM, _WIDE_MM, "one publisher's pattern of 1942 has {usual}, and {side} at the underarm"),  # [1]
+    (1937, _HALF_INCH_MM, _HALF_INCH_MM, "one publisher's pattern of 1939 has {usual}"),  # [1]
+    (1929, _NARROW_MM, _NARROW_MM, "one publisher's pattern of 1935 has {usual}"),  # [1]
+    (1920, _NARROW_MM, _WIDE_MM, "one publisher's pattern of 1923 has {usual}, and {side} where it may be let out"),
+    (0, _NARROW_MM, _WIDE_MM, "patterns before the 1920s are said to have {usual} at some edges and {side} at others"),
 )
+_ALL_ALIKE_FROM = 1960  # the earliest row of which not one publisher is told but all
 
 _TO_LET_OUT = ("side seam", "underarm seam front", "underarm seam back")
 OLD_EDGES: Mapping[str, tuple[float, str]] = {
-    "side seam": (19.05, "{width} at the side, to let out"),
-    "underarm seam front": (19.05, "{width} at the underarm, to let out"),
-    "underarm seam back": (19.05, "{width} at the underarm, to let out"),
-    "neckline": (9.525, "{width} at the neck"),
+    "side seam": (_WIDE_MM, "one publisher's patterns of 1923 and 1942 have {width} there, to let out"),
+    "underarm seam front": (_WIDE_MM, "one publisher's patterns of 1923 and 1942 have {width} at the underarm"),
+    "underarm seam back": (_WIDE_MM, "one publisher's patterns of 1923 and 1942 have {width} at the underarm"),
+    "neckline": (_NARROW_MM, "one publisher's pattern of 1923 has {width} at edges that are not let out"),
 }
-"""Edges that differ from the rest on perforated tissue (blacktulipsewing.blogspot.com 2019/04: 1923 and 1942)."""
+"""Edges that differ from the rest on perforated tissue; the source is [1] above."""
 
 
 def estimate_allowances(
@@ -173,26 +187,36 @@ def _assumed(piece: NamedPiece, name: EdgeName, alike: float | None, told: Told,
             why="Nothing says how deep the hem is: a usual depth is taken.",
         )
     if old and name in OLD_EDGES:
-        mm, why = OLD_EDGES[name]
-        why = why.format(width=format_paper_mm(mm, told.unit))
-        why = f"Nothing was read along this edge; perforated patterns without print often have {why}."
-        return Allowance(mm=mm, evidence="assumed", uncertainty_mm=USUAL_DOUBT_MM, why=why)
+        mm, stated = OLD_EDGES[name]
+        return _from_print(mm, _old_doubt(mm), stated.format(width=format_paper_mm(mm, told.unit)))
     if alike is not None:
         why = (
             f"Nothing was read along this edge; the other seams of the piece have {format_paper_mm(alike, told.unit)}."
         )
         doubt = 6.0 if name == "neckline" else 4.0
         return Allowance(mm=alike, evidence="assumed", uncertainty_mm=doubt, why=why)
-    mm, side, why = _convention(told)
-    why = why.format(usual=format_paper_mm(mm, told.unit), side=format_paper_mm(side, told.unit))
+    mm, side, stated = _convention(told)
+    named = {"usual": mm, "side": side, "half": _HALF_INCH_MM, "narrow": _NARROW_MM}
+    why = stated.format(**{word: format_paper_mm(width, told.unit) for word, width in named.items()})
     value = side if name in _TO_LET_OUT else mm
-    return Allowance(
-        mm=value, evidence="assumed", uncertainty_mm=USUAL_DOUBT_MM, why=f"Nothing was read along this edge; {why}."
-    )
+    one_publishers = old or (told.year is not None and told.year < _ALL_ALIKE_FROM)
+    return _from_print(value, _old_doubt(value) if one_publishers else USUAL_DOUBT_MM, why)
+
+
+def _from_print(mm: float, doubt_mm: float, stated: str) -> Allowance:
+    """What is stated in print of patterns like this one, where nothing was read."""
+    why = f"Nothing was read along this edge; {stated}."
+    return Allowance(mm=mm, evidence="assumed", uncertainty_mm=doubt_mm, why=why)
+
+
+def _old_doubt(mm: float) -> float:
+    """As far as the narrowest or the widest allowance that is published for patterns before 1960, whichever is further:
+    one publisher's pattern tells little of another's."""
+    return max(USUAL_DOUBT_MM, mm - _NARROW_MM, _WIDE_MM - mm)
 
 
 def _convention(told: Told) -> tuple[float, float, str]:
-    """Usual width, that of the side seams, and what is known of them, by the pattern's age."""
+    """Usual width, that of the side seams, and what is stated of them, by the pattern's age."""
     if told.year is None:
         return USUAL_MM, USUAL_MM, "most printed home-sewing patterns have {usual}"
-    return next(row[1:] for row in ERAS if told.year >= row[0])
+    return next(row[1:] for row in STATED if told.year >= row[0])

@@ -1,6 +1,7 @@
 """What each kind of piece looks like: its edges in order, and how each one usually runs.
 
-The figures describe ordinary half pieces (common practice) and only rank guesses; they are wide on purpose.
+The figures describe ordinary half pieces and are our choice, because nobody publishes them: they only rank guesses and
+are wide on purpose.
 """
 
 from dataclasses import dataclass

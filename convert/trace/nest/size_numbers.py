@@ -3,6 +3,8 @@
 import re
 from dataclasses import dataclass
 from functools import cache
+from importlib.resources import files
+from pathlib import Path
 from typing import Any
 
 import cv2
@@ -10,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.spatial import cKDTree
 
+from calibration.ground.errors import InputError
 from calibration.ground.points import Points, as_point
 from convert.trace.ink.ink import Ink
 
@@ -60,6 +63,11 @@ def numbers_beside(
     tuple of str or None
         For each ring; None where nothing could be read. All numbers stand on the same side of their lines and grow
         from the inside to the outside.
+
+    Raises
+    ------
+    InputError
+        If what reads printed letters is not whole on this machine.
     """
     return _assigned(read_numbers(ink, rings, lines, letters=not wanted.isdigit()), rings)
 
@@ -146,12 +154,33 @@ def _words(ink: Ink, lines: Points) -> list[_Word]:
 # ---------------------------------------------------------------- reading
 
 
+def _model() -> Path:
+    """The model of letters and digits, a file inside the package it came with."""
+    return Path(str(files("rapidocr"))) / "models" / "PP-OCRv6_rec_small.onnx"
+
+
 @cache
 def _reader() -> Any:
-    """The recogniser of printed text, loaded when first needed; its models lie beside its code."""
+    """The recogniser of printed text, loaded when first needed.
+
+    It is told its model's file: a package that knows where its model lies has nothing to fetch. Left to itself it would
+    download what is missing, and no picture's reading may depend on a network.
+    """
+    model = _model()
+    if not model.is_file():
+        raise InputError(
+            f"The numbers printed beside the lines can't be read: the file {model.name} is missing on this machine.",
+            "Count the lines instead, size = 1 is the innermost; or install ownblock anew.",
+        )
     from rapidocr import RapidOCR
 
-    return RapidOCR(params={"Global.log_level": "critical", "EngineConfig.onnxruntime.intra_op_num_threads": 1})
+    return RapidOCR(
+        params={
+            "Global.log_level": "critical",
+            "Rec.model_path": str(model),
+            "EngineConfig.onnxruntime.intra_op_num_threads": 1,
+        }
+    )
 
 
 def _reading(ink: Ink, word: _Word, turn_deg: float, form: re.Pattern[str]) -> tuple[str, float]:

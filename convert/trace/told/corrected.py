@@ -17,11 +17,12 @@ POINTED_MM = 6.0
 """As near as a hand points at a mark on a screen."""
 LINE_MM = 4.0
 """As near as it points at a line."""
-TOLD_MM = 0.5  # half-width of the 95 % interval of a line that was told on a screen; common practice
+# half-width of the 95 % interval of a line told on a screen: our choice, because a screen shows about 2 px for each mm
+TOLD_MM = 0.5
 _JOINS_MM = 2.5  # a stretch that ends nearer to the outline runs into it
 _AT_CORNER_MM = 2.5  # and into its corner, if one is so near
 _MOUTH_MM = 12.0  # a notch told no further from the outline stands in it
-_HOLE_MM = 4.0  # a small punched hole, where none was read to compare; common practice
+_HOLE_MM = 4.0  # a punched hole, where none was read to compare: our choice, because nobody states their width
 _SHARED = 0.2
 _SMALLEST_MM2 = 100.0
 _SETTLED = ("runs-off", "pieces-touch", "crosses-itself")  # doubts that end where the outline was told

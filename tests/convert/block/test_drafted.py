@@ -67,6 +67,14 @@ def test_a_size_14_means_another_bust_in_each_era(year: int, bust_in: int) -> No
     assert found.body["bust"] == pytest.approx(bust_in * MM_PER_INCH)
 
 
+def test_a_chart_from_memory_is_said_where_it_is_guessed_from_or_fills_a_gap() -> None:
+    pattern = measured(bust=34 * MM_PER_INCH + 80.0, waist=26 * MM_PER_INCH + 40.0)
+    said = "The figures of “misses 1956-67” are from memory."
+    assert said in drafted_for(pattern, hints=Hints(size="14", year=1963)).sentence
+    assert said in drafted_for(pattern, told={"bust": 34 * MM_PER_INCH}, hints=Hints(year=1963)).sentence
+    assert "from memory" not in drafted_for(pattern, told={"bust": 36 * MM_PER_INCH}, hints=Hints(year=1970)).sentence
+
+
 def test_pieces_that_tell_nothing_are_said_so() -> None:
     found = drafted_for(measured(cap_ease=25.0))
     assert not found.body

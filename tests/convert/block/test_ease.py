@@ -1,4 +1,4 @@
-"""Block ease in words, against published bands."""
+"""Block ease in words, against what is published, source by source."""
 
 import pytest
 
@@ -9,7 +9,8 @@ from convert.block.compared.ease import (
     ease_sentence,
     ease_words_sentence,
     eased_levels,
-    published_band,
+    least_published_mm,
+    published_ease,
     published_sentence,
 )
 
@@ -24,29 +25,52 @@ def test_words() -> None:
     assert eased_levels() == ("bust", "waist", "hip", "upper arm")
 
 
-def test_published_bands() -> None:
-    """Bust 1 1/2 in to 4 in, waist 1/2 to 1 in, hip 2 to 2 3/4 in (cwu.edu costume text chapter 16; NMSU C-228);
-    upper arm at least 2 in (threadsmagazine.com, 2021/09/27)."""
-    inch = {"bust": (1.5, 4), "waist": (0.5, 1), "hip": (2, 2.75)}
-    for level, (low, high) in inch.items():
-        band = published_band(level)
-        assert band is not None
-        assert (band.low_mm, band.high_mm) == pytest.approx((low * MM, high * MM))
-        assert "http" in band.source
-    arm = published_band("upper arm")
-    assert arm is not None
-    assert (arm.low_mm, arm.high_mm) == (50.8, None)
-    assert published_band("neck") is None
+COSTUME, GUIDE, MAGAZINE = "cwu.edu", "pubs.nmsu.edu", "threadsmagazine.com"
 
 
-def test_each_word_lies_in_the_bands_or_is_said_not_to() -> None:
+@pytest.mark.parametrize(
+    ("level", "figures"),
+    [
+        ("bust", [(1.5, 2, COSTUME), (3, 4, GUIDE)]),
+        ("waist", [(0.75, 1, COSTUME)]),
+        ("skirt waist", [(0.5, 0.75, COSTUME)]),
+        ("hip", [(2, 2.75, COSTUME)]),
+        ("upper arm", [(2, None, MAGAZINE)]),
+        ("neck", []),
+    ],
+)
+def test_each_source_is_quoted_by_itself(level: str, figures: list[tuple[float, float | None, str]]) -> None:
+    """In inches. http://www.cwu.edu/~robinsos/ppages/resources/costxt/costxt_16.htm: wearing ease at the bust 1 1/2 to
+    2, dress waist 3/4 to 1, skirt waist 1/2 to 3/4, hips of all garments 2 to 2 3/4. http://pubs.nmsu.edu/_c/C228,
+    table 1: bust 3 to 4 in all. https://www.threadsmagazine.com/2021/09/27/set-in-sleeve-solutions: 2 at least."""
+    found = published_ease(level)
+    assert len(found) == len(figures)
+    for one, (low, high, source) in zip(found, figures, strict=True):
+        assert one.low_mm == pytest.approx(low * MM)
+        assert one.high_mm == (None if high is None else pytest.approx(high * MM))
+        assert source in one.source
+    assert least_published_mm(level) == (pytest.approx(min(low for low, _, _ in figures) * MM) if figures else None)
+
+
+def test_two_sources_are_never_made_one_range() -> None:
+    said = published_sentence("bust")
+    assert "4 to 5 cm to move in (a university costume text)" in said
+    assert "7.5 to 10 cm altogether, on a dress pattern (a university sewing guide)" in said
+    assert "4 to 10" not in said
+    dress, skirt = published_sentence("waist"), published_sentence("skirt waist")
+    assert "on a dress" in dress
+    assert "on a skirt" in skirt
+    assert dress != skirt
+
+
+def test_each_word_lies_within_what_is_published_or_is_said_not_to() -> None:
     outside = {
-        (word, level): ease_sentence(level, block_ease(word).at(level)).rsplit(", ", 1)[-1]
+        (word, level): said.rsplit(". ", 1)[-1]
         for word in EASE_WORDS
         for level in eased_levels()
-        if "so this is" in ease_sentence(level, block_ease(word).at(level))
+        if "So this is" in (said := ease_sentence(level, block_ease(word).at(level)))
     }
-    assert outside == {("easy", "waist"): "so this is roomy.", ("close", "upper arm"): "so this is close."}
+    assert outside == {("easy", "waist"): "So this is roomy.", ("close", "upper arm"): "So this is close."}
 
 
 def test_levels_told_win() -> None:
@@ -65,9 +89,11 @@ def test_unknown_words() -> None:
 @pytest.mark.parametrize(
     ("level", "mm", "words"),
     [
-        ("bust", 60.0, "The block has 6 cm of ease at the bust. Published figures for a fitted garment: 4 to 10 cm."),
-        ("bust", 150.0, "so this is roomy."),
-        ("bust", 20.0, "so this is close."),
+        ("bust", 60.0, "The block has 6 cm of ease at the bust. Published: 4 to 5 cm to move in"),
+        ("bust", 150.0, "So this is roomy."),
+        ("bust", 20.0, "So this is close."),
+        ("skirt waist", 15.0, "The block has 1.5 cm of ease at the waist. Published: 1.5 to 2 cm on a skirt"),
+        ("skirt waist", 40.0, "So this is roomy."),
         ("bust", 0.0, "The block has no ease at the bust."),
         ("bust", -30.0, "The block is 3 cm smaller than the body at the bust."),
         ("neck", 10.0, "The block has 1 cm of ease at the neck."),
@@ -86,7 +112,7 @@ def test_negative_ease_says_what_probably_caused_it() -> None:
 def test_inches_throughout() -> None:
     said = ease_sentence("bust", 60.0, unit="in")
     assert "2 3/8 in" in said
-    assert "1 1/2 to 4 in" in said
+    assert "1 1/2 to 2 in to move in" in said
     assert "cm" not in said
 
 
@@ -97,5 +123,5 @@ def test_words_to_choose_by_say_every_level_with_its_unit(word: str) -> None:
         assert level in said
     assert said.count(" cm") == len(eased_levels())
     assert ease_words_sentence(word, unit="in").count(" in ") == len(eased_levels())
-    assert published_sentence("hip") == "Published figures for a fitted garment: 5 to 7 cm."
+    assert published_sentence("hip") == "Published: 5 to 7 cm on any garment (a university costume text)."
     assert published_sentence("neck") == ""

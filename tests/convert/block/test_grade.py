@@ -1,4 +1,4 @@
-"""Grade of the industry's misses chart, for a few pairs; tests/bench/grade.py takes all."""
+"""Grade of the misses chart since 1968, for a few pairs; tests/bench/grade.py takes all."""
 
 import pytest
 

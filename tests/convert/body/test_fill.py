@@ -51,14 +51,15 @@ def test_the_cup_of_an_estimated_high_bust_is_the_patterns(bust: float) -> None:
 
 
 def test_the_shoulder_is_not_inferred_from_the_bust() -> None:
-    """In the survey the shoulder length hardly follows the chest (r = 0.13)."""
+    """In the survey the shoulder length hardly follows the chest: r = 0.13, computed (see test_survey)."""
     narrow = complete_body({"bust": 850.0, "height": 1650.0})["shoulder length"]
     wide = complete_body({"bust": 1100.0, "height": 1650.0})["shoulder length"]
     assert abs(wide - narrow) < 5
 
 
 def test_survey_slopes() -> None:
-    """Regressions published with the survey's table: waist 1.02 of the chest's change, hip 0.68, upper arm 0.28."""
+    """Regressions on the chest, computed by other code from ANSUR II's file (see test_survey): waist 1.02, hip 0.68,
+    upper arm 0.28, across back 0.23 of the chest's change."""
     small = complete_body({"bust": 900.0, "height": 1650.0})
     larger = fill_missing(card({"bust": 940.0, "height": 1650.0}), like=small)
     for name, slope in (("waist", 1.02), ("hip", 0.68), ("upper arm", 0.28), ("across back", 0.23)):

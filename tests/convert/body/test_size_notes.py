@@ -2,7 +2,7 @@
 
 from convert.body.card import BodyMeasurement, Card
 from convert.body.charts import chart
-from convert.body.size_notes import size_notes, start_size
+from convert.body.size_notes import chart_notes, size_notes, start_size
 
 MM = 25.4
 
@@ -31,3 +31,10 @@ def test_a_nested_pattern_without_a_chart_is_judged_by_the_usual_one_and_that_is
     (note,) = size_notes(card(high_bust=32 * MM), None, None, several=True)
     assert "size 12" in note.text
     assert "“misses since 1968”" in note.text
+
+
+def test_a_chart_from_memory_is_said_wherever_it_is_used() -> None:
+    (note,) = chart_notes(chart("misses 1956-67"))
+    assert "“misses 1956-67” are from memory" in note.text
+    assert chart_notes(chart("misses")) == ()
+    assert chart_notes(None) == ()

@@ -235,7 +235,7 @@ def test_estimates_and_wishes_are_not_questioned() -> None:
 
 
 def test_rows_of_size_charts_are_bodies() -> None:
-    """The industry's charts, all sizes; the largest women's size alone is asked about."""
+    """The charts that come with the program, all sizes; the largest women's size alone is asked about."""
     questioned = [
         (one.name, size)
         for one in charts().values()

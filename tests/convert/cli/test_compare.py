@@ -7,7 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from convert.block.compared.drafted import Drafted
 from convert.cli import main as cli
+from convert.job.job import read_job
+from convert.pipeline.pipeline import maker_notes
 from tests.lab import SAMPLES
 
 PHOTO = SAMPLES / "wardrobe" / "s1_front" / "photo.jpg"
@@ -45,7 +48,7 @@ def test_one_piece_tells_what_it_can(job: Path, capsys: pytest.CaptureFixture[st
 def test_json_holds_numbers_sentences_and_lines(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.run(["compare", str(job), "--json", "-q"]) == 0
     record = json.loads(capsys.readouterr().out)
-    assert (record["format"], record["version"]) == ("ownblock-comparison", 1)
+    assert (record["format"], record["version"]) == ("ownblock-comparison", 2)
     levels = {level["name"]: level for level in record["levels"]}
     front = levels["front waist length"]
     assert front["pattern_mm"] == pytest.approx(422.0, abs=1.0)
@@ -72,3 +75,16 @@ def test_sentences_leave_no_number_without_its_unit(job: Path, capsys: pytest.Ca
 def test_a_folder_that_is_not_there(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.run(["compare", str(tmp_path / "nowhere")]) == 3
     assert "nowhere" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(("chart", "codes"), [("1956-67", ["chart-from-memory"]), ("misses", [])])
+def test_a_comparison_and_a_block_say_that_a_chart_is_from_memory(tmp_path: Path, chart: str, codes: list[str]) -> None:
+    (tmp_path / "skirt.jpg").symlink_to(PHOTO)
+    (tmp_path / "job.toml").write_text(
+        'grid = "1cm"\n[[pieces]]\npiece = "skirt front"\npictures = ["skirt.jpg"]\n'
+        f'[pattern]\nchart = "{chart}"\nsize = 14\n',
+        encoding="utf-8",
+    )
+    (tmp_path / "maker.toml").write_text('name = "maker B"\n[measurements]\nwaist = 79\n', encoding="utf-8")
+    told = Drafted(body={}, evidence="told", sentence="")
+    assert [note.code for note in maker_notes(read_job(tmp_path), told)] == codes

@@ -46,7 +46,7 @@ def test_like_edges_are_likely_treated_alike() -> None:
 
 
 def test_a_hem_or_a_neckline_follows_no_seam() -> None:
-    """Published hems and neck edges differ from the seams (C3 and C4 of the sources: 1/4 to 4 in)."""
+    """Published hems and neck edges differ from the seams (hems 1/4 to 3 in: https://www.asg.org/how-deep-is-that-hem)."""
     front = with_allowances("s4_skirt-front", side_seam=15.0, waist=15.0)
     back = with_allowances("s5_skirt-back")
     found = alike_of(back, [front, back])

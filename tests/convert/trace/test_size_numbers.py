@@ -1,6 +1,9 @@
 """Numbers printed beside nested lines, read whichever way up they stand."""
 
+import socket
+from collections.abc import Iterator
 from pathlib import Path
+from typing import NoReturn
 
 import cv2
 import numpy as np
@@ -11,7 +14,7 @@ import convert
 from calibration.ground.errors import InputError
 from calibration.ground.points import Points, closed
 from calibration.sheet.flatten import FlatSheet
-from convert.trace.nest.nest import printed_cut_line
+from convert.trace.nest.nest import printed_cut_line, size_numbers
 from convert.trace.nest.which_size import chosen, printed_number
 from tests.convert.trace.test_lines_uncut import PAPER, STYLES, ring
 from tests.render_lines import Drawing, paper_of
@@ -89,3 +92,45 @@ def test_counting_wins_over_a_printed_number_unless_it_is_quoted() -> None:
 def test_sizes_without_numbers_are_counted() -> None:
     with pytest.raises(InputError, match="No number can be read"):
         chosen(5, "14", lambda wanted: (None,) * 5)
+
+
+@pytest.fixture
+def no_network(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[object]]:
+    """A machine without a network, its reader not yet loaded; what was asked of the network."""
+    asked: list[object] = []
+
+    def refuse(*words: object, **_: object) -> NoReturn:
+        asked.append(words)
+        raise OSError("no network")
+
+    for way in ("getaddrinfo", "create_connection"):
+        monkeypatch.setattr(socket, way, refuse)
+    monkeypatch.setattr(socket.socket, "connect", refuse)
+    size_numbers._reader.cache_clear()
+    yield asked
+    size_numbers._reader.cache_clear()
+
+
+def test_numbers_are_read_without_a_network(no_network: list[object]) -> None:
+    sheet = numbered(("8", "10", "12", "14", "16"), 90.0)
+    cut = printed_cut_line(sheet, paper_of(sheet, PAPER), "14")
+    assert cut is not None
+    assert cut.size == 4
+    assert no_network == []
+
+
+def test_a_missing_model_is_said_and_the_rest_works(
+    no_network: list[object], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setattr(size_numbers, "_model", lambda: tmp_path / "gone.onnx")
+    sheet = numbered(("8", "10", "12", "14", "16"), 90.0)
+    with pytest.raises(InputError) as caught:
+        printed_cut_line(sheet, paper_of(sheet, PAPER), "14")
+    assert "gone.onnx is missing" in caught.value.problem
+    assert caught.value.problem.count(". ") == 0  # one sentence
+    assert "size = 1 is the innermost" in caught.value.remedy
+    counted = printed_cut_line(sheet, paper_of(sheet, PAPER), 4)
+    assert counted is not None
+    assert counted.size == 4
+    assert no_network == []
+    assert not list(tmp_path.iterdir())
