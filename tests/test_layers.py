@@ -54,6 +54,7 @@ ROOMS = [
     "convert.block.toile",
     "convert.block.record",
     "convert.block",
+    "convert.paper.cautions",
     "convert.paper.draw",
     "convert.paper.sheets",
     "convert.paper.files",
