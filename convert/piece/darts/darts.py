@@ -1,5 +1,6 @@
 """Darts on a named piece: told, printed, punched, or only shown by the peak of the folded cut line."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -82,19 +83,10 @@ def find_darts(
     ``legs_may_hide``, not this one's). Of the last kind the apex is deduced: the paper under the fold is the mirror
     image of the edge beside it, so each leg halves the angle at its kink.
     """
-    sure = [Wedge(apex=d.apexes[0], ends=d.legs, evidence="told") for d in told.darts if len(d.apexes) == 1]
-    inner = [
-        CutDart(on=None, apexes=d.apexes, crossings=d.legs, evidence="told") for d in told.darts if len(d.apexes) == 2
-    ]
-    printed, doubles = ([], []) if told.no_darts else printed_wedges(piece)
     caps = {edge.name: find_caps(edge.points) for edge in piece.edges}
-    darts = inner + [dart for dart in doubles if not _clashes(dart, inner)]
-    for punched in punched_doubles:
-        if not _clashes(punched, darts) and not (told.no_darts and punched.evidence != "told"):
-            darts.append(punched)
-    sure += [wedge for wedge in wedges if wedge.evidence == "told"]
-    wedges = tuple(wedge for wedge in wedges if wedge.evidence != "told")
-    for wedge in [*sure, *([] if told.no_darts else [*printed, *wedges])]:
+    printed, doubles = ([], []) if told.no_darts else printed_wedges(piece)
+    darts = _double_pointed(told, doubles, punched_doubles)
+    for wedge in _wedges_in_order(told, printed, wedges):
         dart = _placed(piece, wedge, caps)
         if dart is None and wedge.evidence == "told":
             raise InputError(
@@ -105,15 +97,42 @@ def find_darts(
             darts.append(dart)
     # who prints or punches one dart's legs does it for all
     shown = not legs_may_hide and any(dart.evidence == "measured" for dart in darts)
-    for edge in piece.edges if not (told.no_darts or shown) else ():
-        if edge.name in DART_EDGES[piece.kind]:
-            for cap in caps[edge.name]:
-                dart = _from_cap(edge, cap)
-                if dart is not None and not _clashes(dart, darts):
-                    darts.append(dart)
+    if not (told.no_darts or shown):
+        darts += _peaked(piece, caps, darts)
     order = {edge.name: k for k, edge in enumerate(piece.edges)}
     darts = [dart for dart in darts if dart.evidence == "told" or not _removed(dart, told)]
     return tuple(sorted(darts, key=lambda d: (order[d.on] if d.on else len(order), d.span[0])))
+
+
+def _double_pointed(told: Told, printed: list[CutDart], punched: tuple[CutDart, ...]) -> list[CutDart]:
+    """Double-pointed darts: told ones, then printed, then punched; each place once."""
+    darts = [
+        CutDart(on=None, apexes=d.apexes, crossings=d.legs, evidence="told") for d in told.darts if len(d.apexes) == 2
+    ]
+    darts += [dart for dart in printed if not _clashes(dart, darts)]
+    for dart in punched:
+        if not _clashes(dart, darts) and not (told.no_darts and dart.evidence != "told"):
+            darts.append(dart)
+    return darts
+
+
+def _wedges_in_order(told: Told, printed: list[Wedge], punched: tuple[Wedge, ...]) -> list[Wedge]:
+    """Wedges told, on the picture or by what holes mean; then, unless all darts were told, printed and punched ones."""
+    sure = [Wedge(apex=d.apexes[0], ends=d.legs, evidence="told") for d in told.darts if len(d.apexes) == 1]
+    sure += [wedge for wedge in punched if wedge.evidence == "told"]
+    read = [*printed, *(wedge for wedge in punched if wedge.evidence != "told")]
+    return sure if told.no_darts else sure + read
+
+
+def _peaked(piece: NamedPiece, caps: Mapping[EdgeName, tuple[Cap, ...]], known: list[CutDart]) -> list[CutDart]:
+    """Darts that only the peak of the cut line shows, where none is known."""
+    found: list[CutDart] = []
+    for edge in piece.edges:
+        for cap in caps[edge.name] if edge.name in DART_EDGES[piece.kind] else ():
+            dart = _from_cap(edge, cap)
+            if dart is not None and not _clashes(dart, [*known, *found]):
+                found.append(dart)
+    return found
 
 
 def _place(at: Points) -> str:

@@ -22,7 +22,7 @@ from convert.trace.ink.straight import angle_between_deg, fit_straight
 from convert.trace.printed.arrows import Arrow, find_arrows
 from convert.trace.printed.buttonholes import beside_buttonholes, find_buttonholes
 from convert.trace.printed.darts import PrintedDart, find_darts, set_leg_ends
-from convert.trace.printed.double_darts import find_double_darts
+from convert.trace.printed.double_darts import DoubleDart, find_double_darts
 from convert.trace.printed.fold_bracket import bracket_points, find_fold_bracket
 from convert.trace.printed.marks import find_dots
 from convert.trace.printed.stitching import Run, find_runs, smooth_line
@@ -84,40 +84,28 @@ def read_print(
     printing = printing or find_printing(sheet, paper & _filled(sheet, outline))
     ink = printing.ink
     buttonholes = tuple(ends for ends in find_buttonholes(ink) if border.distance(ends).min() > _CUT_MM)
-    loose = beside_buttonholes(printing.chains, buttonholes)
-    chains = joined_in_line(_inside(_without_words(loose), border, outline))
-    pricked = nest is None and not any(chain.drawn and chain.length > _OTHER_MM for chain in chains)
-    if pricked:  # nothing is printed: what a tracing wheel has pricked into the paper shows
-        chains = _inside(_pricked(ink), border, outline)
+    chains, pricked = _chains_inside(printing, buttonholes, border, outline, nested=nest is not None)
     dots, radii = find_dots(ink)
     arrows = _grain_arrows(tuple(arrow for arrow in find_arrows(ink, chains) if not _twinned(chains, arrow.chain)))
     fold = find_fold_bracket(chains, border)
     known = frozenset(a.chain for a in arrows) | frozenset(fold)
-    double = find_double_darts(chains, border, ignore=known) if nest is None else ()
-    known |= frozenset(k for d in double for k in d.chains)
+    double: tuple[DoubleDart, ...] = ()
+    runs: tuple[Run, ...] = ()
     if nest is not None:
         legs = _of_one_style(chains, ink, border, outline, nest)
         dots, radii = dots[:0], radii[:0]  # they may be other sizes' as well
         darts = find_darts(legs, border, dots, short_mm=_MERGED_MM)
-        runs: tuple[Run, ...] = ()
     else:
         legs = chains
+        double = find_double_darts(chains, border, ignore=known)
+        known |= frozenset(k for d in double for k in d.chains)
         darts = find_darts(legs, border, dots, ignore=known)
         known |= frozenset(k for d in darts for k in d.chains)
         runs = find_runs(chains, border, ignore=known)
         known |= frozenset(run.chain for run in runs)
     darts = tuple(set_leg_ends(d, tuple(run.points for run in runs), dots, ink) for d in darts)
     lengthen = _lengthen_lines(chains, border, arrows, known)
-    lines = [
-        TracedLine(kind="stitching", points=run.points, dashed=run.dashed, confidence=run.confidence) for run in runs
-    ]
-    lines += [line for dart in darts for line in _dart_lines(dart, legs)]
-    lines += [
-        TracedLine(kind="dart", points=np.array([wide, apex]), dashed=chains[d.chains[0]].dashed, confidence=0.85)
-        for d in double
-        for apex in d.apexes
-        for wide in d.widest
-    ]
+    lines = [*_seams_and_darts(runs, darts, legs), *_double_dart_lines(double, chains)]
     lines += [
         TracedLine(kind="grainline", points=np.array([a.tail, a.head]), confidence=0.97 if a.heads == 2 else 0.85)
         for a in arrows
@@ -129,6 +117,40 @@ def read_print(
     if nest is None:
         lines += _other_lines(chains, known | lengthen, ink)
     return Print(lines=tuple(lines), marks=_dart_dots(darts, dots, radii), mirrored=seen_mirrored(ink), pricked=pricked)
+
+
+def _chains_inside(
+    printing: Printing, buttonholes: tuple[Points, ...], border: Border, outline: Points, *, nested: bool
+) -> tuple[tuple[Chain, ...], bool]:
+    """Lines inside the outline that are neither letters nor buttonholes, and whether they are rows of pricks."""
+    loose = beside_buttonholes(printing.chains, buttonholes)
+    chains = joined_in_line(_inside(_without_words(loose), border, outline))
+    if nested or any(chain.drawn and chain.length > _OTHER_MM for chain in chains):
+        return chains, False
+    # nothing is printed: what a tracing wheel has pricked into the paper shows
+    return _inside(_pricked(printing.ink), border, outline), True
+
+
+def _seams_and_darts(
+    runs: tuple[Run, ...], darts: tuple[PrintedDart, ...], legs: tuple[Chain, ...]
+) -> list[TracedLine]:
+    runs: tuple[Run, ...], darts: tuple[PrintedDart, ...], legs: tuple[Chain, ...]
+) -> list[TracedLine]:
+    """Stitching lines, then the legs of each dart."""
+    stitching = [
+        TracedLine(kind="stitching", points=run.points, dashed=run.dashed, confidence=run.confidence) for run in runs
+    ]
+    return stitching + [line for dart in darts for line in _dart_lines(dart, legs)]
+
+
+def _double_dart_lines(double: tuple[DoubleDart, ...], chains: tuple[Chain, ...]) -> list[TracedLine]:
+    """Each double-pointed dart as four lines, from its widest points to either apex."""
+    return [
+        TracedLine(kind="dart", points=np.array([wide, apex]), dashed=chains[d.chains[0]].dashed, confidence=0.85)
+        for d in double
+        for apex in d.apexes
+        for wide in d.widest
+    ]
 
 
 def _pricked(ink: Ink) -> tuple[Chain, ...]:
