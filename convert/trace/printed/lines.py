@@ -134,8 +134,6 @@ def _chains_inside(
 def _seams_and_darts(
     runs: tuple[Run, ...], darts: tuple[PrintedDart, ...], legs: tuple[Chain, ...]
 ) -> list[TracedLine]:
-    runs: tuple[Run, ...], darts: tuple[PrintedDart, ...], legs: tuple[Chain, ...]
-) -> list[TracedLine]:
     """Stitching lines, then the legs of each dart."""
     stitching = [
         TracedLine(kind="stitching", points=run.points, dashed=run.dashed, confidence=run.confidence) for run in runs
