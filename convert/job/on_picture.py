@@ -7,12 +7,8 @@ import numpy as np
 
 from calibration.ground.points import Points
 from calibration.sheet.on_sheet import PictureOnSheet
-from convert.job.write import ON_PICTURE, Document, picture_names, piece_table, tell
-
-_WHOLE = ("outline", "grain", "centre_line")  # one thing, told on one picture
-_SCATTERED = ("corners", "notches", "add_notches", "holes", "add_holes", "remove")  # each point by itself
-_DARTS = ("darts", "add_darts")
-_HOLES = "hole_meanings"
+from convert.job.tellable import TELLABLE, Shape
+from convert.job.write import Document, picture_names, piece_table, tell
 
 
 def tell_on_sheet(document: Document, number: int, told: Mapping[str, Any], pictures: Sequence[PictureOnSheet]) -> None:
@@ -21,8 +17,8 @@ def tell_on_sheet(document: Document, number: int, told: Mapping[str, Any], pict
     Parameters
     ----------
     told
-        Keys as in :data:`convert.job_write.ON_PICTURE` but ``lattice`` and ``crop``; points (N, 2) in the sheet's mm. A
-        key that is given replaces what was told under it on all of the piece's pictures; None takes it back; ``edges``
+        Keys as in :data:`convert.job.tellable.TELLABLE` that lie on the sheet; points (N, 2) in the sheet's mm. A key
+        that is given replaces what was told under it on all of the piece's pictures; None takes it back; ``edges``
         change by name.
     pictures
         The sheet's, from :func:`calibration.on_sheet.pictures_on`, in the order of the piece's pictures.
@@ -39,7 +35,7 @@ def in_pixels(told: Mapping[str, Any], pictures: Sequence[PictureOnSheet]) -> li
     """For each picture what is to be told on it, in its pixels; None where nothing is."""
     split: list[dict[str, Any]] = [dict.fromkeys(key for key in told if key != "edges") for _ in pictures]
     for key, value in told.items():
-        if key not in ON_PICTURE or key in ("lattice", "crop"):
+        if key not in TELLABLE or TELLABLE[key].frame != "sheet":
             raise ValueError(f"{key} can't be told in millimetres")
         if key == "edges":
             for name, points in (value or {}).items():
@@ -55,29 +51,34 @@ def in_pixels(told: Mapping[str, Any], pictures: Sequence[PictureOnSheet]) -> li
 
 def _split(key: str, value: Any, pictures: Sequence[PictureOnSheet], split: list[dict[str, Any]]) -> None:
     """One key's value shared out among the pictures."""
-    if key in _WHOLE:
+    shape = TELLABLE[key].shape
+    if shape == "whole":
         best = _best(value, pictures)
         split[best][key] = pictures[best].to_px(_rows(value))
         return
-    if key == _HOLES:
-        for one in value:
-            best = _best(one["at"], pictures)
-            own = {"at": pictures[best].to_px(_rows(one["at"])), "means": one["means"]}
-            split[best][key] = [*(split[best][key] or []), own]
-        return
-    items = list(_rows(value)) if key in _SCATTERED else list(value)
+    items = list(_rows(value)) if shape == "points" else list(value)
     if not items:  # told that there are none
-        split[0][key] = False if key in _DARTS else []
+        split[0][key] = False if shape == "darts" else []
     for item in items:
-        every = np.vstack([_rows(item["legs"]), _rows(item["apexes"])]) if key in _DARTS else _rows(item)
-        best = _best(every, pictures)
-        to_px = pictures[best].to_px
-        px: Any = to_px(every)
-        if key in _DARTS:
-            px = {"legs": to_px(_rows(item["legs"])), "apexes": to_px(_rows(item["apexes"]))}
-        elif key in _SCATTERED:
-            px = px[0]
-        split[best][key] = [*(split[best][key] or []), px]
+        best = _best(_places(item, shape), pictures)
+        split[best][key] = [*(split[best][key] or []), _item_px(item, shape, pictures[best])]
+
+
+def _places(item: Any, shape: Shape) -> Points:
+    """All points (N, 2) of one thing told."""
+    if shape == "darts":
+        return np.vstack([_rows(item["legs"]), _rows(item["apexes"])])
+    return _rows(item["at"] if shape == "holes" else item)
+
+
+def _item_px(item: Any, shape: Shape, picture: PictureOnSheet) -> Any:
+    """One thing told, in a picture's pixels."""
+    if shape == "darts":
+        return {part: picture.to_px(_rows(item[part])) for part in ("legs", "apexes")}
+    if shape == "holes":
+        return {"at": picture.to_px(_rows(item["at"])), "means": item["means"]}
+    px = picture.to_px(_rows(item))
+    return px[0] if shape == "points" else px
 
 
 def _rows(points: Any) -> Points:

@@ -3,19 +3,21 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import get_args
+from typing import Any, get_args
 
 from calibration.ground.errors import InputError
 from convert.body.card import LengthUnit
 from convert.body.definitions import closest, plain
 from convert.body.typed import typed_length_mm
 from convert.job.file import PictureTable
+from convert.job.tellable import TELLABLE, Tellable
 from convert.piece.names.told import HoleMeaning
 from convert.piece.piece import EdgeName, PieceKind
 
 Pixel = tuple[float, float]
 _FAR_PX = 1e6  # no picture is that large
 _ALLOWANCE_HIGH_MM = 250.0
+_ADDED = ("add_notches", "add_holes", "remove")  # nothing told is no point to add or to take out
 _ALIASES: Mapping[str, EdgeName] = {
     "cf": "centre front",
     "center front": "centre front",
@@ -213,28 +215,27 @@ def picture_told(table: PictureTable, *, kind: PieceKind, where: str) -> Picture
     InputError
         If a point is not two numbers, an edge is unknown, or a dart has not two legs and one or two apexes.
     """
+    points: dict[str, Any] = {
+        key: _all_there_are(getattr(table, key), where, key) if one.replaces else _maybe(table, one, where)
+        for key, one in TELLABLE.items()
+        if one.shape in ("points", "whole", "box")
+    }
     return PictureTold(
         lattice=tuple(_crossing(one, where) for one in table.lattice),
         edges=tuple(
-            EdgeTold(name=edge_name(name, kind=kind, where=where), points=_some(points, where, name, (1, 2)))
-            for name, points in table.edges.items()
+            EdgeTold(
+                name=edge_name(name, kind=kind, where=where),
+                points=_some(points_of, where, name, TELLABLE["edges"].counts),
+            )
+            for name, points_of in table.edges.items()
         ),
         darts=tuple(
             _dart(one, where) for one in [*(table.darts if isinstance(table.darts, list) else []), *table.add_darts]
         ),
         no_darts=table.darts is False or isinstance(table.darts, list),
-        centre_line=_maybe(table.centre_line, where, "centre_line", (2,)),
-        grain=_maybe(table.grain, where, "grain", (2,)),
-        notches=_all_there_are(table.notches, where, "notches"),
-        add_notches=_maybe(table.add_notches, where, "add_notches") or (),
-        holes=_all_there_are(table.holes, where, "holes"),
-        add_holes=_maybe(table.add_holes, where, "add_holes") or (),
         hole_meanings=tuple(_holes(one, where) for one in table.hole_meanings),
-        outline=_maybe(table.outline, where, "outline"),
         outline_parts=tuple(_some(part, where, "outline_parts") for part in table.outline_parts),
-        corners=_maybe(table.corners, where, "corners"),
-        remove=_maybe(table.remove, where, "remove") or (),
-        crop=_maybe(table.crop, where, "crop", (2,)),
+        **{key: () if told is None and key in _ADDED else told for key, told in points.items()},
     )
 
 
@@ -273,11 +274,12 @@ def _all_there_are(points: object, where: str, name: str) -> tuple[Pixel, ...] |
     """All marks of a kind: ``false`` means that there are none, ``true`` says nothing."""
     if isinstance(points, bool):
         return None if points else ()
-    return _maybe(points, where, name)
+    return None if points is None else _some(points, where, name)
 
 
-def _maybe(points: object, where: str, name: str, counts: tuple[int, ...] | None = None) -> tuple[Pixel, ...] | None:
-    return None if points is None else _some(points, where, name, counts)
+def _maybe(table: PictureTable, one: Tellable, where: str) -> tuple[Pixel, ...] | None:
+    points = getattr(table, one.key)
+    return None if points is None else _some(points, where, one.key, one.counts)
 
 
 def _some(points: object, where: str, name: str, counts: tuple[int, ...] | None = None) -> tuple[Pixel, ...]:

@@ -19,12 +19,11 @@ from calibration.ground.errors import InputError
 from calibration.ground.files import write_atomically
 from convert.body.definitions import measurement_name
 from convert.body.typed import toml_text
-from convert.job.file import PictureTable, check_job_file
+from convert.job.file import check_job_file
+from convert.job.tellable import TELLABLE
 
 JOB_FILE = "job.toml"
 Document = tomlkit.TOMLDocument
-ON_PICTURE = tuple(PictureTable.model_fields)
-"""What can be told of a picture, see JOB.md."""
 _UNSPACED = re.compile(r"(?m)^([^#\n].*)\n(\[\[pieces\]\])")  # a new table leaves no empty line below itself
 _ON_A_LINE = 6  # points, of a list that has more
 _PX_DECIMALS = 1
@@ -205,7 +204,7 @@ def set_allowances(document: Document, number: int, widths: Mapping[str, Any]) -
 
 
 def tell(document: Document, number: int, picture: str, told: Mapping[str, Any]) -> None:
-    """What is told on one picture of a piece, in its pixels: keys of ``ON_PICTURE``; None takes a thing back.
+    """What is told on one picture of a piece, in its pixels: keys of :data:`TELLABLE`; None takes a thing back.
 
     Points are sequences of pairs or arrays (N, 2); ``edges`` a mapping from name to one or two points, of which only
     the names given change; ``darts`` and ``add_darts`` mappings with ``legs`` and ``apexes``.
@@ -219,7 +218,7 @@ def tell(document: Document, number: int, picture: str, told: Mapping[str, Any])
     names = picture_names(table)
     if picture not in names:
         raise InputError(f"Piece {number} has no picture {picture}.", f"Its pictures are {', '.join(names)}.")
-    unknown = [key for key in told if key not in ON_PICTURE]
+    unknown = [key for key in told if key not in TELLABLE]
     if unknown:
         raise ValueError(f"nothing called {unknown[0]} can be told on a picture")
     if any(value is not None for value in told.values()) or picture in table.get("on", {}):
@@ -254,7 +253,7 @@ def _on(table: Any, names: Sequence[str], picture: str) -> Any:
         table["on"].append(tomlkit.key(picture) if _bare(picture) else _quoted(picture), tomlkit.table())
     place = table["on"][picture]
     if picture == names[0]:
-        for key in [key for key in ON_PICTURE if key in table]:
+        for key in [key for key in TELLABLE if key in table]:
             item = table[key]
             table.pop(key)
             place.append(key, item)
