@@ -35,6 +35,9 @@ SURVEY_COLUMNS: Mapping[str, str] = MappingProxyType(
     }
 )
 
+WAIST_TO_HIP_MM = 203.2
+"""8 in, where nobody tells: charts take the hip 7 to 9 in below the waist."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Statistics:
@@ -127,7 +130,7 @@ _OWN_RULES = (
     ),
     _OwnRule(
         name="waist to hip",
-        mm=203.2,
+        mm=WAIST_TO_HIP_MM,
         drivers=(("height", 1664.0, 1.0),),
         spread=0.10,
         source="common practice: 7 to 9 in; The New Dressmaker, 1921, takes 7 in",

@@ -10,7 +10,7 @@ import click
 import uvicorn
 
 from calibration.ground.errors import InputError, WordsError
-from convert.job.job import JOB_FILE
+from convert.job.file import JOB_FILE
 from convert.page.app import create_app
 
 HOST = "127.0.0.1"

@@ -11,6 +11,8 @@ from convert.body.definitions import closest
 # Entries that a person may add for her own use.
 _REMARKS = ("note", "notes", "comment", "date", "source", "about")
 
+JOB_FILE = "job.toml"
+
 
 class _Table(BaseModel):
     model_config = ConfigDict(extra="allow")

@@ -19,15 +19,14 @@ from convert.body.definitions import closest, plain
 from convert.body.read_card import body_from_toml, read_card
 from convert.body.typed import read_toml, typed_length_mm
 from convert.job.choices import block_choices
-from convert.job.file import JobFile, PatternTable, PieceTable, check_job_file
+from convert.job.file import JOB_FILE, JobFile, PatternTable, PieceTable, check_job_file
 from convert.job.mat import MatCheck, mat_check
 from convert.job.told import PictureTold, SeamTold, edge_name, picture_told, piece_kind, seam_told
 from convert.piece.piece import EdgeName, PieceKind
 
-JOB_FILE = "job.toml"
 PIECE_KINDS: tuple[str, ...] = get_args(PieceKind)
 _PLACES = ("left", "right", "top", "bottom")
-_PITCH_MM = (1.0, 200.0)
+PITCH_MM = (1.0, 200.0)  # our choice: a ruler's millimetres, and the squares of a large quilting mat
 _DPI = (50.0, 4800.0)
 _YEARS = (1850, 2100)
 
@@ -268,7 +267,7 @@ def _pitch(value: object, kind: str, unit: LengthUnit, *, scan: bool) -> float |
             f"{JOB_FILE}: the grid's pitch is not told for {kind}.", 'Write grid = "1cm" (or "1in") near the top.'
         )
     mm = _length(value, unit, f"grid of {kind}")
-    if not _PITCH_MM[0] <= mm <= _PITCH_MM[1]:
+    if not PITCH_MM[0] <= mm <= PITCH_MM[1]:
         raise InputError(
             f"{JOB_FILE}: a grid of {mm:g} mm can't be right.",
             'Write how far apart its lines are, such as "1cm" or "1in".',

@@ -19,10 +19,9 @@ from calibration.ground.errors import InputError
 from calibration.ground.files import write_atomically
 from convert.body.definitions import measurement_name
 from convert.body.typed import toml_text
-from convert.job.file import check_job_file
+from convert.job.file import JOB_FILE, check_job_file
 from convert.job.tellable import TELLABLE
 
-JOB_FILE = "job.toml"
 Document = tomlkit.TOMLDocument
 _UNSPACED = re.compile(r"(?m)^([^#\n].*)\n(\[\[pieces\]\])")  # a new table leaves no empty line below itself
 _ON_A_LINE = 6  # points, of a list that has more

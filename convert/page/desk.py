@@ -11,8 +11,9 @@ from calibration.ground.errors import InputError, OwnblockError
 from convert.block.record import from_record, to_record
 from convert.block.toile.fittings import State, states
 from convert.body.read_card import require_measured
+from convert.job.file import JOB_FILE
 from convert.job.fittings import read_fittings
-from convert.job.job import JOB_FILE, Job, PieceJob
+from convert.job.job import Job, PieceJob
 from convert.page.jobs import Folder, PieceEntry, Shelf
 from convert.page.news import News
 from convert.page.problems import PageError

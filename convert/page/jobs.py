@@ -18,9 +18,9 @@ from calibration.ground.files import write_atomically
 from convert.body.card import Card, LengthUnit
 from convert.body.read_card import read_card, write_card
 from convert.body.typed import read_toml
-from convert.job.file import JobFile, PieceTable, check_job_file
+from convert.job.file import JOB_FILE, JobFile, PieceTable, check_job_file
 from convert.job.fittings import TOILE_FILE
-from convert.job.job import JOB_FILE, PIECE_KINDS, Job, pattern_told, read_job
+from convert.job.job import PIECE_KINDS, Job, pattern_told, read_job
 from convert.job.write import changed_job, set_job
 from convert.page.problems import PageError, missing
 from convert.paper.draw.svg import slug

@@ -19,6 +19,7 @@ from convert.block.record import from_record, to_record
 from convert.block.toile.fittings import Fitting, State, shown, state_numbered, states
 from convert.block.toile.places import toile_places
 from convert.block.toile.words import Correction, understand, written
+from convert.body.survey import WAIST_TO_HIP_MM
 from convert.body.wording import STEP_MM, date_in_words
 from convert.job.fittings import TOILE_FILE, read_fittings, with_fitting, with_undone
 from convert.paper.output import block_files, forget_file, write_files
@@ -289,7 +290,7 @@ def toile_choices(block: Block) -> list[dict[str, Any]]:
             "low": -place.most_mm,
             "high": place.most_mm,
         }
-        for place in toile_places(block.maker.mm("waist to hip") or 200.0).values()
+        for place in toile_places(block.maker.mm("waist to hip") or WAIST_TO_HIP_MM).values()
         if any(kind in kinds for kind in place.kinds)
     ]
 

@@ -21,7 +21,6 @@ from calibration.view.view import MatView
 from convert.block.block import Block
 from convert.block.compared.compare import Comparison, compare
 from convert.block.compared.drafted import Drafted, Hints, drafted_for
-from convert.block.compared.targets import WAIST_TO_HIP_MM
 from convert.block.measured.measure import measure
 from convert.block.measured.on_paper import measure_paper
 from convert.block.solved.least_moves import Solved
@@ -31,6 +30,7 @@ from convert.body.fill import fill_missing
 from convert.body.read_card import require_measured
 from convert.body.size_notes import chart_notes, size_notes
 from convert.body.slips import question_notes
+from convert.body.survey import WAIST_TO_HIP_MM
 from convert.job.job import Job, PieceJob
 from convert.job.mat import MatCheck
 from convert.job.on_mat import corrections_on_mat, told_crossings, told_on_mat

@@ -6,10 +6,10 @@ from pathlib import Path
 
 from calibration.ground.errors import InputError, Note
 from convert.block.block import Block, Level, Move
-from convert.block.compared.targets import WAIST_TO_HIP_MM
 from convert.block.measured.measure import measure
 from convert.block.solved.checks import check_block
 from convert.body.card import LengthUnit
+from convert.body.survey import WAIST_TO_HIP_MM
 from convert.body.wording import format_paper_mm, listed
 from convert.piece.piece import Piece
 from convert.redrawn.read_svg import DrawnPiece, read_layers

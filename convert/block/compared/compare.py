@@ -9,12 +9,13 @@ from calibration.ground.errors import Note
 from convert.block.block import Measured
 from convert.block.compared.doubts import assumed_allowances, doubts, missing_pieces
 from convert.block.compared.ease import PublishedEase, published_ease
-from convert.block.compared.targets import WAIST_TO_HIP_MM, Wanted, wanted_levels
+from convert.block.compared.targets import Wanted, wanted_levels
 from convert.block.compared.words import ease_words, sentence
 from convert.block.measured.measure import measure
 from convert.block.shape.places import where
 from convert.body.card import Card
 from convert.body.definitions import definitions
+from convert.body.survey import WAIST_TO_HIP_MM
 from convert.piece.piece import Piece
 
 # How far apart two skilled measurements of one body may be (mm): large girth, segment length, breadth, small girth,

@@ -13,8 +13,6 @@ from convert.body.card import Card
 from convert.body.cup import DRAFTED_CUP_MM
 from convert.body.wording import format_body_mm
 
-WAIST_TO_HIP_MM = 203.2  # 8 in where nobody tells: charts take the hip 7 to 9 in below the waist
-
 # least, usual and most ease of a level that the ease words do not name, mm
 _BANDS: Mapping[str, tuple[float, float, float]] = {
     "bust": (38.0, 60.0, 102.0),

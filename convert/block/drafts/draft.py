@@ -4,12 +4,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from calibration.ground.errors import InputError, Note
-from convert.block.compared.targets import WAIST_TO_HIP_MM, usual_ease
+from convert.block.compared.targets import usual_ease
 from convert.block.drafts.skirt import SkirtWanted, draft_skirt
 from convert.block.drafts.sleeve import SleeveWanted, draft_sleeve
 from convert.block.shape.landmarks import net
 from convert.block.shape.shape import Shape, shape_of
 from convert.body.card import Card
+from convert.body.survey import WAIST_TO_HIP_MM
 from convert.body.wording import format_body_mm, listed
 from convert.piece.piece import Piece
 

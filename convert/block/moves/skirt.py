@@ -6,6 +6,7 @@ import numpy as np
 
 from convert.block.moves.change import Change, Rule, displaced
 from convert.block.shape.shape import Shape, Weights, ramp, smooth, weights_on
+from convert.body.survey import WAIST_TO_HIP_MM
 
 OUT = np.array([1.0, 0.0])
 UP = np.array([0.0, 1.0])
@@ -73,7 +74,7 @@ def _round_hip(shape: Shape, amount: float) -> Change:
     return Change(after=displaced(shape, weights, amount * OUT), cuts=(cut,))
 
 
-_CURVE_MM = 203.2  # 8 in: the hip curve ends where charts take the hip, 7 to 9 in below the waist
+_CURVE_MM = WAIST_TO_HIP_MM  # the hip curve ends where charts take the hip
 ROUND_HIP = Rule(
     name="fuller or flatter hip curve",
     where="side seam, between waist and hip",

@@ -5,7 +5,6 @@ from dataclasses import dataclass, replace
 from typing import Literal, get_args
 
 from calibration.ground.errors import InputError
-from convert.block.compared.targets import WAIST_TO_HIP_MM
 from convert.block.drafts.draft import DRAFTABLE
 from convert.block.moves import bodice, dress, posture, sleeve
 from convert.block.moves.bust import ALTER_BUST
@@ -13,6 +12,7 @@ from convert.block.moves.change import Rule
 from convert.block.moves.skirt import ROUND_HIP, skirt_rules
 from convert.block.solved.problem import Step
 from convert.body.definitions import closest, plain
+from convert.body.survey import WAIST_TO_HIP_MM
 from convert.piece.piece import PieceKind
 
 DartPlace = Literal["waist", "side seam", "shoulder", "waist and side seam"]

@@ -7,7 +7,7 @@ import numpy as np
 
 from calibration.ground.errors import InputError, Note
 from convert.block.block import Block, Level, Measured, Move
-from convert.block.compared.targets import PRIORITY, WAIST_TO_HIP_MM, Wanted, wanted_levels
+from convert.block.compared.targets import PRIORITY, Wanted, wanted_levels
 from convert.block.drafts.draft import draft_missing
 from convert.block.measured.measure import measure
 from convert.block.moves.bust import ALTER_BUST
@@ -22,6 +22,7 @@ from convert.block.solved.notches import walk_notches
 from convert.block.solved.problem import Amounts, Problem, steps_for
 from convert.block.solved.rows import HELD, Row, rows_of
 from convert.body.card import Card
+from convert.body.survey import WAIST_TO_HIP_MM
 from convert.body.wording import format_body_mm, format_paper_mm
 from convert.piece.piece import Piece
 

@@ -5,7 +5,6 @@ from dataclasses import replace
 
 from calibration.ground.errors import InputError, Note
 from convert.block.block import Block, Level, Move
-from convert.block.compared.targets import WAIST_TO_HIP_MM
 from convert.block.measured.measure import measure
 from convert.block.moves.change import Change, Rule, recorded, require_whole, undo
 from convert.block.shape.shape import Shape, shape_of
@@ -13,6 +12,7 @@ from convert.block.solved.checks import check_block
 from convert.block.toile.following import PAIRS, followers, following_amounts, lengths_to_keep, pair_differences, trued
 from convert.block.toile.places import Part, Place, toile_places
 from convert.block.toile.words import Correction
+from convert.body.survey import WAIST_TO_HIP_MM
 from convert.body.wording import format_paper_mm, listed
 from convert.piece.piece import Piece
 

@@ -11,13 +11,13 @@ from calibration.ground.errors import InputError
 from calibration.ground.units import MM_PER_INCH
 from convert.block.block import Block, Move
 from convert.block.compared.ease import EASE_WORDS, block_ease
-from convert.block.compared.targets import WAIST_TO_HIP_MM
 from convert.block.moves.bust import ALTER_BUST
 from convert.block.record import to_record
 from convert.block.shape.shape import Shape, shape_of
 from convert.block.solved.choices import DART_PLACES, ONLY_TOLD, Choices, ToldMove, dart_place, known_moves, told_move
 from convert.block.solved.least_moves import Solved
 from convert.block.solved.problem import steps_for
+from convert.body.survey import WAIST_TO_HIP_MM
 from convert.body.wording import STEP_MM
 from convert.job.job import Job
 from convert.job.write import changed_job, set_block

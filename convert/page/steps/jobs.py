@@ -8,13 +8,13 @@ from starlette.responses import StreamingResponse
 
 from calibration.ground.errors import InputError
 from convert.body.typed import typed_length_mm
+from convert.job.job import PITCH_MM
 from convert.job.write import changed_card, changed_job, set_job
 from convert.page.desk import Seen, TheDesk, TheFolder
 from convert.page.jobs import Folder
 from convert.page.state import job_state
 
 router = APIRouter(prefix="/api/jobs", tags=["jobs"])
-_GRID_MM = (1.0, 200.0)
 
 
 class NewJob(BaseModel):
@@ -106,7 +106,7 @@ def check_grid(text: str, folder: Folder) -> None:
         If it is no length, or far too small or large.
     """
     mm = typed_length_mm(text, unit=folder.card().unit)
-    if not _GRID_MM[0] <= mm <= _GRID_MM[1]:
+    if not PITCH_MM[0] <= mm <= PITCH_MM[1]:
         raise InputError(
             f"A grid of {mm:g} mm can't be right.", "Tell how far apart its lines are, such as 1cm or 1in."
         )
