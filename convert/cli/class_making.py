@@ -203,7 +203,7 @@ def _one(card: MakerCard) -> MakerDone:
             _write(given, card, job, notes, block)
     except OwnblockError as err:
         return MakerDone(card=card, problem=err.problem, remedy=err.remedy, code=err.exit_code)
-    unsound = [f"Does not hold: {check_sentence(check)}" for check in block.checks if not check.sound]
+    unsound = [f"Does not hold: {check_sentence(check, job.maker.unit)}" for check in block.checks if not check.sound]
     look_at = tuple(dict.fromkeys([*unsound, *(note.text for note in notes)]))
     return MakerDone(card=card, sound=block.sound, look_at=look_at, seconds=seconds)
 

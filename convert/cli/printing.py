@@ -100,7 +100,7 @@ def edited(block: Block, drawn: Path, say: Callable[[str], None]) -> Block:
     held = {(check.check, check.where) for check in block.checks if not check.sound}
     for check in found.block.checks:
         if not check.sound and (check.check, check.where) not in held:
-            say(f"Please check: {check_sentence(check)}")
+            say(f"Please check: {check_sentence(check, block.maker.unit)}")
     return found.block
 
 

@@ -1,4 +1,4 @@
-"""Widths on paper as a maker reads them: a tenth of a centimetre, or an eighth of an inch, one unit throughout."""
+"""Widths on paper as a maker reads them: a tenth of a centimetre, or a sixteenth of an inch, one unit throughout."""
 
 import math
 from collections.abc import Mapping
@@ -8,7 +8,7 @@ from typing import Literal
 from calibration.ground.units import MM_PER_INCH
 
 Unit = Literal["cm", "in"]
-EIGHTH_MM = MM_PER_INCH / 8
+EIGHTH_MM, SIXTEENTH_MM = MM_PER_INCH / 8, MM_PER_INCH / 16
 _PAPER_STEP_MM = 1.0
 STEP_MM: Mapping[Unit, float] = {"cm": _PAPER_STEP_MM, "in": EIGHTH_MM}
 """The smallest step of a length on paper that a maker reads or sets."""
@@ -26,21 +26,26 @@ def centimetres(mm: float, step_mm: float) -> str:
     return f"{'−' if tenths < 0 else ''}{whole}{f'.{rest}' if rest else ''} cm"
 
 
-def inches(mm: float) -> str:
-    """Inches to an eighth, as a fraction."""
-    eighths = steps(mm, EIGHTH_MM)
-    whole, rest = divmod(abs(eighths), 8)
-    part = str(Fraction(rest, 8)) if rest else ""
+def inches(mm: float, parts: int = 8) -> str:
+    """Inches to a ``parts``-th, as a fraction that a tape has."""
+    found = steps(mm, MM_PER_INCH / parts)
+    whole, rest = divmod(abs(found), parts)
+    part = str(Fraction(rest, parts)) if rest else ""
     number = " ".join(text for text in (str(whole) if whole or not part else "", part) if text)
-    return f"{'−' if eighths < 0 else ''}{number} in"
+    return f"{'−' if found < 0 else ''}{number} in"
 
 
 def format_paper_mm(mm: float, unit: Unit = "cm") -> str:
-    """A length on paper for a maker: to a tenth of a centimetre, or to an eighth of an inch.
+    """A length on paper for a maker: to a tenth of a centimetre, or to a sixteenth of an inch; never nought for little.
 
     Examples
     --------
     >>> format_paper_mm(15.9), format_paper_mm(30.0), format_paper_mm(15.9, "in")
     ('1.6 cm', '3 cm', '5/8 in')
+    >>> format_paper_mm(0.3), format_paper_mm(0.3, "in")
+    ('less than 0.1 cm', 'less than 1/16 in')
     """
-    return centimetres(mm, _PAPER_STEP_MM) if unit == "cm" else inches(mm)
+    least = _PAPER_STEP_MM if unit == "cm" else SIXTEENTH_MM
+    if mm and not steps(mm, least):
+        return f"less than {centimetres(least, least) if unit == 'cm' else inches(least, 16)}"
+    return centimetres(mm, _PAPER_STEP_MM) if unit == "cm" else inches(mm, 16)

@@ -191,7 +191,7 @@ def _shown(
                 "where": check.where,
                 "sound": check.sound,
                 "unit": check.unit,
-                "sentence": check_sentence(check),
+                "sentence": check_sentence(check, job.maker.unit),
             }
             for check in found.checks
         ],

@@ -9,7 +9,8 @@ from convert.body.card import LengthUnit
 from convert.body.wording import date_in_words, format_paper_mm
 from convert.paper.report.look import pages
 from convert.paper.report.report_content import CheckLine, Figure, check_sentence
-from convert.paper.steps.pictures import move_picture, move_title
+from convert.paper.steps.pictures import move_picture
+from convert.paper.steps.words import move_title
 
 _LENGTHS = ("length", "height", "depth", "armhole")
 _WIDTHS = ("across back", "across chest", "bust point distance", "shoulder length")
@@ -42,7 +43,9 @@ def write_fitting_page(history: Sequence[State], fittings: Sequence[Fitting], *,
             )
             for move in shown(state.moves)
         ),
-        "checks": tuple(CheckLine(sentence=check_sentence(check), sound=check.sound) for check in state.block.checks),
+        "checks": tuple(
+            CheckLine(sentence=check_sentence(check, unit), sound=check.sound) for check in state.block.checks
+        ),
         "history": history_lines(history, fittings),
     }
     return pages().get_template("fitting.html").render(page=content)
