@@ -1,7 +1,7 @@
 """Numbers as a maker reads them: the one place where millimetres become centimetres or inches on paper and screen.
 
-A body that is worked out is read to half a centimetre or an eighth of an inch, paper to a tenth of a centimetre or a
-sixteenth of an inch (what a tape shows); what the maker wrote is printed as she wrote it.
+A body that is worked out is read to half a centimetre or an eighth of an inch, paper to a tenth of a centimetre or an
+eighth of an inch, a sixteenth where it is marked with a ruler; what the maker wrote is printed as she wrote it.
 """
 
 import datetime
@@ -9,13 +9,14 @@ import math
 
 from calibration.ground.units import MM_PER_INCH
 from convert.body.card import LengthUnit
-from convert.piece.width_words import STEP_MM, centimetres, format_paper_mm, inches
+from convert.piece.width_words import STEP_MM, centimetres, format_fine_mm, format_paper_mm, inches
 
 __all__ = [
     "STEP_MM",
     "accuracy_words",
     "date_in_words",
     "format_body_mm",
+    "format_fine_mm",
     "format_paper_mm",
     "format_range_mm",
     "format_told_mm",
@@ -66,7 +67,7 @@ def accuracy_words(mm: float, unit: LengthUnit = "cm") -> str:
     """
     tenths = max(0.1, math.ceil(mm * 10 - 1e-9) / 10)
     near = next((words for most, words in _AS_WIDE_AS if tenths <= most), "more than a pencil line’s width")
-    return f"A line may lie {near} off: {f'{tenths:.1f} mm' if unit == 'cm' else format_paper_mm(tenths, unit)}."
+    return f"A line may lie {near} off: {f'{tenths:.1f} mm' if unit == 'cm' else format_fine_mm(tenths, unit)}."
 
 
 def format_range_mm(low_mm: float, high_mm: float, unit: LengthUnit = "cm") -> str:

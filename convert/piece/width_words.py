@@ -1,4 +1,4 @@
-"""Widths on paper as a maker reads them: a tenth of a centimetre, or a sixteenth of an inch, one unit throughout."""
+"""Widths on paper as a maker reads them: a tenth of a centimetre, or an eighth of an inch, one unit throughout."""
 
 import math
 from collections.abc import Mapping
@@ -8,7 +8,7 @@ from typing import Literal
 from calibration.ground.units import MM_PER_INCH
 
 Unit = Literal["cm", "in"]
-EIGHTH_MM, SIXTEENTH_MM = MM_PER_INCH / 8, MM_PER_INCH / 16
+EIGHTH_MM = MM_PER_INCH / 8
 _PAPER_STEP_MM = 1.0
 STEP_MM: Mapping[Unit, float] = {"cm": _PAPER_STEP_MM, "in": EIGHTH_MM}
 """The smallest step of a length on paper that a maker reads or sets."""
@@ -36,16 +36,31 @@ def inches(mm: float, parts: int = 8) -> str:
 
 
 def format_paper_mm(mm: float, unit: Unit = "cm") -> str:
-    """A length on paper for a maker: to a tenth of a centimetre, or to a sixteenth of an inch; never nought for little.
+    """A width on paper for a maker: to a tenth of a centimetre, or to an eighth of an inch; never nought for little.
 
     Examples
     --------
     >>> format_paper_mm(15.9), format_paper_mm(30.0), format_paper_mm(15.9, "in")
     ('1.6 cm', '3 cm', '5/8 in')
-    >>> format_paper_mm(0.3), format_paper_mm(0.3, "in")
+    """
+    return _on_paper(mm, unit, 8)
+
+
+def format_fine_mm(mm: float, unit: Unit = "cm") -> str:
+    """The same for an amount that is marked with a ruler: to a tenth of a centimetre or a sixteenth of an inch.
+
+    Examples
+    --------
+    >>> format_fine_mm(4.7), format_fine_mm(4.7, "in")
+    ('0.5 cm', '3/16 in')
+    >>> format_fine_mm(0.3), format_fine_mm(0.3, "in")
     ('less than 0.1 cm', 'less than 1/16 in')
     """
-    least = _PAPER_STEP_MM if unit == "cm" else SIXTEENTH_MM
+    return _on_paper(mm, unit, 16)
+
+
+def _on_paper(mm: float, unit: Unit, parts: int) -> str:
+    least = _PAPER_STEP_MM if unit == "cm" else MM_PER_INCH / parts
     if mm and not steps(mm, least):
-        return f"less than {centimetres(least, least) if unit == 'cm' else inches(least, 16)}"
-    return centimetres(mm, _PAPER_STEP_MM) if unit == "cm" else inches(mm, 16)
+        return f"less than {centimetres(least, least) if unit == 'cm' else inches(least, parts)}"
+    return centimetres(mm, _PAPER_STEP_MM) if unit == "cm" else inches(mm, parts)

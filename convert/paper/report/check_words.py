@@ -3,7 +3,7 @@
 from calibration.ground.units import MM_PER_INCH
 from convert.block.block import Block, Check
 from convert.body.card import LengthUnit
-from convert.body.wording import format_paper_mm
+from convert.body.wording import format_fine_mm
 
 MISSED = "target-missed"
 
@@ -25,7 +25,7 @@ def _gap(mm: float, unit: LengthUnit) -> str:
     """A small length: whole millimetres, halves below two, for who works in centimetres; sixteenths for inches."""
     mm = abs(mm)
     if unit == "in":
-        return format_paper_mm(mm, unit) if mm > MM_PER_INCH / 32 else "less than 1/16 in"
+        return format_fine_mm(mm, unit) if mm > MM_PER_INCH / 32 else "less than 1/16 in"
     if mm < 0.5:
         return "less than half a millimetre"
     return f"{round(mm * 2) / 2:g} mm" if mm < 2 else f"{mm:.0f} mm"

@@ -8,7 +8,7 @@ from calibration.ground.units import MM_PER_INCH
 from convert.block.block import Block, Check, Level
 from convert.block.compared.compare import Comparison
 from convert.body.card import LengthUnit
-from convert.body.wording import STEP_MM, accuracy_words, format_body_mm, format_paper_mm, format_told_mm, listed
+from convert.body.wording import accuracy_words, format_body_mm, format_fine_mm, format_paper_mm, format_told_mm, listed
 from convert.paper.report.answer import answer, differing, look_at
 from convert.paper.report.check_words import check_sentence, state_sentence, unsound_sentence
 from convert.paper.report.difference_picture import difference_picture
@@ -29,6 +29,7 @@ BARS_KEY = (
     "A filled bar is a body, an open bar the body the pattern was drawn for. Hatched is ease. All bars are drawn to "
     "one scale."
 )
+LEAST_CHANGE_MM = 0.8  # half a sixteenth of an inch, about a millimetre: less is none in either unit
 LEAST_EASE_MM = 0.5  # less is none: it is not to be seen in print
 DIFFERENCES_KEY = (
     "The line in the middle of each scale is what you need. The bar goes to the right where the pattern is bigger, to "
@@ -278,12 +279,12 @@ def level_sentence(level: Level, unit: LengthUnit = "cm") -> str:
     change = 0.0 if level.pattern_mm is None else level.block_mm - level.pattern_mm
     if level.pattern_mm is None:
         changed = "It was drafted: there is no pattern of it."
-    elif abs(change) < STEP_MM[unit] / 2:
+    elif abs(change) < LEAST_CHANGE_MM:
         changed = "The block is as large as the pattern."
     else:
         way = "larger" if change > 0 else "smaller"
-        changed = f"The block is {format_paper_mm(abs(change), unit)} {way} than the pattern."
-    block = format_paper_mm(level.block_mm, unit)
+        changed = f"The block is {format_fine_mm(abs(change), unit)} {way} than the pattern."
+    block = format_fine_mm(level.block_mm, unit)
     if level.body_mm is None:
         return f"{name}: not on your card, so it follows from the rest. {changed}"
     if level.body_is_estimated:

@@ -13,7 +13,7 @@ import numpy as np
 from convert.block.block import Move
 from convert.block.shape.shape import shape_of
 from convert.body.card import LengthUnit
-from convert.body.wording import format_paper_mm
+from convert.body.wording import format_fine_mm
 from convert.paper.steps.marked import LEAST_MM, Shift, dart_sentences, largest_mm, shifts
 from convert.paper.steps.slashed import Slashed, slashed
 from convert.paper.steps.upper_arm import upper_arm_laid
@@ -176,7 +176,7 @@ def _step(place: str, group: list[Move], before: Piece, after: Piece, unit: Leng
                 before=before,
                 after=after,
                 laid=laid,
-                amount=format_paper_mm(abs(group[0].amount_mm), unit),
+                amount=format_fine_mm(abs(group[0].amount_mm), unit),
             )
     return _redrawn(place, before, after, unit)
 
@@ -208,7 +208,7 @@ def _upper_arm(group: list[Move], before: Piece, after: Piece, unit: LengthUnit)
     if found is None or not found[0].flat:
         return replace(_redrawn("cap", before, after, unit), title="Draw anew: cap")
     laid, through = found
-    by, way = format_paper_mm(abs(amount), unit), "open" if amount > 0 else "lap"
+    by, way = format_fine_mm(abs(amount), unit), "open" if amount > 0 else "lap"
     cut = (
         "Cut from the top of the cap down the middle, to a hinge at the wrist."
         if through
@@ -243,5 +243,5 @@ def _cap_top(laid: Slashed, after: Piece, unit: LengthUnit) -> tuple[Shift, ...]
     if abs(rise) < LEAST_MM[unit]:
         return ()
     start, end = frame.to_paper(np.array([[new[0], top[1]], new]))
-    words = f"{format_paper_mm(abs(rise), unit)} {'up' if rise > 0 else 'down'}"
+    words = f"{format_fine_mm(abs(rise), unit)} {'up' if rise > 0 else 'down'}"
     return (Shift(name="top of the cap", start=start, end=end, words=words),)

@@ -8,7 +8,7 @@ from shapely import Polygon, box, transform
 
 from calibration.ground.points import Points
 from convert.body.card import LengthUnit
-from convert.body.wording import format_paper_mm
+from convert.body.wording import format_fine_mm
 from convert.paper.draw.draw_piece import simplified, upright
 from convert.paper.draw.drawing import turn
 from convert.paper.draw.lettering import width
@@ -149,7 +149,7 @@ def _openings(step: HandStep, down: Down, long: float, unit: LengthUnit, labels:
         if any(np.hypot(*(at - place)) < 0.12 * long for place in said):
             continue
         said.append(at)
-        amount = step.amount if step.told_once else format_paper_mm(max(one.gaps), unit)
+        amount = step.amount if step.told_once else format_fine_mm(max(one.gaps), unit)
         out.append(labels.beside(at, aside, [amount], 0.03 * long))
     return out
 

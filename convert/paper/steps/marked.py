@@ -9,7 +9,7 @@ from calibration.ground.points import Points, lengths_along
 from calibration.ground.units import MM_PER_INCH
 from convert.block.shape.shape import Frame, shape_of
 from convert.body.card import LengthUnit
-from convert.body.wording import format_paper_mm
+from convert.body.wording import format_fine_mm
 from convert.piece.piece import Dart, Edge, Piece
 
 LEAST_MM: Mapping[LengthUnit, float] = {"cm": 1.0, "in": MM_PER_INCH / 16}
@@ -81,7 +81,7 @@ def way_words(start: Points, end: Points, frame: Frame, kind: str, unit: LengthU
     else:
         ways = ("out", "in")
     parts = [
-        f"{format_paper_mm(abs(amount), unit)} {words[0] if amount > 0 else words[1]}"
+        f"{format_fine_mm(abs(amount), unit)} {words[0] if amount > 0 else words[1]}"
         for amount, words in ((across, ways), (up, ("up", "down")))
         if abs(amount) >= LEAST_MM[unit]
     ]
@@ -105,8 +105,8 @@ def dart_sentences(before: Piece, after: Piece, unit: LengthUnit = "cm") -> tupl
         if abs(change) >= LEAST_MM[unit]:
             name = dart_name(after, new)
             way = "wider" if change > 0 else "narrower"
-            now = f"it is {format_paper_mm(new.intake, unit)} wide then" if new.intake > 1.0 else "it is closed then"
-            out.append(f"{name[:1].upper()}{name[1:]}: {format_paper_mm(abs(change), unit)} {way}; {now}.")
+            now = f"it is {format_fine_mm(new.intake, unit)} wide then" if new.intake > 1.0 else "it is closed then"
+            out.append(f"{name[:1].upper()}{name[1:]}: {format_fine_mm(abs(change), unit)} {way}; {now}.")
     return tuple(out)
 
 
@@ -159,7 +159,7 @@ def _between(before: Piece, after: Piece, unit: LengthUnit) -> Iterator[tuple[st
         following = before.edges[(k + 1) % len(before.edges)]
         near = along[at] <= along[-1] / 2
         corner = corner_name(before.edges[k - 1], old) if near else corner_name(old, following)
-        far = format_paper_mm(float(along[at] if near else along[-1] - along[at]), unit)
+        far = format_fine_mm(float(along[at] if near else along[-1] - along[at]), unit)
         yield f"{old.name}, {far} from the {corner}", old.points[at], new.points[at]
 
 

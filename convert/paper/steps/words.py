@@ -5,7 +5,7 @@ import re
 from calibration.ground.points import Points, lengths_along, nearest_on_line
 from convert.block.block import Move
 from convert.body.card import LengthUnit
-from convert.body.wording import format_paper_mm
+from convert.body.wording import format_fine_mm
 from convert.piece.piece import Piece
 
 _ON_EDGE_MM = 1.5  # an end of a cut this near to an edge lies on it
@@ -69,4 +69,4 @@ def _end_words(move: Move, end: Points, unit: LengthUnit) -> str:
     far, corner = (along, before.name) if along <= whole / 2 else (whole - along, after.name)
     if far < 2 * _ON_EDGE_MM:
         return f"the corner of {edge.name} and {corner}"
-    return f"the {edge.name}, {format_paper_mm(far, unit)} from the {corner}"
+    return f"the {edge.name}, {format_fine_mm(far, unit)} from the {corner}"
