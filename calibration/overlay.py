@@ -65,12 +65,11 @@ def accuracy_sentence(view: MatView, piece_mm: npt.ArrayLike | None = None) -> s
     where = "over the piece" if told else "over the grid that was seen"
     radius = float(np.percentile(view.uncertainty_mm(at), 95))
     said = f"The picture is accurate to about {max(0.1, np.ceil(radius * 10 - 1e-9) / 10):.1f} mm {where}."
-    advice = _advice(view, at)
-    return f"{said} {advice}".strip()
+    return f"{said} {advice(view, at)}".strip()
 
 
-def _advice(view: MatView, at: Points) -> str:
-    """What to do better next time; nothing if nothing matters."""
+def advice(view: MatView, at: Points) -> str:
+    """What to do better next time with the paper at some places (mat mm, (N, 2)); nothing if nothing matters."""
     beyond = ~view.trusted(at)
     if beyond.mean() > 0.01:
         side = _side_of(at[beyond].mean(0) - view.seen_mm.mean(0))

@@ -23,8 +23,8 @@ from convert.job.job import Job, read_job
 from convert.paper.cautions import TOILE_FIRST
 from convert.paper.draw.svg import slug
 from convert.paper.output import write_files
+from convert.paper.report.check_words import check_sentence
 from convert.paper.report.class_sheet import MakerLine, write_class_sheet
-from convert.paper.report.report_content import check_sentence
 from convert.piece.piece import Piece
 from convert.pipeline.files import files_for, photographs
 from convert.pipeline.pipeline import PieceRead, fitted_block, read_job_pieces
@@ -204,7 +204,7 @@ def _one(card: MakerCard) -> MakerDone:
             _write(given, card, job, notes, block)
     except OwnblockError as err:
         return MakerDone(card=card, problem=err.problem, remedy=err.remedy, code=err.exit_code)
-    unsound = [f"Does not hold: {check_sentence(check)}" for check in block.checks if not check.sound]
+    unsound = [f"Does not hold: {check_sentence(check, job.maker.unit)}" for check in block.checks if not check.sound]
     look_at = tuple(dict.fromkeys([*unsound, *(note.text for note in notes)]))
     return MakerDone(card=card, sound=block.sound, look_at=look_at, seconds=seconds)
 

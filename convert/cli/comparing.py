@@ -13,9 +13,11 @@ from convert.block.compared.record import comparison_record
 from convert.body.charts import DEFAULT_CHART
 from convert.body.fill import next_to_measure
 from convert.body.size_notes import start_size
+from convert.body.wording import accuracy_words
 from convert.cli.options import Voice
 from convert.job.job import read_job
 from convert.paper.report.compared_picture import compared_sheet
+from convert.piece.accuracy import accuracy_mm
 from convert.pipeline.pipeline import MakerCompared, compare_job
 
 
@@ -70,10 +72,10 @@ def next_of(found: MakerCompared) -> tuple[str, ...]:
 
 def last_line(found: MakerCompared, svg: Path | None) -> str:
     """What was compared, where the picture is, how accurate."""
-    worst = max(one.piece.uncertainty_mm for one in found.reads)
+    worst = max(accuracy_mm(one.piece) for one in found.reads)
     drawn = "" if svg is None else f" Drawn in {svg}."
     count = len(found.comparison.levels)
     return (
         f"{count} {'measurement' if count == 1 else 'measurements'} of the pattern beside {found.card.name}.{drawn} "
-        f"Outlines accurate to about {max(worst, 0.1):.1f} mm."
+        f"{accuracy_words(worst, found.card.unit)}"
     )

@@ -3,14 +3,16 @@
 from pathlib import Path
 
 from calibration.ground.errors import InputError, Note
+from convert.body.wording import accuracy_words
 from convert.cli.options import Voice
 from convert.job.fittings import TOILE_FILE
 from convert.job.job import read_job
 from convert.paper.cautions import TOILE_FIRST
 from convert.paper.output import write_files
+from convert.piece.accuracy import accuracy_mm
 from convert.pipeline.files import files_of
 from convert.pipeline.history import read_history, write_history
-from convert.pipeline.pipeline import Made, accuracy_mm, make
+from convert.pipeline.pipeline import Made, make
 
 
 def make_files(folder: Path, *, voice: Voice, overwrite: bool = False) -> tuple[Note, ...]:
@@ -46,5 +48,5 @@ def last_line(made: Made, out: Path) -> str:
     sound = "" if made.block.sound else " Not every check holds: the report says which."
     return (
         f"A block for {made.job.maker.name} in {len(made.block.pieces)} pieces: open {out / 'report.html'}. "
-        f"Outlines accurate to about {max(worst, 0.1):.1f} mm.{sound} {TOILE_FIRST}"
+        f"{accuracy_words(worst, made.job.maker.unit)}{sound} {TOILE_FIRST}"
     )

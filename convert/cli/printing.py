@@ -15,7 +15,7 @@ from convert.cli.options import known
 from convert.job.fittings import TOILE_FILE
 from convert.job.told import edge_name
 from convert.paper.output import print_sheets
-from convert.paper.report.report_content import check_sentence
+from convert.paper.report.check_words import check_sentence
 from convert.paper.sheets.papers import paper_named
 from convert.paper.sheets.printer import Printer
 from convert.paper.sheets.toile_cut import SEAMS
@@ -100,7 +100,7 @@ def edited(block: Block, drawn: Path, say: Callable[[str], None]) -> Block:
     held = {(check.check, check.where) for check in block.checks if not check.sound}
     for check in found.block.checks:
         if not check.sound and (check.check, check.where) not in held:
-            say(f"Please check: {check_sentence(check)}")
+            say(f"Please check: {check_sentence(check, block.maker.unit)}")
     return found.block
 
 

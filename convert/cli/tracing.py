@@ -8,10 +8,12 @@ from typing import Any, cast, get_args
 from calibration.ground.errors import InputError, Note, WordsError
 from calibration.ground.files import write_atomically
 from calibration.ground.units import parse_length_mm
+from convert.body.wording import accuracy_words
 from convert.cli.options import Voice, known
 from convert.job.mat import MatCheck, mat_check
 from convert.job.told import edge_name
 from convert.paper.report.tracing_svg import tracing_svg
+from convert.piece.accuracy import accuracy_mm
 from convert.piece.names.told import Told
 from convert.piece.piece import PieceKind
 from convert.piece.record import outline_record, to_record
@@ -19,7 +21,6 @@ from convert.pipeline.pipeline import (
     Pictures,
     PieceRead,
     SheetRead,
-    accuracy_mm,
     choose,
     hole_meanings,
     measured,
@@ -175,4 +176,4 @@ def _last_line(out: Path, pieces: list[PieceRead]) -> str:
     whole = "" if all(one.piece.complete for one in pieces) else ", not whole"
     worst = max(accuracy_mm(one.piece) for one in pieces)
     what = pieces[0].piece.kind if len(pieces) == 1 else f"{len(pieces)} pieces"
-    return f"{what}{whole}: {out}, accurate to about {max(worst, 0.1):.1f} mm."
+    return f"{what}{whole}: {out}. {accuracy_words(worst)}"

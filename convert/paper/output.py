@@ -39,7 +39,7 @@ _ABOUT: Mapping[str, str] = {
     "block.pdf": "The block to print, with test squares and a map of the sheets on the first sheet.",
     "practice.pdf": "The block at quarter scale, to practise with on small paper.",
     "toile.pdf": "The block with seam allowance, to cut a trial garment from.",
-    "steps.pdf": "The moves one by one in large type, to make the block by hand from the paper pattern.",
+    "steps.pdf": "What to do with paper and scissors to make the block from the paper pattern, step by step.",
     "block.svg": "The block at full size for a drawing program, all pieces.",
     "block.dxf": "The block for a cutting room, in millimetres.",
     "block.png": "A small picture of the pieces.",

@@ -26,21 +26,41 @@ def centimetres(mm: float, step_mm: float) -> str:
     return f"{'−' if tenths < 0 else ''}{whole}{f'.{rest}' if rest else ''} cm"
 
 
-def inches(mm: float) -> str:
-    """Inches to an eighth, as a fraction."""
-    eighths = steps(mm, EIGHTH_MM)
-    whole, rest = divmod(abs(eighths), 8)
-    part = str(Fraction(rest, 8)) if rest else ""
+def inches(mm: float, parts: int = 8) -> str:
+    """Inches to a ``parts``-th, as a fraction that a tape has."""
+    found = steps(mm, MM_PER_INCH / parts)
+    whole, rest = divmod(abs(found), parts)
+    part = str(Fraction(rest, parts)) if rest else ""
     number = " ".join(text for text in (str(whole) if whole or not part else "", part) if text)
-    return f"{'−' if eighths < 0 else ''}{number} in"
+    return f"{'−' if found < 0 else ''}{number} in"
 
 
 def format_paper_mm(mm: float, unit: Unit = "cm") -> str:
-    """A length on paper for a maker: to a tenth of a centimetre, or to an eighth of an inch.
+    """A width on paper for a maker: to a tenth of a centimetre, or to an eighth of an inch; never nought for little.
 
     Examples
     --------
     >>> format_paper_mm(15.9), format_paper_mm(30.0), format_paper_mm(15.9, "in")
     ('1.6 cm', '3 cm', '5/8 in')
     """
-    return centimetres(mm, _PAPER_STEP_MM) if unit == "cm" else inches(mm)
+    return _on_paper(mm, unit, 8)
+
+
+def format_fine_mm(mm: float, unit: Unit = "cm") -> str:
+    """The same for an amount that is marked with a ruler: to a tenth of a centimetre or a sixteenth of an inch.
+
+    Examples
+    --------
+    >>> format_fine_mm(4.7), format_fine_mm(4.7, "in")
+    ('0.5 cm', '3/16 in')
+    >>> format_fine_mm(0.3), format_fine_mm(0.3, "in")
+    ('less than 0.1 cm', 'less than 1/16 in')
+    """
+    return _on_paper(mm, unit, 16)
+
+
+def _on_paper(mm: float, unit: Unit, parts: int) -> str:
+    least = _PAPER_STEP_MM if unit == "cm" else MM_PER_INCH / parts
+    if mm and not steps(mm, least):
+        return f"less than {centimetres(least, least) if unit == 'cm' else inches(least, parts)}"
+    return centimetres(mm, _PAPER_STEP_MM) if unit == "cm" else inches(mm, parts)

@@ -7,7 +7,7 @@ import numpy as np
 
 from calibration.ground.errors import Note
 from calibration.ground.points import Points, closed
-from calibration.overlay import accuracy_sentence, draw_lattice, jpeg_of
+from calibration.overlay import advice, draw_lattice, jpeg_of
 from calibration.picture.photo import Photo
 from calibration.sheet.on_sheet import PictureOnSheet, pictures_on
 from convert.block.block import Block
@@ -79,7 +79,7 @@ def photographs(reads: Sequence[PieceRead]) -> list[Photograph]:
                 Photograph(
                     title=f"{name}: the mat's grid",
                     picture=jpeg_of(draw_lattice(one.read.photos[0], view)),
-                    caption=f"The grid that was found. {accuracy_sentence(view, one.tracing.outline)}",
+                    caption=f"The grid that was found. {advice(view, one.tracing.outline)}".strip(),
                 )
             )
         pictures += _what_was_read(name, together)

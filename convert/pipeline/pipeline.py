@@ -257,16 +257,6 @@ def hole_meanings(read: PieceRead) -> list[tuple[Points, str]]:
     return [(place.to_mat(mark.at[None])[0], mark.meaning) for mark in read.piece.marks if mark.kind == "hole"]
 
 
-def accuracy_mm(piece: Piece) -> float:
-    """Within what distance 95 of 100 points of the outline lie from the truth, once it is laid on it.
-
-    Tracing and calibration, and beside them the scale that paper's lift and the mat's print leave open, which pulls a
-    point the further off the further from the middle it lies.
-    """
-    from_middle = np.hypot(*(piece.cut_line - piece.cut_line.mean(axis=0)).T)
-    return float(np.hypot(piece.uncertainty_mm, piece.scale_uncertainty * np.sqrt(np.mean(from_middle**2))))
-
-
 def measured(piece: Piece) -> list[dict[str, float | str]]:
     """What one piece measures as it lies on the paper: half widths on half pieces."""
     return [{"name": one.name, "mm": one.mm, "uncertainty_mm": one.uncertainty_mm} for one in measure_paper(piece)]

@@ -12,7 +12,7 @@ from calibration.ground.points import Points, as_points
 from convert.block.block import Move
 from convert.block.shape.shape import Shape, Weights, piece_of, shape_of
 from convert.body.card import LengthUnit
-from convert.body.wording import format_paper_mm
+from convert.body.wording import format_fine_mm
 from convert.piece.piece import Dart, Piece
 
 _ONE_POINT_MM = 1e-4  # points nearer together are one, however they came about
@@ -48,7 +48,7 @@ class Rule:
     def sentence(self, amount_mm: float, unit: LengthUnit = "cm") -> str:
         """What the cutter does, in one sentence."""
         words = self.more if amount_mm >= 0 else self.less
-        return words.format(amount=format_paper_mm(abs(amount_mm), unit))
+        return words.format(amount=format_fine_mm(abs(amount_mm), unit))
 
 
 def displaced(

@@ -25,7 +25,7 @@ from convert.page.desk import Desk, Seen, TheDesk, TheFolder
 from convert.page.jobs import Folder
 from convert.page.piece_json import block_piece
 from convert.page.state import notes_of
-from convert.paper.report.report_content import check_sentence
+from convert.paper.report.check_words import check_sentence
 from convert.paper.steps.pictures import move_picture
 from convert.piece.piece import Piece, PieceKind
 from convert.pipeline.pipeline import Made, fitted_near
@@ -192,7 +192,7 @@ def _shown(
                 "where": check.where,
                 "sound": check.sound,
                 "unit": check.unit,
-                "sentence": check_sentence(check),
+                "sentence": check_sentence(check, job.maker.unit),
             }
             for check in found.checks
         ],

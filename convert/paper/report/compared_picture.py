@@ -46,12 +46,12 @@ def compared_picture(
     """
     key = f"d{next(_numbers)}"
     body, tall = _row(level, pieces, unit, waist_to_hip_mm, 0.0, ON_PAGE, key, worded=worded)
-    return inline(WIDE, tall, f"{level.name.capitalize()}: {level.sentence}", _patterns(key, ON_PAGE) + body)
+    return inline(WIDE, tall, f"{level.name.capitalize()}: {level.sentence}", patterns(key, ON_PAGE) + body)
 
 
 def compared_sheet(comparison: Comparison, pieces: Sequence[Piece], *, title: str, unit: LengthUnit = "cm") -> str:
     """All measurements as one SVG file, its bars true to size when it is printed at 100 %."""
-    parts, y = [_patterns("sheet", ON_PAPER)], 14.0
+    parts, y = [patterns("sheet", ON_PAPER)], 14.0
     parts.append(words(_EDGE, y, title, 7.0, ON_PAPER.ink, bold=True))
     y += 10.0
     for text in (
@@ -70,7 +70,8 @@ def compared_sheet(comparison: Comparison, pieces: Sequence[Piece], *, title: st
     return alone(WIDE, y, title, "".join(parts))
 
 
-def _patterns(key: str, colours: Colours) -> str:
+def patterns(key: str, colours: Colours) -> str:
+    """The hatching of what is too close to call, the dots of style."""
     dots = (
         f'<pattern id="{key}s" width="1.8" height="1.8" patternUnits="userSpaceOnUse">'
         f'<circle cx="0.9" cy="0.9" r="0.42" fill="{colours.ink}"/></pattern>'
@@ -92,7 +93,7 @@ def _row(
     """One measurement from ``y`` down; and the height it takes."""
     by_kind = {piece.kind: piece for piece in pieces}
     lines = places(pieces, level.name, waist_to_hip=waist_to_hip)
-    parts = [_thumbs(lines, by_kind, y + 1.0, colours)]
+    parts = [thumbs(lines, by_kind, y + 1.0, colours)]
     down = y + _HEAD
     if worded:
         parts.append(words(_WORDS_X, down, level.name.capitalize(), _HEAD, colours.ink, bold=True))
@@ -120,13 +121,13 @@ def _bar(level: Compared, y: float, unit: LengthUnit, colours: Colours, key: str
     difference = level.difference_mm or 0.0
     shown = float(np.clip(difference, -_REACH - 4.0, _REACH + 4.0))
     close = min(level.uncertainty_mm, _REACH)
-    parts = [_rect(middle - close, y, 2.0 * close, _BAR, f"url(#{key}c)", colours.faint, 0.2)]
+    parts = [rect(middle - close, y, 2.0 * close, _BAR, f"url(#{key}c)", colours.faint, 0.2)]
     left, wide = min(middle, middle + shown), abs(shown)
-    parts.append(_rect(left, y + 1.2, wide, _BAR - 2.4, colours.strong, colours.ink, 0.3))
+    parts.append(rect(left, y + 1.2, wide, _BAR - 2.4, colours.strong, colours.ink, 0.3))
     style = 0.0 if level.drafted_is_assumed else min(max(level.style_mm or 0.0, 0.0), max(shown, 0.0))
     if style > 1.0:
-        parts.append(_rect(middle + shown - style, y + 1.2, style, _BAR - 2.4, "#ffffff", colours.ink, 0.3))
-        parts.append(_rect(middle + shown - style, y + 1.2, style, _BAR - 2.4, f"url(#{key}s)", colours.ink, 0.3))
+        parts.append(rect(middle + shown - style, y + 1.2, style, _BAR - 2.4, "#ffffff", colours.ink, 0.3))
+        parts.append(rect(middle + shown - style, y + 1.2, style, _BAR - 2.4, f"url(#{key}s)", colours.ink, 0.3))
     if abs(difference) > _REACH + 4.0:
         parts.append(_torn(middle + float(np.sign(difference)) * (_REACH - 4.0), y, colours))
     parts.append(line(np.array([[middle, y - 2.0], [middle, y + _BAR + 2.0]]), colours.ink, 0.8))
@@ -144,13 +145,18 @@ def _scale(level: Compared, y: float, unit: LengthUnit, colours: Colours) -> str
         parts.append(line(np.array([[at, y], [at, y + (2.2 if long else 1.2)]]), colours.faint, 0.25))
         if long and n:
             parts.append(words(at, y + 6.4, f"{abs(n)} {unit}", _SMALL, colours.ink, anchor="middle"))
-    less, more = ("smaller", "bigger") if level.name in ROUND else ("narrower", "wider")
-    if level.name not in ROUND and not level.name.startswith(("across", "bust point")):
-        less, more = "shorter", "longer"
+    less, more = ways(level.name)
     parts.append(words(middle, y + 6.4, "what you need", _SMALL, colours.ink, anchor="middle"))
     parts.append(words(middle - _REACH - 2.0, y + 6.4, less, _SMALL, colours.ink, anchor="start"))
     parts.append(words(middle + _REACH + 2.0, y + 6.4, more, _SMALL, colours.ink, anchor="end"))
     return "".join(parts)
+
+
+def ways(name: str) -> tuple[str, str]:
+    """What less and more of a measurement are called."""
+    if name in ROUND:
+        return "smaller", "bigger"
+    return ("narrower", "wider") if name.startswith(("across", "bust point")) else ("shorter", "longer")
 
 
 def _torn(x: float, y: float, colours: Colours) -> str:
@@ -161,27 +167,35 @@ def _torn(x: float, y: float, colours: Colours) -> str:
     )
 
 
-def _rect(x: float, y: float, wide: float, tall: float, fill: str, stroke: str, width: float) -> str:
+def rect(x: float, y: float, wide: float, tall: float, fill: str, stroke: str, width: float) -> str:
+    """A filled box."""
     return (
         f'<rect x="{number(x)}" y="{number(y)}" width="{number(max(wide, 0.01))}" height="{number(tall)}" '
         f'fill="{fill}" stroke="{stroke}" stroke-width="{number(width)}"/>'
     )
 
 
-def _thumbs(lines: Sequence[Place], by_kind: Mapping[PieceKind, Piece], y: float, colours: Colours) -> str:
+def thumbs(
+    lines: Sequence[Place],
+    by_kind: Mapping[PieceKind, Piece],
+    y: float,
+    colours: Colours,
+    *,
+    room: tuple[float, float] = (_THUMB_WIDE, _THUMB_TALL),
+) -> str:
     """The pieces that carry the measurement, side by side, its line drawn strongly."""
     if not lines:
         return ""
-    room = _THUMB_WIDE / len(lines)
+    share = room[0] / len(lines)
     turned = [_turned(by_kind[one.piece], one) for one in lines]
     scale = min(
-        min((room - 2.0) / max(float(np.ptp(ring[:, 0])), 1.0), _THUMB_TALL / max(float(np.ptp(ring[:, 1])), 1.0))
+        min((share - 2.0) / max(float(np.ptp(ring[:, 0])), 1.0), room[1] / max(float(np.ptp(ring[:, 1])), 1.0))
         for ring, _ in turned
     )
     parts = []
     for k, (ring, taken) in enumerate(turned):
         low, high = ring.min(0), ring.max(0)
-        left = _EDGE + k * room + (room - scale * (high[0] - low[0])) / 2.0
+        left = _EDGE + k * share + (share - scale * (high[0] - low[0])) / 2.0
 
         def down(points: Points, left: float = left, low: Points = low, high: Points = high) -> Points:
             return np.column_stack([left + scale * (points[:, 0] - low[0]), y + scale * (high[1] - points[:, 1])])

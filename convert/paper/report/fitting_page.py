@@ -8,9 +8,11 @@ from convert.block.toile.fittings import Effect, Fitting, State, shown
 from convert.body.card import LengthUnit
 from convert.body.wording import date_in_words, format_paper_mm
 from convert.paper.cautions import TO_FIT
+from convert.paper.report.check_words import check_sentence
 from convert.paper.report.look import pages
-from convert.paper.report.report_content import CheckLine, Figure, check_sentence
-from convert.paper.steps.pictures import move_picture, move_title
+from convert.paper.report.report_content import CheckLine, Figure
+from convert.paper.steps.pictures import move_picture
+from convert.paper.steps.words import move_title
 
 _LENGTHS = ("length", "height", "depth", "armhole")
 _WIDTHS = ("across back", "across chest", "bust point distance", "shoulder length")
@@ -43,7 +45,9 @@ def write_fitting_page(history: Sequence[State], fittings: Sequence[Fitting], *,
             )
             for move in shown(state.moves)
         ),
-        "checks": tuple(CheckLine(sentence=check_sentence(check), sound=check.sound) for check in state.block.checks),
+        "checks": tuple(
+            CheckLine(sentence=check_sentence(check, unit), sound=check.sound) for check in state.block.checks
+        ),
         "history": history_lines(history, fittings),
         "cautions": TO_FIT,
     }

@@ -1,17 +1,24 @@
 """What the report says, as plain fields, before anybody lays it out."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from calibration.ground.errors import Note
-from convert.block.block import Block, Check, Level, Move
+from calibration.ground.units import MM_PER_INCH
+from convert.block.block import Block, Check, Level
 from convert.block.compared.compare import Comparison
 from convert.body.card import LengthUnit
-from convert.body.wording import format_body_mm, format_paper_mm, listed
+from convert.body.wording import accuracy_words, format_body_mm, format_fine_mm, format_paper_mm, format_told_mm, listed
 from convert.paper.cautions import TO_CUT
-from convert.paper.report.compared_picture import compared_picture
-from convert.paper.steps.pictures import comparison_picture, longest_of, move_picture, overlay_picture
+from convert.paper.report.answer import answer, differing, look_at
+from convert.paper.report.check_words import check_sentence, state_sentence, unsound_sentence
+from convert.paper.report.difference_picture import difference_picture
+from convert.paper.steps.by_hand import HandStep, steps_by_hand
+from convert.paper.steps.hand_pictures import step_picture
+from convert.paper.steps.pictures import comparison_picture, longest_of, overlay_picture
+from convert.piece.accuracy import accuracy_mm
 from convert.piece.piece import Evidence, Piece
+from convert.piece.width_words import steps
 
 EVIDENCE_WORDS: dict[Evidence, str] = {
     "measured": "measured on the paper",
@@ -23,6 +30,8 @@ BARS_KEY = (
     "A filled bar is a body, an open bar the body the pattern was drawn for. Hatched is ease. All bars are drawn to "
     "one scale."
 )
+LEAST_CHANGE_MM = 0.8  # half a sixteenth of an inch, about a millimetre: less is none in either unit
+LEAST_EASE_MM = 0.5  # less is none: it is not to be seen in print
 DIFFERENCES_KEY = (
     "The line in the middle of each scale is what you need. The bar goes to the right where the pattern is bigger, to "
     "the left where it is smaller. Striped: too close to call. Dotted: style, which a block leaves out."
@@ -63,21 +72,13 @@ class Figure:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EdgeAllowance:
-    """The allowance of one edge or several alike: how wide in words, on what evidence in words, and why."""
+    """The allowance of edges that are alike: which, how wide in words, on what evidence in words, and why."""
 
-    edge: str
+    edges: str
     width: str
     evidence: str
     why: str
     assumed: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PieceAllowances:
-    """All allowances of one piece."""
-
-    piece: str
-    edges: tuple[EdgeAllowance, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,25 +99,33 @@ class FileLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReportContent:
-    """Everything that the report says."""
+    """Everything that the report says, in the order in which it is said.
+
+    ``answer`` and ``overlays`` come first. ``comparison`` are the measurements that differ, the largest difference
+    first; ``close`` the others, in a line each. ``steps`` are small pictures of what ``steps.pdf`` shows large.
+    """
 
     title: str
     maker: str
     date: str
-    summary: tuple[str, ...]
-    files: tuple[FileLine, ...] = ()
-    photographs: tuple[Photograph, ...] = ()
-    allowances: tuple[PieceAllowances, ...] = ()
+    answer: tuple[str, ...]
+    state: str
     overlays: tuple[Figure, ...] = ()
-    comparison: tuple[Figure, ...] = ()
-    comparison_key: str = BARS_KEY
-    block_sentences: tuple[str, ...] = ()
-    moves: tuple[Figure, ...] = ()
-    checks: tuple[CheckLine, ...] = ()
-    cautions: tuple[str, ...] = TO_CUT
     doubts: tuple[str, ...] = ()
     measure_next: tuple[str, ...] = ()
+    look_at: tuple[str, ...] = ()
+    comparison: tuple[Figure, ...] = ()
+    comparison_key: str = BARS_KEY
+    close: tuple[str, ...] = ()
+    allowances: tuple[EdgeAllowance, ...] = ()
+    ease: tuple[str, ...] = ()
+    steps: tuple[Figure, ...] = ()
+    block_sentences: tuple[str, ...] = ()
     accuracy: tuple[str, ...] = ()
+    photographs: tuple[Photograph, ...] = ()
+    checks: tuple[CheckLine, ...] = ()
+    cautions: tuple[str, ...] = TO_CUT
+    files: tuple[FileLine, ...] = ()
 
 
 def report_content(
@@ -144,8 +153,8 @@ def report_content(
     photographs, files, measure_next, notes
         What only the caller knows; notes of the block are added.
     comparison
-        The pattern beside the maker, as :func:`convert.block.compare.compare` gives it; without it, body, pattern and
-        block are set side by side as bars.
+        The pattern beside the maker, as :func:`convert.block.compared.compare.compare` gives it; without it, body,
+        pattern and block are set side by side as bars.
     """
     unit = block.maker.unit
     doubts = dict.fromkeys(note.text for note in (*notes, *block.notes))
@@ -153,53 +162,51 @@ def report_content(
         title=title,
         maker=block.maker.name,
         date=date,
-        summary=_summary(block),
-        files=tuple(files),
-        photographs=tuple(photographs),
-        allowances=tuple(_allowances(piece, unit) for piece in patterns),
+        answer=answer(block, comparison, unit),
+        state=state_sentence(block),
         overlays=tuple(_overlays(block, patterns)),
-        comparison=_comparison(block.levels, unit) if comparison is None else _compared(comparison, patterns, unit),
-        comparison_key=BARS_KEY if comparison is None else DIFFERENCES_KEY,
-        block_sentences=() if comparison is None else tuple(level_sentence(level, unit) for level in block.levels),
-        moves=tuple(_move(move) for move in block.moves),
-        checks=tuple(CheckLine(sentence=check_sentence(check), sound=check.sound) for check in block.checks),
         doubts=tuple(doubts),
         measure_next=tuple(measure_next),
-        accuracy=_accuracy(block, patterns),
+        look_at=look_at(block, comparison, unit),
+        comparison=_bars(block.levels, unit) if comparison is None else _compared(comparison, patterns, unit),
+        comparison_key=BARS_KEY if comparison is None else DIFFERENCES_KEY,
+        close=() if comparison is None else _close(comparison),
+        allowances=_allowances(patterns, unit),
+        ease=() if comparison is None else _ease(comparison),
+        steps=tuple(_step(number, step, unit) for number, step in enumerate(steps_by_hand(block.moves, unit), 1)),
+        block_sentences=() if comparison is None else tuple(level_sentence(level, unit) for level in block.levels),
+        accuracy=_accuracy(patterns, unit),
+        photographs=tuple(photographs),
+        checks=tuple(CheckLine(sentence=_said(check, unit), sound=check.sound) for check in block.checks),
+        files=tuple(files),
     )
 
 
-def _summary(block: Block) -> tuple[str, ...]:
-    pieces = ", ".join(piece.kind for piece in block.pieces)
-    unsound = sum(not check.sound for check in block.checks)
-    state = (
-        "Every check of the block holds."
-        if not unsound
-        else f"{'One check does' if unsound == 1 else f'{unsound} checks do'} not hold: see “Is the block sound?”."
-    )
-    return (f"A block for {block.maker.name}: {pieces}.", "It has no seam allowance and no style, only ease.", state)
+def _said(check: Check, unit: LengthUnit) -> str:
+    return check_sentence(check, unit) if check.sound else unsound_sentence(check, unit)
 
 
-def _allowances(piece: Piece, unit: LengthUnit) -> PieceAllowances:
-    """Edges with the same width for the same reason in one line."""
-    grouped: dict[tuple[str, str, str, bool], list[str]] = {}
-    for edge in piece.edges:
-        width = (
-            "none, on the fold"
-            if edge.on_fold
-            else "none"
-            if edge.allowance.mm == 0
-            else format_paper_mm(edge.allowance.mm, unit)
-        )
-        key = (width, EVIDENCE_WORDS[edge.allowance.evidence], edge.allowance.why, edge.allowance.evidence == "assumed")
-        grouped.setdefault(key, []).append(edge.name)
-    return PieceAllowances(
-        piece=piece.kind,
-        edges=tuple(
-            EdgeAllowance(edge=listed(names), width=width, evidence=evidence, why=why, assumed=assumed)
-            for (width, evidence, why, assumed), names in grouped.items()
-        ),
+def _allowances(patterns: Sequence[Piece], unit: LengthUnit) -> tuple[EdgeAllowance, ...]:
+    """Edges with the same width for the same reason in one line, piece by piece named."""
+    grouped: dict[tuple[str, str, str, bool], dict[str, list[str]]] = {}
+    for piece in patterns:
+        for edge in piece.edges:
+            one = edge.allowance
+            width = "none, on the fold" if edge.on_fold else "none" if one.mm == 0 else format_paper_mm(one.mm, unit)
+            key = (width, EVIDENCE_WORDS[one.evidence], one.why, one.evidence == "assumed")
+            grouped.setdefault(key, {}).setdefault(piece.kind, []).append(edge.name)
+    return tuple(
+        EdgeAllowance(edges=_edges(by_piece), width=width, evidence=evidence, why=why, assumed=assumed)
+        for (width, evidence, why, assumed), by_piece in grouped.items()
     )
+
+
+def _edges(by_piece: Mapping[str, list[str]]) -> str:
+    """Which edges of which pieces; pieces with the same edges together."""
+    alike: dict[tuple[str, ...], list[str]] = {}
+    for kind, edges in by_piece.items():
+        alike.setdefault(tuple(edges), []).append(kind)
+    return "; ".join(f"{listed(kinds)}: {listed(edges)}" for edges, kinds in alike.items())
 
 
 def _overlays(block: Block, patterns: Sequence[Piece]) -> list[Figure]:
@@ -210,12 +217,11 @@ def _overlays(block: Block, patterns: Sequence[Piece]) -> list[Figure]:
         # the first move's "before" lies in the block's own frame; a pattern as read may lie anywhere
         before = moved[piece.kind].before if piece.kind in moved else by_kind.get(piece.kind)
         if before is not None:
-            sentence = "The dashed line is the pattern, the full line your block."
-            figures.append(Figure(title=piece.kind.capitalize(), svg=overlay_picture(before, piece), sentence=sentence))
+            figures.append(Figure(title=piece.kind.capitalize(), svg=overlay_picture(before, piece), sentence=""))
     return figures
 
 
-def _comparison(levels: Sequence[Level], unit: LengthUnit) -> tuple[Figure, ...]:
+def _bars(levels: Sequence[Level], unit: LengthUnit) -> tuple[Figure, ...]:
     """One picture and one sentence for each level, all pictures to one scale."""
     longest = longest_of(levels) if levels else 0.0
     return tuple(
@@ -229,76 +235,81 @@ def _comparison(levels: Sequence[Level], unit: LengthUnit) -> tuple[Figure, ...]
 
 
 def _compared(comparison: Comparison, patterns: Sequence[Piece], unit: LengthUnit) -> tuple[Figure, ...]:
-    """One picture of the difference for each level, with its sentences."""
+    """One picture for each level that differs, with its sentence and where it is taken."""
     return tuple(
         Figure(
             title=level.name.capitalize(),
-            svg=compared_picture(level, patterns, unit=unit, waist_to_hip_mm=comparison.waist_to_hip_mm, worded=False),
+            svg=difference_picture(level, patterns, unit=unit, waist_to_hip_mm=comparison.waist_to_hip_mm),
             sentence=level.sentence,
-            more=tuple(
-                text for text in (level.ease_sentence, f"On the paper: {level.where}." if level.where else "") if text
-            ),
+            more=(f"On the paper: {level.where}.",) if level.where else (),
         )
+        for level in differing(comparison)
+    )
+
+
+def _close(comparison: Comparison) -> tuple[str, ...]:
+    apart = {level.name for level in differing(comparison)}
+    return tuple(
+        f"{level.name.capitalize()}: {_lower(level.sentence)}" for level in comparison.levels if level.name not in apart
+    )
+
+
+def _lower(sentence: str) -> str:
+    return sentence[:1].lower() + sentence[1:]
+
+
+def _ease(comparison: Comparison) -> tuple[str, ...]:
+    return tuple(
+        f"{level.name.capitalize()}: {_lower(level.ease_sentence)}"
         for level in comparison.levels
+        if level.ease_sentence
     )
 
 
 def level_sentence(level: Level, unit: LengthUnit = "cm") -> str:
-    """One measurement's comparison as a sentence that asks for no sum."""
+    """One measurement's comparison as a sentence that asks for no sum; body and ease add up to the block as printed."""
     name = level.name.capitalize()
     change = 0.0 if level.pattern_mm is None else level.block_mm - level.pattern_mm
     if level.pattern_mm is None:
         changed = "It was drafted: there is no pattern of it."
-    elif abs(change) < 1.0:
+    elif abs(change) < LEAST_CHANGE_MM:
         changed = "The block is as large as the pattern."
     else:
         way = "larger" if change > 0 else "smaller"
-        changed = f"The block is {format_paper_mm(abs(change), unit)} {way} than the pattern."
+        changed = f"The block is {format_fine_mm(abs(change), unit)} {way} than the pattern."
+    block = format_fine_mm(level.block_mm, unit)
     if level.body_mm is None:
         return f"{name}: not on your card, so it follows from the rest. {changed}"
-    whose = "estimated for you" if level.body_is_estimated else "yours"
-    body = f"{name}: {format_body_mm(level.body_mm, unit)} is {whose}"
-    if level.ease_mm < 0.5:
+    if level.body_is_estimated:
+        about = format_body_mm(level.body_mm, unit)
+        return f"{name}: about {about} is estimated for you. The block has {block}. {changed}"
+    body = f"{name}: {format_told_mm(level.body_mm, unit)} is yours"
+    ease = printed_mm(level.block_mm, unit) - level.body_mm
+    if abs(ease) < LEAST_EASE_MM:
         return f"{body}, and so is the block. {changed}"
-    ease = f"{format_paper_mm(level.ease_mm, unit)} of ease"
-    return f"{body}. With {ease} the block has {format_paper_mm(level.block_mm, unit)}. {changed}"
+    if ease < 0:
+        return f"{body}. The block has {block}, less than your own: it stretches or clings there. {changed}"
+    return f"{body}. With {format_told_mm(ease, unit)} of ease the block has {block}. {changed}"
 
 
-def _move(move: Move) -> Figure:
-    return Figure(title=f"{move.move.capitalize()}, {move.piece}", svg=move_picture(move), sentence=move.sentence)
+def printed_mm(mm: float, unit: LengthUnit) -> float:
+    """A length on paper as it stands in print, mm.
+
+    Examples
+    --------
+    >>> printed_mm(409.6, "cm")
+    410.0
+    """
+    step = 1.0 if unit == "cm" else MM_PER_INCH / 16
+    return steps(mm, step) * step
 
 
-def check_sentence(check: Check) -> str:
-    """One check as a sentence for the maker."""
-    if abs(check.value) < 0.005:
-        return f"{check.check[:1].upper()}{check.check[1:]}, {check.where}: exact."
-    small = check.unit == "mm" and abs(check.value) < 0.5
-    found = "less than half a millimetre" if small else f"{abs(check.value):.0f} {check.unit}"
-    limit = f"{check.limit:.1f}".removesuffix(".0")
-    return f"{check.check[:1].upper()}{check.check[1:]}, {check.where}: {found}; up to {limit} {check.unit} is sound."
+def _step(number: int, step: HandStep, unit: LengthUnit) -> Figure:
+    return Figure(title=f"{number}. {step.title}", svg=step_picture(step, unit), sentence=step.piece.capitalize())
 
 
-def _accuracy(block: Block, patterns: Sequence[Piece]) -> tuple[str, ...]:
-    near: dict[str, list[str]] = {}
-    for piece in patterns:
-        if piece.uncertainty_mm > 0:
-            near.setdefault(f"{max(piece.uncertainty_mm, 0.1):.1f}", []).append(piece.kind)
-    lines = [
-        f"{listed(kinds).capitalize()}: in 95 of 100 cases the outline lies within {mm} mm of the paper’s edge."
-        for mm, kinds in near.items()
-    ]
-    scale = max((piece.scale_uncertainty for piece in patterns), default=0.0)
-    if scale > 0:
-        lines.append(
-            f"The mat’s own print and paper that lies above it may make everything up to {scale * 100:.1f} % too large "
-            f"or too small: on a length of 50 cm that is {scale * 500:.1f} mm."
-        )
-    true: dict[int, list[str]] = {}
-    for level in block.levels:
-        if level.uncertainty_mm >= 0.5:
-            true.setdefault(max(1, round(level.uncertainty_mm)), []).append(level.name)
-    lines += [f"True within {mm} mm on the block: {listed(names)}." for mm, names in sorted(true.items())]
-    return (
-        *lines,
-        "How you measure a body differs by half a centimetre to a centimetre from day to day: more than all this.",
-    )
+def _accuracy(patterns: Sequence[Piece], unit: LengthUnit) -> tuple[str, ...]:
+    worst = max((accuracy_mm(piece) for piece in patterns if piece.uncertainty_mm > 0), default=0.0)
+    said = () if worst == 0.0 else (accuracy_words(worst, unit),)
+    tape = "half a centimetre to a centimetre" if unit == "cm" else "1/4 to 1/2 in"
+    return (*said, f"How you measure a body differs by {tape} from day to day: more than all this.")

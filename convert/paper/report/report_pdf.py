@@ -22,7 +22,7 @@ from convert.paper.report.report_content import Figure, Photograph, ReportConten
 from convert.paper.sheets.papers import Paper, paper_named
 
 MARGIN, FOOT, GAP = 18.0 * MM, 10.0 * MM, 6.0 * MM
-TYPE = 11.5
+TYPE = 11.0
 INK, QUIET, RULE = HexColor("#1c1a17"), HexColor("#4d473d"), HexColor("#8a8171")
 WARN = HexColor("#fff1d0")
 
@@ -111,7 +111,7 @@ def _p(text: str, lead: str = "", *, quiet: bool = False) -> Tagged:
     return _words(text, "P", _style(TYPE, textColor=QUIET if quiet else INK), lead)
 
 
-def _check(text: str, lead: str) -> Tagged:
+def _check(text: str, lead: str = "") -> Tagged:
     return _words(text, "P", _style(TYPE, before=4, after=8, backColor=WARN, borderPadding=5), lead)
 
 
@@ -163,90 +163,134 @@ def _figure(figure: Figure, room: float, tallest: float, heading: str = "") -> l
 def _photograph(photograph: Photograph, room: float, tallest: float) -> list[Flowable]:
     picture = _Picture(room, tallest, photograph=photograph)
     alt = f"{photograph.title}: the photograph with what was read drawn over it"
-    return [Tagged(picture, "Figure", alt=alt), Spacer(0, 3), _p(photograph.caption, f"{photograph.title}.")]
+    words = _words(photograph.caption, "P", _style(9.5), f"{photograph.title}.")
+    return [Tagged(picture, "Figure", alt=alt), Spacer(0, 3), words]
 
 
-def _in_two(cells: Sequence[list[Flowable]], room: float) -> list[Flowable]:
-    """Cells two to a row; a row stays on one page."""
-    half = (room - GAP) / 2
+def _in_columns(cells: Sequence[list[Flowable]], room: float, columns: int, gap: float = GAP) -> list[Flowable]:
+    """Cells so many to a row; a row stays on one page."""
+    wide = _column(room, columns, gap)
     out: list[Flowable] = []
-    for k in range(0, len(cells), 2):
-        row = [cells[k], "", cells[k + 1] if k + 1 < len(cells) else ""]
-        table = Table([row], colWidths=[half, GAP, half], spaceAfter=8)
+    for k in range(0, len(cells), columns):
+        row: list[Any] = []
+        for cell in [*cells[k : k + columns], *[""] * (columns - len(cells[k : k + columns]))]:
+            row += [cell, ""]
+        table = Table([row[:-1]], colWidths=[wide, *([gap, wide] * (columns - 1))], spaceAfter=5)
         table.setStyle([("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (0, 0), (-1, -1), 0),
                         ("RIGHTPADDING", (0, 0), (-1, -1), 0), ("TOPPADDING", (0, 0), (-1, -1), 0),
-                        ("BOTTOMPADDING", (0, 0), (-1, -1), 4)])  # fmt: skip
+                        ("BOTTOMPADDING", (0, 0), (-1, -1), 3)])  # fmt: skip
         out.append(table)
     return out
 
 
-def _section(heading: str, opening: str, cells: Sequence[list[Flowable]], room: float) -> list[Flowable]:
+def _column(room: float, columns: int, gap: float = GAP) -> float:
+    return (room - gap * (columns - 1)) / columns
+
+
+def _section(heading: str, opening: str, rows: Sequence[Flowable]) -> list[Flowable]:
     """A heading and what opens it stay with the first row."""
-    rows = _in_two(cells, room)
     start: list[Flowable] = [_h2(heading), *([_p(opening)] if opening else []), *rows[:1]]
     return [KeepTogether(start), *rows[1:]]
 
 
-KEY = "Slanted lines: paper added. Crossed lines: paper taken away. Dashed outline: before. Full outline: after."
+KEY = "Slanted lines: paper added. Crossed lines: paper taken away. Dashed: the pattern. Full line: your block."
+_SMALL_GAP = 3.0 * MM
 
 
 def _story(content: ReportContent, room: float) -> list[Flowable]:
-    half = (room - GAP) / 2
-    story: list[Flowable] = [
+    return [
         _words(content.title, "H1", _style(24, bold=True, after=2)),
         _p(f"For {content.maker}, {content.date}"),
-        _h2("What you get"),
-        *(_p(sentence) for sentence in content.summary),
-        *(_p(file.what, f"{file.name}:") for file in content.files),
-        *(_check(doubt, "Please check:") for doubt in content.doubts),
+        *_answer(content, room),
+        *_comparison(content, room),
+        *_evidence(content),
+        *_steps(content, room),
+        *_closing(content, room),
     ]
-    if content.photographs:
-        cells = [_photograph(photograph, half, 95 * MM) for photograph in content.photographs]
-        story += _section("The photographs, with what was read", "", cells, room)
-    if content.allowances:
-        story += _allowances(content)
+
+
+def _small(figure: Figure, wide: float, tallest: float) -> list[Flowable]:
+    """A small picture over its name."""
+    picture = _Picture(wide, tallest, svg=figure.svg)
+    style = _style(9.5, after=1)
+    words: list[Flowable] = [_words(figure.sentence, "P", style, figure.title)]
+    return [Tagged(picture, "Figure", alt=picture.words), Spacer(0, 2), *words]
+
+
+def _answer(content: ReportContent, room: float) -> list[Flowable]:
+    story: list[Flowable] = [_h2("In short"), *(_p(sentence) for sentence in (*content.answer, content.state))]
     if content.overlays:
-        cells = [_figure(figure, half, 90 * MM) for figure in content.overlays]
-        story += _section("The pattern against your block", KEY, cells, room)
+        columns = 3
+        wide = _column(room, columns, _SMALL_GAP)
+        cells = [_small(figure, wide, 56 * MM) for figure in content.overlays]
+        story += [_p(KEY, quiet=True), *_in_columns(cells, room, columns, _SMALL_GAP)]
+    if content.doubts:
+        story += [_h3("Please check"), *(_check(doubt) for doubt in content.doubts)]
+    if content.measure_next:
+        opening = "These were estimated. Measure them when you can, one at a time, and write them on your card."
+        story += [KeepTogether([_h2("What to measure next"), _p(opening), *_items(content.measure_next)])]
+    return [*story, KeepTogether([_h2("What to look at in the toile"), *_items(content.look_at)])]
+
+
+def _comparison(content: ReportContent, room: float) -> list[Flowable]:
+    story: list[Flowable] = []
     if content.comparison:
+        half = _column(room, 2)
         cells = [_figure(figure, half, 60 * MM, figure.title) for figure in content.comparison]
-        story += _section("The comparison", content.comparison_key, cells, room)
-    if content.moves:
-        opening = f"This is what was done to the paper, in order. Each can be done by hand. {KEY}"
-        cells = [_figure(one, half, 52 * MM, f"{n}. {one.title}") for n, one in enumerate(content.moves, 1)]
-        story += _section("The moves, one by one", opening, cells, room)
-    return [*story, *_closing(content)]
-
-
-def _allowances(content: ReportContent) -> list[Flowable]:
-    story: list[Flowable] = [
-        _h2("Seam allowance, edge by edge"),
-        _p("The allowance was taken off, so that the block ends on the seam line."),
-    ]
-    for piece in content.allowances:
-        lines = [
-            _p(f"{edge.width}: {edge.evidence}. {edge.why}".rstrip(), f"{edge.edge.capitalize()}:")
-            for edge in piece.edges
-        ]
-        story.append(KeepTogether([_h3(piece.piece.capitalize()), *lines]))
+        story += _section(DIFFERS, content.comparison_key, _in_columns(cells, room, 2))
+    if content.close:
+        heading = [] if content.comparison else [_h2(DIFFERS)]
+        story += [*heading, KeepTogether([_h3("The rest: right, or too close to call"), *_items(content.close)])]
     return story
 
 
-def _closing(content: ReportContent) -> list[Flowable]:
+DIFFERS = "Where the pattern differs from you"
+
+
+def _evidence(content: ReportContent) -> list[Flowable]:
+    if not content.allowances:
+        return []
+    story: list[Flowable] = [
+        _h2("Seam allowance and ease: how they are known"),
+        _p("The allowance was taken off, so that the block ends on the seam line."),
+    ]
+    for one in content.allowances:
+        lead = f"{one.width[:1].upper()}{one.width[1:]}: {one.evidence}."
+        text = f"{one.edges[:1].upper()}{one.edges[1:]}. {one.why}".rstrip()
+        story.append(_check(text, lead) if one.assumed else _p(text, lead))
+    return [*story, *([_h3("Ease"), *_items(content.ease)] if content.ease else [])]
+
+
+def _steps(content: ReportContent, room: float) -> list[Flowable]:
+    if not content.steps:
+        return []
+    columns = 5
+    wide = _column(room, columns, _SMALL_GAP)
+    opening = (
+        f"{len(content.steps)} steps lead from the pattern to your block. Each stands large, with its words, in "
+        "steps.pdf."
+    )
+    cells = [_small(figure, wide, 34 * MM) for figure in content.steps]
+    return _section("What to do", opening, _in_columns(cells, room, columns, _SMALL_GAP))
+
+
+def _closing(content: ReportContent, room: float) -> list[Flowable]:
     story: list[Flowable] = []
     if content.block_sentences:
         story += [_h2("What your block measures"), *_items(content.block_sentences)]
+    story += [_h2("How accurate it is"), *(_p(line) for line in content.accuracy)]
+    if content.photographs:
+        columns = 3
+        wide = _column(room, columns, _SMALL_GAP)
+        cells = [_photograph(photograph, wide, 60 * MM) for photograph in content.photographs]
+        story += _section("The photographs, with what was read", "", _in_columns(cells, room, columns, _SMALL_GAP))
     if content.checks:
-        sound = [check.sentence for check in content.checks if check.sound]
-        all_of = "All" if len(sound) == len(content.checks) else "The other"
+        sound = sum(check.sound for check in content.checks)
+        all_of = "All" if sound == len(content.checks) else "The other"
         story.append(_h2("Is the block sound?"))
         story += [_check(check.sentence, "Not sound.") for check in content.checks if not check.sound]
-        story += [_p(f"{all_of} {len(sound)} checks hold."), *_items(sound)] if sound else []
-    story += [_h2("Before you cut"), *_items(content.cautions)]
-    if content.measure_next:
-        opening = (
-            "These were estimated from a size chart. Measure them when you can, one at a time, and write them on your "
-            "card."
-        )
-        story += [_h2("What to measure next"), _p(opening), *_items(content.measure_next)]
-    return [*story, _h2("How accurate it all is"), *_items(content.accuracy)]
+        story += [_p(f"{all_of} {sound} checks hold.")] if sound else []
+    story.append(KeepTogether([_h2("Before you cut"), *_items(content.cautions)]))
+    if content.files:
+        story.append(KeepTogether([_h2("The files"), *(_p(file.what, f"{file.name}:") for file in content.files)]))
+    return story

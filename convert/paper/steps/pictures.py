@@ -4,13 +4,12 @@ Each is an inline SVG that takes its colours from the page (CSS variables ``--in
 ``--body``), with fallbacks, so that it reads on light and dark. Kinds are told apart by pattern, not colour alone.
 """
 
-import re
 from collections.abc import Callable, Sequence
 from itertools import count
 from xml.sax.saxutils import escape
 
 import numpy as np
-from shapely import Polygon, transform
+from shapely import Polygon, make_valid, transform
 from shapely.geometry.base import BaseGeometry
 
 from calibration.ground.plane import left
@@ -35,14 +34,6 @@ _numbers = count(1)
 INK, ADDED, LOST, BODY = "var(--ink,#1a1a1a)", "var(--added,#0b5d3b)", "var(--lost,#9b1c31)", "var(--body,#3a4a7a)"
 
 
-_EITHER = re.compile(r"(\w+) or (\w+)")
-
-
-def move_title(move: Move) -> str:
-    """What is done, by the way it goes: ``lengthen above the waist`` of ``lengthen or shorten above the waist``."""
-    return _EITHER.sub(lambda found: found[1 if move.amount_mm >= 0 else 2], move.move, count=1)
-
-
 def move_picture(move: Move) -> str:
     """One move: the piece before (thin, dashed) and after, paper added and lost hatched, slashes, hinges, arrows.
 
@@ -58,10 +49,10 @@ def move_picture(move: Move) -> str:
 
 
 def _slashed_picture(move: Move, laid: Slashed) -> str:
-    down, low, high = _framed(move.before, move.after)
+    down, low, high = framed(move.before, move.after)
     key = f"m{next(_numbers)}"
     added, lapped = (
-        _without_slivers(transform(shape, lambda xy: down(np.asarray(xy)))) for shape in (laid.added, laid.lapped)
+        without_slivers(transform(shape, lambda xy: down(np.asarray(xy)))) for shape in (laid.added, laid.lapped)
     )
     rings = [down(simplified(np.array(part.exterior.coords)[:-1], PICTURE_KEEP_MM)) for part in laid.parts]
     arrows = []
@@ -72,32 +63,22 @@ def _slashed_picture(move: Move, laid: Slashed) -> str:
             tip = down(middle[None])[0] + way / np.hypot(*way) * ARROW_MM / 2
             arrows.append(_arrow(tip - way / np.hypot(*way) * ARROW_MM, tip))
     body = [
-        _hatched(added, f"{key}a", ADDED),
-        _hatched(lapped, f"{key}l", LOST),
-        *(_line(ring, INK, 1.0, closed=True, dashes="5 4") for ring in rings),
-        _line(down(simplified(move.after.seam_line, PICTURE_KEEP_MM)), INK, 1.9, closed=True),
-        _dart(down, move.after, ""),
+        hatched(added, f"{key}a", ADDED),
+        hatched(lapped, f"{key}l", LOST),
+        *(drawn_line(ring, INK, 1.0, closed=True, dashes="5 4") for ring in rings),
+        drawn_line(down(simplified(move.after.seam_line, PICTURE_KEEP_MM)), INK, 1.9, closed=True),
+        dart_lines(down, move.after, ""),
         *_hinges(down, move.hinges),
         *arrows,
     ]
     wide, tall = high - low
-    return _svg(wide, tall, f"{move.move}: {move.piece}", _patterns(key) + "".join(body))
-
-
-def start_picture(move: Move) -> str:
-    """The paper before a move: its outline and darts, where to cut it, what it turns about."""
-    down, low, high = _framed(move.before, move.after)
-    cuts = [_line(down(simplified_line(cut)), LOST, 3.2, dashes="11 4") for cut in move.cuts]
-    outline = _line(down(simplified(move.before.seam_line, PICTURE_KEEP_MM)), INK, 1.9, closed=True)
-    parts = [outline, _dart(down, move.before, ""), *cuts, *_hinges(down, move.hinges)]
-    wide, tall = high - low
-    return _svg(wide, tall, f"{move.move}: {move.piece} before", "".join(parts))
+    return svg_picture(wide, tall, f"{move.move}: {move.piece}", patterns(key) + "".join(body))
 
 
 def key_picture() -> str:
     """What the lines and hatchings of a move's pictures mean."""
     key = f"k{next(_numbers)}"
-    parts, x = [_patterns(key)], 0.0
+    parts, x = [patterns(key)], 0.0
     for words, wide in (("paper added", 112.0), ("paper taken away", 142.0), ("before", 92.0), ("after", 82.0)):
         if words.startswith("paper"):
             pattern, colour = (f"{key}a", ADDED) if words == "paper added" else (f"{key}l", LOST)
@@ -106,10 +87,10 @@ def key_picture() -> str:
             )
         else:
             thick, dashes = (1.0, "5 4") if words == "before" else (1.9, "")
-            parts.append(_line(np.array([[x, 8.0], [x + 27.0, 8.0]]), INK, thick, dashes=dashes))
-        parts.append(_words(x + 32.0, 12.5, words, size=12.0))
+            parts.append(drawn_line(np.array([[x, 8.0], [x + 27.0, 8.0]]), INK, thick, dashes=dashes))
+        parts.append(lettered(x + 32.0, 12.5, words, size=12.0))
         x += wide + 12.0
-    return _svg(x, 17.0, "What the lines mean", "".join(parts))
+    return svg_picture(x, 17.0, "What the lines mean", "".join(parts))
 
 
 def overlay_picture(before: Piece, after: Piece) -> str:
@@ -122,28 +103,28 @@ def overlay_picture(before: Piece, after: Piece) -> str:
 def _change_picture(
     before: Piece, after: Piece, *, title: str, cuts: Sequence[Points], hinges: Points | None, arrows: bool
 ) -> str:
-    down, low, high = _framed(before, after)
+    down, low, high = framed(before, after)
     key = f"m{next(_numbers)}"
     old, new = (down(simplified(piece.seam_line, PICTURE_KEEP_MM)) for piece in (before, after))
     was, now = Polygon(old).buffer(0), Polygon(new).buffer(0)
-    added, lost = (_without_slivers(shape) for shape in (now.difference(was), was.difference(now)))
+    added, lost = (without_slivers(shape) for shape in (now.difference(was), was.difference(now)))
     parts = [
-        _hatched(added, f"{key}a", ADDED),
-        _hatched(lost, f"{key}l", LOST),
-        _line(old, INK, 1.0, closed=True, dashes="5 4"),
-        _line(new, INK, 1.9, closed=True),
-        *(_dart(down, piece, style) for piece, style in ((before, "5 4"), (after, ""))),
-        *(_line(down(simplified_line(cut)), LOST, 1.6, dashes="9 3 2 3") for cut in cuts),
+        hatched(added, f"{key}a", ADDED),
+        hatched(lost, f"{key}l", LOST),
+        drawn_line(old, INK, 1.0, closed=True, dashes="5 4"),
+        drawn_line(new, INK, 1.9, closed=True),
+        *(dart_lines(down, piece, style) for piece, style in ((before, "5 4"), (after, ""))),
+        *(drawn_line(down(simplified_line(cut)), LOST, 1.6, dashes="9 3 2 3") for cut in cuts),
     ]
     if hinges is not None:
         parts += _hinges(down, hinges)
     if arrows:
         parts += [_arrow(tail, tip) for tail, tip in _shifts(before, after, down)]
     wide, tall = high - low
-    return _svg(wide, tall, title, _patterns(key) + "".join(parts))
+    return svg_picture(wide, tall, title, patterns(key) + "".join(parts))
 
 
-def _framed(before: Piece, after: Piece) -> tuple[Callable[[Points], Points], Points, Points]:
+def framed(before: Piece, after: Piece) -> tuple[Callable[[Points], Points], Points, Points]:
     """From paper to the picture, and the box of both states; the piece stands on its grain."""
     angle = upright(after)
     everything = turn(np.vstack([before.seam_line, after.seam_line]), angle)
@@ -158,16 +139,19 @@ def _hinges(down: Callable[[Points], Points], hinges: Points) -> list[str]:
     ]
 
 
-def _dart(down, piece: Piece, dashes: str) -> str:  # type: ignore[no-untyped-def]
+def dart_lines(down: Callable[[Points], Points], piece: Piece, dashes: str) -> str:
+    """A piece's darts."""
     lines = [down(np.array([dart.legs[0], apex, dart.legs[1]])) for dart in piece.darts for apex in dart.apexes]
-    return "".join(_line(line, INK, 1.0 if dashes else 1.3, dashes=dashes) for line in lines)
+    return "".join(drawn_line(line, INK, 1.0 if dashes else 1.3, dashes=dashes) for line in lines)
 
 
-def _without_slivers(shape: BaseGeometry) -> BaseGeometry:
-    return shape.buffer(-SLIVER_MM).buffer(SLIVER_MM)
+def without_slivers(shape: BaseGeometry) -> BaseGeometry:
+    """A shape without strips too thin to be hatched."""
+    return make_valid(shape).buffer(-SLIVER_MM).buffer(SLIVER_MM)
 
 
-def _hatched(shape: BaseGeometry, pattern: str, colour: str) -> str:
+def hatched(shape: BaseGeometry, pattern: str, colour: str) -> str:
+    """A shape filled with one of the :func:`patterns`."""
     rings = [part for part in getattr(shape, "geoms", [shape]) if isinstance(part, Polygon) and part.area > 1.0]
     data = "".join(
         path_data(np.array(ring.coords)[:-1], closed=True)
@@ -179,7 +163,7 @@ def _hatched(shape: BaseGeometry, pattern: str, colour: str) -> str:
     return f'<path d="{data}" fill="url(#{pattern})" fill-rule="evenodd" stroke="{colour}" stroke-width="0.6"/>'
 
 
-def _patterns(key: str) -> str:
+def patterns(key: str) -> str:
     """Two hatchings that lean opposite ways; what is lost is crossed too."""
     return (
         f'<defs><pattern id="{key}a" width="5" height="5" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
@@ -214,15 +198,20 @@ def _arrow(tail: Points, tip: Points) -> str:
     way = (tip - tail) / np.hypot(*(tip - tail))
     side = left(way)
     head = np.array([tip, tip - 8 * way + 3.2 * side, tip - 8 * way - 3.2 * side])
-    return _line(np.array([tail, tip - 6 * way]), INK, 2.2) + f'<path d="{path_data(head, closed=True)}" fill="{INK}"/>'
+    return (
+        drawn_line(np.array([tail, tip - 6 * way]), INK, 2.2)
+        + f'<path d="{path_data(head, closed=True)}" fill="{INK}"/>'
+    )
 
 
-def _line(points: Points, colour: str, width: float, *, closed: bool = False, dashes: str = "") -> str:
+def drawn_line(points: Points, colour: str, width: float, *, closed: bool = False, dashes: str = "") -> str:
+    """A line (N, 2) of a picture."""
     dash = f' stroke-dasharray="{dashes}"' if dashes else ""
     return f'<path d="{path_data(points, closed)}" fill="none" stroke="{colour}" stroke-width="{width}"{dash}/>'
 
 
-def _svg(wide: float, tall: float, title: str, body: str) -> str:
+def svg_picture(wide: float, tall: float, title: str, body: str) -> str:
+    """A whole picture, named for those who hear it read."""
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {number(wide)} {number(tall)}" role="img" '
         f'aria-label="{escape(title, {chr(34): "&quot;"})}"><title>{escape(title)}</title>{body}</svg>'
@@ -246,12 +235,12 @@ def comparison_picture(levels: Sequence[Level], unit: LengthUnit = "cm", *, long
     y = 2.0
     for level in levels:
         if len(levels) > 1:
-            parts.append(_words(0.0, y + TYPE_MM, level.name.capitalize(), bold=True))
+            parts.append(lettered(0.0, y + TYPE_MM, level.name.capitalize(), bold=True))
             y += TYPE_MM + 8.0
         for name, whole, solid in _bars(level):
             parts.append(_bar(y, whole * scale, min(solid, whole) * scale, key, name == "pattern"))
             read = format_body_mm(whole, unit) if name.startswith("you") else format_paper_mm(whole, unit)
-            parts.append(_words(whole * scale + 6.0, y + 0.5 * BAR_MM + 0.35 * TYPE_MM, f"{name} {read}"))
+            parts.append(lettered(whole * scale + 6.0, y + 0.5 * BAR_MM + 0.35 * TYPE_MM, f"{name} {read}"))
             y += BAR_MM + BAR_GAP_MM
         y += GROUP_GAP_MM - BAR_GAP_MM
     y -= GROUP_GAP_MM - 4.0
@@ -261,7 +250,7 @@ def comparison_picture(levels: Sequence[Level], unit: LengthUnit = "cm", *, long
         f'<path d="M0 0V6" stroke="{INK}" stroke-width="1.8"/></pattern></defs>'
     )
     names = ", ".join(level.name for level in levels)
-    return _svg(WIDE_MM, y + 2.0 * TYPE_MM, f"Body, pattern and block compared: {names}", hatch + "".join(parts))
+    return svg_picture(WIDE_MM, y + 2.0 * TYPE_MM, f"Body, pattern and block compared: {names}", hatch + "".join(parts))
 
 
 def longest_of(levels: Sequence[Level]) -> float:
@@ -294,18 +283,21 @@ def _scale(y: float, longest: float, scale: float, unit: LengthUnit) -> str:
     per = 10 if unit == "cm" else 5
     ticks = int(longest / step) + 1
     every = 5 if ticks > 12 else 2 if ticks > 4 else 1
-    parts = [_line(np.array([[0.8, y], [ticks * step * scale, y]]), INK, 1.0)]
+    parts = [drawn_line(np.array([[0.8, y], [ticks * step * scale, y]]), INK, 1.0)]
     for n in range(ticks + 1):
         at = n * step * scale + 0.8
-        parts.append(_line(np.array([[at, y], [at, y + 5]]), INK, 1.0))
+        parts.append(drawn_line(np.array([[at, y], [at, y + 5]]), INK, 1.0))
         if n % every == 0:
             label = f"{n * per} {unit}" if n == ticks - ticks % every else str(n * per)
-            parts.append(_words(at, y + 7 + TYPE_MM, label, anchor="middle" if n else "start"))
+            parts.append(lettered(at, y + 7 + TYPE_MM, label, anchor="middle" if n else "start"))
     return "".join(parts)
 
 
-def _words(x: float, y: float, words: str, *, bold: bool = False, anchor: str = "start", size: float = TYPE_MM) -> str:
+def lettered(
+    x: float, y: float, words: str, *, bold: bool = False, anchor: str = "start", size: float = TYPE_MM
+) -> str:
     weight = ' font-weight="700"' if bold else ""
+    """Words in a picture, their base line at ``y``."""
     return (
         f'<text x="{number(x)}" y="{number(y)}" font-size="{size}" fill="{INK}" text-anchor="{anchor}"{weight}>'
         f"{escape(words)}</text>"

@@ -1,32 +1,34 @@
-"""The moves as a step-by-step sheet: one step a page, in large type, to follow by hand with the paper pattern."""
+"""The steps by hand as a sheet: four to a page, piece by piece, each with its picture and a box to tick."""
 
 import io
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from reportlab.lib.colors import HexColor
 from reportlab.pdfgen.canvas import Canvas
 
-from calibration.ground.points import Points, lengths_along, nearest_on_line
 from calibration.ground.units import MM_PER_INCH
 from convert.block.block import Move
 from convert.body.card import LengthUnit
-from convert.body.wording import format_paper_mm
 from convert.paper.cautions import BLADES
-from convert.paper.draw.lettering import font_name, width, wrap, writable
+from convert.paper.draw.lettering import font_name, wrap, writable
 from convert.paper.files.svg_on_canvas import SvgPicture
 from convert.paper.sheets.papers import Paper, paper_named
-from convert.paper.steps.pictures import key_picture, move_picture, move_title, start_picture
+from convert.paper.steps.by_hand import HandStep, steps_by_hand
+from convert.paper.steps.hand_pictures import step_picture
+from convert.paper.steps.pictures import key_picture
 
 _MM = 72.0 / MM_PER_INCH
-_MARGIN = 16.0
-_TITLE, _SENTENCE, _WORDS, _SMALL = 11.0, 7.4, 5.6, 4.4  # type in mm: 31, 21, 16 and 12 point
-_ON_EDGE_MM = 1.5  # an end of a cut this near to an edge lies on it
-_INK, _QUIET = HexColor("#000000"), HexColor("#4d473d")
+_MARGIN, _GAP, _FOOT = 16.0, 8.0, 14.0
+_TITLE, _HEADING, _WORDS, _SMALL = 9.0, 4.9, 4.4, 4.2  # type in mm: 26, 14, 12.5 and 12 point
+_LEADING = 1.3
+_LEAST_PICTURE, _BEST_PICTURE = 58.0, 76.0  # a picture's height in mm: lower can't be read, higher wastes paper
+_INK, _QUIET, _RULE = HexColor("#000000"), HexColor("#4d473d"), HexColor("#8a8171")
 NEEDED = (
     "The paper pattern, cut out on its seam line (or a tracing of it: never cut old tissue).",
     "Spare paper, tape, a pencil, a ruler, paper scissors.",
-    "One step a page. Do them in order, piece by piece, and tick each when it is done.",
-    "Where paper is added the picture is hatched; where it is taken away or lapped it is crossed.",
+    "Do the steps in order, piece by piece, and tick each when it is done.",
+    "An arrow’s tip is the new place. A small ring is a hinge: cut up to it, not through it.",
     BLADES,
 )
 
@@ -34,12 +36,12 @@ NEEDED = (
 def write_steps(
     moves: Sequence[Move], *, title: str, date: str, unit: LengthUnit = "cm", paper: Paper | None = None
 ) -> bytes:
-    """The step-by-step sheet as a PDF.
+    """The sheet of steps as a PDF.
 
     Parameters
     ----------
     moves
-        In the order in which they were made; they are shown piece by piece.
+        In the order in which they were made; they are joined into steps and shown piece by piece.
     title
         Whose block it is.
     date
@@ -55,58 +57,21 @@ def write_steps(
     if not moves:
         raise ValueError("a sheet of steps needs a step")
     page = paper if paper is not None and paper.tiled and paper.height is not None else paper_named("A4")
-    steps = by_piece(moves)
     stream = io.BytesIO()
     canvas = Canvas(stream, pagesize=(page.width * _MM, (page.height or 0.0) * _MM), invariant=1, lang="en")
     canvas.setTitle(f"Steps: {title}")
     canvas.setCreator("ownblock")
     canvas.setViewerPreference("DisplayDocTitle", "true")
-    canvas.setSubject("The moves from the pattern to the block, one by one")
+    canvas.setSubject("The steps from the pattern to the block, by hand")
     sheet = _Sheet(canvas, page, foot=f"{title}. {date}.")
-    _first(sheet, steps, title)
-    for number, move in enumerate(steps, 1):
-        _step(sheet, move, number, steps, unit)
+    steps = steps_by_hand(moves, unit)
+    _opening(sheet, title, len(steps))
+    numbered = list(enumerate(steps, 1))
+    for kind in dict.fromkeys(step.piece for step in steps):
+        _piece(sheet, [(number, step) for number, step in numbered if step.piece == kind], unit)
+    sheet.end()
     canvas.save()
     return stream.getvalue()
-
-
-def by_piece(moves: Sequence[Move]) -> tuple[Move, ...]:
-    """The moves piece by piece, in the order in which the pieces first come; on each piece as they were made."""
-    kinds = list(dict.fromkeys(move.piece for move in moves))
-    return tuple(sorted(moves, key=lambda move: kinds.index(move.piece)))
-
-
-def cut_words(move: Move, unit: LengthUnit = "cm") -> str:
-    """Where the cut runs, measured from corners that a cutter can find; empty where nothing is slashed."""
-    for cut in move.cuts:
-        ends = [_end_words(move, end, unit) for end in (cut[0], cut[-1])]
-        edges = [_edge_at(move, end) for end in (cut[0], cut[-1])]
-        if len(cut) > 6 or ends[0] == "" or edges[0] == edges[1]:
-            continue  # a line drawn anew along an edge or a dart, not a slash
-        if ends[1]:
-            return f"The cut runs from {ends[0]}, to {ends[1]}."
-        return f"The cut starts at {ends[0]}."
-    return ""
-
-
-def _edge_at(move: Move, end: Points) -> str:
-    return min(move.before.edges, key=lambda one: nearest_on_line(one.points, end)[2]).name
-
-
-def _end_words(move: Move, end: Points, unit: LengthUnit) -> str:
-    """An end of a cut on an edge: how far along it from the nearer corner; empty if it lies inside."""
-    piece = move.before
-    edge = min(piece.edges, key=lambda one: nearest_on_line(one.points, end)[2])
-    _, along, off = nearest_on_line(edge.points, end)
-    if off > _ON_EDGE_MM:
-        return ""
-    at = piece.edges.index(edge)
-    whole = float(lengths_along(edge.points)[-1])
-    before, after = piece.edges[at - 1], piece.edges[(at + 1) % len(piece.edges)]
-    far, corner = (along, before.name) if along <= whole / 2 else (whole - along, after.name)
-    if far < 2 * _ON_EDGE_MM:
-        return f"the corner of {edge.name} and {corner}"
-    return f"the {edge.name}, {format_paper_mm(far, unit)} from the {corner}"
 
 
 class _Sheet:
@@ -117,15 +82,25 @@ class _Sheet:
         self.wide, self.high = paper.width, paper.height or 297.0
         self.room = self.wide - 2 * _MARGIN
         self.y = self.high - _MARGIN
+        self.page = 1
 
-    def words(self, words: str, size: float, *, bold: bool = False, after: float = 2.0, indent: float = 0.0) -> None:
-        """Words below what stands already."""
+    @property
+    def left_mm(self) -> float:
+        """How much of the page is still free."""
+        return self.y - _FOOT
+
+    def words(self, words: str, size: float, *, bold: bool = False, after: float = 1.5) -> None:
+        """Words across the page, below what stands already."""
+        self.y = self.lines(wrap(words, size, self.room, bold), size, _MARGIN, self.y, bold=bold) - after
+
+    def lines(self, lines: Sequence[str], size: float, left: float, top: float, *, bold: bool = False) -> float:
+        """Lines from a place down; where they end."""
         self.canvas.setFillColor(_INK)
-        for line in wrap(words, size, self.room - indent, bold):
-            self.y -= size * 1.3
-            self.canvas.setFont(font_name(bold), size * _MM)
-            self.canvas.drawString((_MARGIN + indent) * _MM, (self.y + 0.3 * size) * _MM, writable(line, bold))
-        self.y -= after
+        self.canvas.setFont(font_name(bold), size * _MM)
+        for line in lines:
+            top -= size * _LEADING
+            self.canvas.drawString(left * _MM, (top + 0.3 * size) * _MM, writable(line, bold))
+        return top
 
     def picture(self, svg: str, left: float, top: float, wide: float, high: float) -> None:
         """A picture as large as it fits into a box."""
@@ -140,63 +115,78 @@ class _Sheet:
         self.canvas.setStrokeColor(_INK)
         self.canvas.rect(left * _MM, bottom * _MM, side * _MM, side * _MM)
 
-    def end(self, name: str) -> None:
+    def mark(self, name: str) -> None:
+        """A bookmark on this page."""
+        self.canvas.bookmarkPage(name)
+        self.canvas.addOutlineEntry(name, name)
+
+    def end(self) -> None:
         """Finish the page."""
         self.canvas.setFont(font_name(), _SMALL * _MM)
         self.canvas.setFillColor(_QUIET)
-        self.canvas.drawString(_MARGIN * _MM, 9.0 * _MM, writable(self.foot))
-        self.canvas.bookmarkPage(name)
-        self.canvas.addOutlineEntry(name, name)
+        self.canvas.drawString(_MARGIN * _MM, 8.0 * _MM, writable(self.foot))
+        self.canvas.drawRightString((self.wide - _MARGIN) * _MM, 8.0 * _MM, f"Page {self.page}")
         self.canvas.showPage()
-        self.y = self.high - _MARGIN
+        self.y, self.page = self.high - _MARGIN, self.page + 1
 
 
-def _first(sheet: _Sheet, steps: Sequence[Move], title: str) -> None:
-    """What is needed, and the list of steps to tick."""
-    sheet.words("Step by step", _TITLE, bold=True)
-    sheet.words(title, _SENTENCE, after=6.0)
+def _opening(sheet: _Sheet, title: str, count: int) -> None:
+    """What is needed, and what the lines mean."""
+    sheet.mark("What you need")
+    sheet.words("Step by step", _TITLE, bold=True, after=1.0)
+    sheet.words(f"{title}: {count} steps", _HEADING, bold=True, after=2.0)
     for line in NEEDED:
-        sheet.words(line, _WORDS, after=3.0)
-    sheet.end("What you need")
-    kind = ""
-    for number, move in enumerate(steps, 1):
-        if sheet.y < 34.0:
-            sheet.end("All steps")
-        if move.piece != kind:
-            kind = move.piece
-            sheet.y -= 2.0
-            sheet.words(kind.capitalize(), _WORDS, bold=True, after=1.0)
-        sheet.box(_MARGIN + 1, sheet.y - 1.05 * _WORDS, 0.75 * _WORDS)
-        sheet.words(f"{number}. {move_title(move)}", _WORDS, after=0.15 * _WORDS, indent=2.2 * _WORDS)
-    sheet.end("All steps")
+        sheet.words(line, _WORDS, after=1.0)
+    sheet.picture(key_picture(), _MARGIN, sheet.y - 2.0, sheet.room, 8.0)
+    sheet.y -= 13.0
 
 
-def _step(sheet: _Sheet, move: Move, number: int, steps: Sequence[Move], unit: LengthUnit) -> None:
-    """One step on a page of its own."""
-    own = [one for one in steps if one.piece == move.piece]
-    which = next(i for i, one in enumerate(own, 1) if one is move)
-    sheet.words(f"Step {number} of {len(steps)}", _WORDS, after=1.0)
-    sheet.words(f"{move.piece.capitalize()}, {which} of {len(own)}", _TITLE, bold=True, after=4.0)
-    sheet.words(move.sentence, _SENTENCE, after=3.0)
-    where = cut_words(move, unit)
-    if where:
-        sheet.words(where, _WORDS, after=2.0)
-    top = sheet.y - 4.0
-    half = (sheet.room - 8.0) / 2
-    high = top - 42.0
-    for left, name, svg in (
-        (_MARGIN, "Before", start_picture(move)),
-        (_MARGIN + half + 8.0, "After", move_picture(move)),
-    ):
-        sheet.y = top
-        sheet.canvas.setFont(font_name(True), _WORDS * _MM)
-        sheet.canvas.setFillColor(_INK)
-        sheet.canvas.drawString(left * _MM, (top - _WORDS) * _MM, name)
-        sheet.picture(svg, left, top - _WORDS - 5.0, half, high - 8.0)
-    sheet.picture(key_picture(), _MARGIN, 32.0, sheet.room, 14.0)
-    done = f"Done: step {number}"
-    box = sheet.wide - _MARGIN - width(done, _WORDS) - 9.0
-    sheet.box(box, 8.0, 6.0)
-    sheet.canvas.setFont(font_name(), _WORDS * _MM)
-    sheet.canvas.drawString((box + 8.5) * _MM, 9.2 * _MM, done)
-    sheet.end(f"Step {number}: {move.piece}")
+@dataclass(frozen=True, slots=True)
+class _Cell:
+    """A step set in its column: its lines of words, its picture, how high its words are."""
+
+    number: int
+    step: HandStep
+    heading: Sequence[str]
+    lines: Sequence[Sequence[str]]
+
+    @property
+    def high(self) -> float:
+        return _LEADING * (len(self.heading) * _HEADING + sum(map(len, self.lines)) * _WORDS) + 0.8 * len(self.lines)
+
+
+def _piece(sheet: _Sheet, steps: Sequence[tuple[int, HandStep]], unit: LengthUnit) -> None:
+    """A piece's steps, two in a row; a row stays on one page."""
+    half = (sheet.room - _GAP) / 2
+    cells = [
+        _Cell(
+            number,
+            step,
+            wrap(f"{number}. {step.title}", _HEADING, half - 8.0, True),
+            [wrap(text, _WORDS, half, False) for text in step.sentences],
+        )
+        for number, step in steps
+    ]
+    kind = steps[0][1].piece
+    for k in range(0, len(cells), 2):
+        row = cells[k : k + 2]
+        words = max(cell.high for cell in row)
+        heading = 0.0 if k else _HEADING * 2.4
+        if sheet.left_mm < words + heading + _LEAST_PICTURE + 4.0:
+            sheet.end()
+        if not k:
+            sheet.mark(kind.capitalize())
+            sheet.words(kind.capitalize(), 1.35 * _HEADING, bold=True, after=1.0)
+        picture = min(_BEST_PICTURE, sheet.left_mm - words - 4.0)
+        for column, cell in enumerate(row):
+            _cell(sheet, cell, _MARGIN + column * (half + _GAP), half, words, picture, unit)
+        sheet.y -= words + picture + 6.0
+
+
+def _cell(sheet: _Sheet, cell: _Cell, left: float, wide: float, words: float, picture: float, unit: LengthUnit) -> None:
+    top = sheet.y
+    sheet.box(left + wide - 6.0, top - 6.0, 5.0)
+    y = sheet.lines(cell.heading, _HEADING, left, top, bold=True)
+    for lines in cell.lines:
+        y = sheet.lines(lines, _WORDS, left, y - 0.8)
+    sheet.picture(step_picture(cell.step, unit), left, top - words - 2.0, wide, picture)

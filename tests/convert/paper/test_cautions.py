@@ -55,13 +55,15 @@ def test_what_is_read_before_cutting_names_blades_and_iron() -> None:
 
 def test_a_fitting_is_about_pins_on_a_body() -> None:
     assert {cautions.PINS_ON_BODY, cautions.ASK_FIRST, cautions.TOILE_FIRST} <= set(cautions.TO_FIT)
-    assert "page.cautions" in (ROOT / "convert/paper/templates/fitting.html").read_text(encoding="utf-8")
+    assert "page.cautions" in (ROOT / "convert/paper/report/templates/fitting.html").read_text(encoding="utf-8")
 
 
 def test_commands_that_make_a_block_end_with_the_toile() -> None:
     block = SimpleNamespace(sound=True, pieces=())
     reads = (SimpleNamespace(piece=bodice("bodice front")),)
-    made: Any = SimpleNamespace(reads=reads, block=block, job=SimpleNamespace(maker=SimpleNamespace(name="maker A")))
+    made: Any = SimpleNamespace(
+        reads=reads, block=block, job=SimpleNamespace(maker=SimpleNamespace(name="maker A", unit="cm"))
+    )
     assert making.last_line(made, Path("out")).endswith(cautions.TOILE_FIRST)
     fitted: Any = SimpleNamespace(folder=Path(), newest=SimpleNamespace(block=block, fitting=None, number=0))
     assert toile_run.last_line(fitted).endswith(cautions.TOILE_FIRST)

@@ -115,9 +115,10 @@ def test_nothing_comes_from_outside() -> None:
 def test_it_says_what_was_given_and_escapes_it() -> None:
     text = html().replace("\u00a0", " ")
     for words in (
-        "Add 1.2 cm at the side seam.",
+        "Draw anew: side seam",
         "The grid may be inches.",
         "Not sound",
+        "One check does not hold",
         "Waist: round the narrowest",
         "Sew a toile",
         "told by you",

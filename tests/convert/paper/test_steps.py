@@ -1,18 +1,30 @@
-"""The step-by-step sheet: a page a step, read back by another library; slashed paper lies as a cutter lays it."""
+"""The steps by hand: flat paper, joined by place, slashed paper as a cutter lays it; read back by another library."""
+
+import re
+from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pypdfium2 as pdfium
 import pytest
 from shapely import Polygon
 
+from calibration.ground.errors import InputError
 from convert.block.block import Move
+from convert.block.compared.ease import block_ease
 from convert.block.moves import bodice, posture, sleeve
 from convert.block.moves.bust import ALTER_BUST
 from convert.block.moves.change import perform
 from convert.block.moves.skirt import skirt_rules
-from convert.paper.steps.pictures import move_picture, move_title, start_picture
-from convert.paper.steps.slashed import slashed
-from convert.paper.steps.steps import by_piece, cut_words, write_steps
+from convert.block.solved.solve import suggest
+from convert.body.card import LengthUnit
+from convert.paper.steps.by_hand import steps_by_hand
+from convert.paper.steps.pictures import move_picture
+from convert.paper.steps.slashed import Opening, slashed
+from convert.paper.steps.steps import write_steps
+from convert.paper.steps.words import cut_words, move_title
+from tests.bench.makers import pattern
+from tests.convert.block.makers import card_of, random_makers
 from tests.lab_pieces import lab_piece
 
 
@@ -30,18 +42,103 @@ def moves() -> list[Move]:
     ]
 
 
-def test_a_page_for_each_step_piece_by_piece(moves: list[Move]) -> None:
-    document = pdfium.PdfDocument(write_steps(moves, title="Block of maker A", date="25 November 2026"))
-    words = [page.get_textpage().get_text_range() for page in document]
-    assert len(words) == 2 + len(moves)
-    assert "lengthen above the waist" in words[1]
-    assert [text.split("\r\n")[0] for text in words[2:]] == [f"Step {n} of 4" for n in (1, 2, 3, 4)]
-    assert "Bodice front, 2 of 2" in words[3]  # both steps of the front before the back's
-    assert "overlap by 1.5 cm" in " ".join(words[4].split())
-    assert document[0].get_size() == pytest.approx((595.28, 841.89), abs=0.1)
-    assert [move.piece for move in by_piece(moves)] == ["bodice front", "bodice front", "bodice back", "sleeve"]
+def words_of(data: bytes) -> list[str]:
+    return [" ".join(page.get_textpage().get_text_range().split()) for page in pdfium.PdfDocument(data)]
+
+
+def test_steps_stand_piece_by_piece_and_each_piece_ends_with_truing(moves: list[Move]) -> None:
+    data = write_steps(moves, title="Block of maker A", date="25 November 2026")
+    said = " ".join(words_of(data))
+    assert len(words_of(data)) <= 4
+    assert [step.piece for step in steps_by_hand(moves)] == [
+        "bodice front",
+        "bodice front",
+        "bodice front",
+        "bodice back",
+        "bodice back",
+        "sleeve",
+        "sleeve",
+    ]
+    assert [step.closing for step in steps_by_hand(moves)] == [False, False, True, False, True, False, True]
+    for words in ("1. Lengthen above the waist", "overlap by 1.5 cm", "Waist at the side: 1 cm out", "Fold the darts"):
+        assert words in said, words
+    assert pdfium.PdfDocument(data)[0].get_size() == pytest.approx((595.28, 841.89), abs=0.1)
     with pytest.raises(ValueError, match="needs a step"):
         write_steps([], title="", date="")
+
+
+def test_what_happens_at_one_place_is_one_step_and_the_last_state_is_the_block() -> None:
+    piece, moves = lab_piece("s1_front"), []
+    for rule, amount in (
+        (bodice.BROADEN_ACROSS, 6.0),
+        (bodice.WIDEN_NECK, 1.5),
+        (bodice.LENGTHEN_SHOULDER, -4.0),
+        (bodice.WIDEN_AT_UNDERARM, 5.0),
+        (bodice.LENGTHEN_BELOW, 12.0),
+        (bodice.WIDEN_AT_WAIST, 9.0),
+    ):
+        piece, move = perform(piece, rule, amount)
+        moves.append(move)
+    steps = steps_by_hand(moves)
+    assert [step.title for step in steps] == [
+        "Lengthen above the waist",
+        "Draw anew: shoulder and armhole",
+        "Draw anew: side seam",
+        "Redraw and true",
+    ]
+    assert steps[-1].after is piece
+    for one, following in pairwise(steps):
+        assert np.allclose(one.after.seam_line, following.before.seam_line)
+    # a millimetre and a half at the neck waits for the end, and is the difference between the last two states
+    assert [shift.name for shift in steps[-1].marked] == ["side neck point", "neckline at the centre front"]
+
+
+def test_a_sleeve_is_widened_about_four_hinges() -> None:
+    step = steps_by_hand([made("s3_sleeve", sleeve.WIDEN_UPPER_ARM, 22.0)])[0]
+    assert step.laid is not None
+    assert step.laid.flat
+    assert len(step.laid.parts) == 4
+    assert "narrow strips" not in " ".join(step.sentences)
+    before, after = Polygon(step.before.seam_line), step.laid.parts
+    assert sum(part.area for part in after) == pytest.approx(before.area, rel=1e-3)
+    # every cut opens by 22 mm where both cuts cross, or by what turning about an end hinge makes of it
+    assert sorted(round(max(one.gaps)) for one in step.laid.openings)[2:] == [22, 23]
+    assert all(min(one.gaps) < 0.5 for one in step.laid.openings)
+
+
+@pytest.mark.parametrize("amount", [60.0, 120.0])
+def test_a_very_wide_arm_is_cut_through_and_turned_about_the_wrist(amount: float) -> None:
+    step = steps_by_hand([made("s3_sleeve", sleeve.WIDEN_UPPER_ARM, amount)])[0]
+    assert step.laid is not None
+    assert step.laid.flat
+    assert len(step.laid.parts) == 2
+
+
+def test_two_amounts_without_a_hinge_are_not_flat() -> None:
+    ends = np.array([[0.0, 0.0], [0.0, 100.0]])
+    assert Opening(ends=ends, gaps=(6.0, 6.5)).flat
+    assert Opening(ends=ends, gaps=(0.4, 12.0)).flat
+    assert not Opening(ends=ends, gaps=(6.0, 12.0)).flat
+
+
+@pytest.mark.parametrize("number", range(20))
+def test_every_step_of_twenty_makers_lies_flat(number: int) -> None:
+    pieces, size = pattern(traced=False)
+    unit: LengthUnit = "in" if number % 2 else "cm"
+    card = replace(card_of(random_makers(20, 4)[number]), unit=unit)
+    try:
+        block = suggest(pieces, card=card, drafted_for=size, ease=block_ease("usual").mm)
+    except InputError:
+        pytest.skip("no block for this body")
+    steps = steps_by_hand(block.moves, unit)
+    assert all(step.laid.flat for step in steps if step.laid is not None)
+    words = " ".join(text for step in steps for text in step.sentences)
+    assert "together" not in words
+    assert "strips" not in words
+    if unit == "in":
+        assert not re.search(r"(?<![\d/])0 in|\d (cm|mm)\b", words)
+    data = write_steps(block.moves, title="Block", date="25 November 2026", unit=unit)
+    assert len(pdfium.PdfDocument(data)) <= 10
 
 
 def test_the_words_go_the_way_of_the_move(moves: list[Move]) -> None:
@@ -108,4 +205,3 @@ def test_an_edge_drawn_anew_is_not_slashed(moves: list[Move]) -> None:
     assert slashed(moves[2]) is None
     for move in moves:
         assert move_picture(move).startswith("<svg")
-        assert "stroke-dasharray" in start_picture(move)
