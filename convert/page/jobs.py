@@ -30,6 +30,7 @@ PICTURES = "pictures"
 GRID = {"cm": "1cm", "in": "1in"}
 _DEMO = Path(__file__).parents[2] / "sample_scans" / "wardrobe"
 _DEMO_FILES = (JOB_FILE, "maker.toml", "*/photo.jpg")
+_NOT_THE_BLOCKS = ("title", "paper")  # of job.toml
 _MOST_JOBS = 200
 _TITLE = 120
 
@@ -166,6 +167,17 @@ class Folder:
         for picture in self.pictures():
             size = picture.path.stat().st_size if picture.path.is_file() else -1
             told.update(f"{picture.name}\0{size}\0".encode())
+        return told.hexdigest()
+
+    def block_sign(self) -> str:
+        """A short hash of everything that the block depends on; title, paper and remarks are none of it."""
+        told = hashlib.blake2s(digest_size=8)
+        for path in (self.path / JOB_FILE, self.card_path, self.path / TOILE_FILE):
+            data = read_toml(path) if path.is_file() else {}
+            plain = {key: value for key, value in data.items() if key not in _NOT_THE_BLOCKS}
+            told.update(json.dumps(plain, sort_keys=True, default=str).encode() + b"\0")
+        for picture in self.pictures():
+            told.update(f"{picture.name}\0{picture.path.stat().st_size if picture.path.is_file() else -1}\0".encode())
         return told.hexdigest()
 
     @contextmanager

@@ -7,14 +7,18 @@ from calibration.errors import InputError, Note, OwnblockError
 from convert.body.definitions import needed_for
 from convert.body.slips import questions
 from convert.job import Job, PieceJob
+from convert.job_file import PictureTable, PieceTable
 from convert.page.desk import Desk
 from convert.page.jobs import Folder, PictureFile, PieceEntry
+from convert.page.printed import how_printed
 from convert.page.problems import problem_of
 from convert.page.reading import PieceState
+from convert.page.removed import last_removed
 from convert.pipeline import PieceRead
 
 STEPS = ("pictures", "mat", "piece", "seams", "maker", "compare", "block", "paper", "toile")
 _LEAST = ("bust", "waist", "hip", "upper arm")  # what a block can't do without, of what its pieces need
+_PLACE = ("step", "piece", "seen", "paper")  # of what the page keeps, what the browser's half keeps itself
 _PITCH_DOUBTS = ("pitch-doubtful", "pitch-implausible")
 
 
@@ -44,7 +48,7 @@ def job_state(desk: Desk, folder: Folder) -> dict[str, Any]:
     pictures = folder.pictures()
     pieces = _pieces(desk, job, entries, pictures)
     card = _card_state(folder, entries)
-    place = folder.place()
+    place = {key: value for key, value in folder.place().items() if key in _PLACE}
     return {
         "id": folder.id,
         "revision": folder.revision(),
@@ -56,6 +60,7 @@ def job_state(desk: Desk, folder: Folder) -> dict[str, Any]:
         "pieces": pieces,
         "problem": said(trouble),
         "place": place,
+        "removed": last_removed(folder),
         "steps": _steps(folder, file.grid is not None, pieces, pictures, card, trouble),
     }
 
@@ -95,12 +100,21 @@ def _pieces(
                 "at": table.at,
                 "size": table.size,
                 "face_down": table.face_down,
+                "crossings_told": any(one.lattice for one in (table, *table.on.values())),
+                "told": _anything_told(table),
                 "state": state.state,
                 "problem": said(state.problem),
                 "notes": notes_of(notes),
             }
         )
     return out
+
+
+def _anything_told(table: PieceTable) -> bool:
+    """Whether something is told of the piece on its pictures, beside crossings of the mat."""
+    own = (table, *table.on.values())
+    marks = (key for key in PictureTable.model_fields if key not in ("lattice", "crop"))
+    return table.fold is not None or any(getattr(one, key) not in (None, {}, []) for key in marks for one in own)
 
 
 def _card_state(folder: Folder, entries: Sequence[PieceEntry]) -> dict[str, Any]:
@@ -148,7 +162,8 @@ def _steps(
     else:
         reading = "done" if read else "working" if "working" in states else "needs you"
     unnamed = any(one.id not in named for one in pictures)
-    out = folder.path / "out"
+    printed = how_printed(folder)
+    made = printed != "none" or (folder.path / "out" / "block.pdf").is_file()
     found = {
         "pictures": "needs you" if not pieces or unnamed else "done",
         "mat": "waiting" if not pieces else "needs you" if not grid and not read else reading,
@@ -157,8 +172,8 @@ def _steps(
         "maker": "stuck" if card["problem"] is not None else "needs you" if card["open"] or not measured else "done",
         "compare": "done" if read and measured else "waiting",
         "block": "done" if read and measured else "waiting",
-        "paper": "waiting" if not (read and measured) else "done" if (out / "block.pdf").is_file() else "needs you",
-        "toile": "waiting" if not (out / "block.pdf").is_file() else "needs you",
+        "paper": "waiting" if not (read and measured) else "done" if printed == "fresh" else "needs you",
+        "toile": "needs you" if made else "waiting",
     }
     if found["mat"] == "done" and doubted:
         found["mat"] = "needs you"

@@ -14,7 +14,7 @@ from calibration.points import Points
 from convert.job_file import PictureTable
 from convert.job_on_picture import tell_on_sheet
 from convert.job_told import edge_name, edges_of, seam_told
-from convert.job_write import changed_job, set_allowances, set_piece
+from convert.job_write import ON_PICTURE, changed_job, set_allowances, set_piece, tell
 from convert.page.desk import Desk, Seen, TheDesk, TheFolder
 from convert.page.jobs import Folder, PieceEntry
 from convert.page.state import notes_of
@@ -28,6 +28,7 @@ router = APIRouter(prefix="/api/jobs/{job}/pieces/{piece}", tags=["piece"])
 _WIDEST = 8000
 _SNAP_MM = 8.0
 _MANY = 20_000
+_OF_THE_MAT = ("lattice", "crop")  # told on a picture, but not of the piece
 
 Pair = Annotated[list[Annotated[float, Field(ge=-1e5, le=1e5)]], Field(min_length=2, max_length=2)]
 Line = Annotated[list[Pair], Field(max_length=_MANY)]
@@ -89,7 +90,7 @@ class Points_(_Model):
 def sheet(desk: TheDesk, folder: TheFolder, piece: str) -> dict[str, Any]:
     """The flat picture's frame: pixel (0, 0) lies at ``origin_mm``, y up."""
     _, _, own = desk.piece(folder, piece)
-    looked = desk.reader.looked(own)
+    looked = desk.reader.looked(own, folder.path)
     flat = looked.read.sheet
     return {
         "width": looked.size_px[0],
@@ -109,7 +110,7 @@ def sheet_picture(
 ) -> Response:
     """The flat picture as a JPEG, at most so wide."""
     _, _, own = desk.piece(folder, piece)
-    looked = desk.reader.looked(own)
+    looked = desk.reader.looked(own, folder.path)
     tag = f'"sheet-{hash(looked.jpeg) & 0xFFFFFFFFFFFFFFFF:x}-{width}"'
     headers = {"ETag": tag, "Cache-Control": "private, no-cache"}
     if request.headers.get("if-none-match") == tag:
@@ -145,6 +146,18 @@ def tell_piece(desk: TheDesk, folder: TheFolder, piece: str, wanted: Told, seen:
         return {**shown, "revision": desk.changed(folder)}
 
 
+@router.delete("/told")
+def take_back(desk: TheDesk, folder: TheFolder, piece: str, seen: Seen = None) -> dict[str, Any]:
+    """Back to what was read: outline, marks, names and fold; works whether or not the piece can be read."""
+    with folder.changing(seen):
+        entry = folder.piece(piece)
+        with changed_job(folder.path) as document:
+            set_piece(document, entry.number, {"fold": None})
+            for name in entry.names:
+                tell(document, entry.number, name, dict.fromkeys(key for key in ON_PICTURE if key not in _OF_THE_MAT))
+        return {"revision": desk.changed(folder)}
+
+
 def _write(desk: Desk, folder: Folder, piece: str, entry: PieceEntry, given: dict[str, Any]) -> None:
     allowances, fold = given.pop("allowances", None), given.pop("fold", "")
     down = given.pop("face_down", "")
@@ -158,7 +171,7 @@ def _write(desk: Desk, folder: Folder, piece: str, entry: PieceEntry, given: dic
         kind=kind,
     )
     on_sheet = _in_place(given, entry, kind)
-    pictures = pictures_on(desk.reader.looked(desk.piece(folder, piece)[2]).read.sheet) if on_sheet else ()
+    pictures = pictures_on(desk.reader.looked(desk.piece(folder, piece)[2], folder.path).read.sheet) if on_sheet else ()
     if fold not in ("", None, "none"):
         edge_name(fold, kind=kind, where=kind)
     with changed_job(folder.path) as document:
@@ -196,7 +209,7 @@ def _tables(entry: PieceEntry) -> list[PictureTable]:
 def snap(desk: TheDesk, folder: TheFolder, piece: str, wanted: Points_) -> dict[str, Any]:
     """The nearest points of the paper's edge as it was seen; a point far from it stays where it is."""
     job, entry, own = desk.piece(folder, piece)
-    looked = desk.reader.looked(own)
+    looked = desk.reader.looked(own, folder.path)
     read = desk.reader.reads(job)[entry.number - 1]
     rings = [tracing.outline for tracing in looked.tracings]
     rings += [read.tracing.outline] if isinstance(read, PieceRead) and not rings else []

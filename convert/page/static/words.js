@@ -35,7 +35,7 @@ export const words = {
     title: "Tell more about this piece", at: "Several pieces lie in the picture. Where is this one?", only: "it lies alone", size: "Several sizes lie inside one another. Which one?", size_hint: "Count from the inside, 1, 2, 3, or write the number printed beside the line.",
     save: "Read it so", face_down: "The paper lies with its printed side down", scan: "It is a scan from a flatbed scanner",
   },
-  read_first: { question: "The {kind} has not been read yet", words: "Its picture is straightened by the mat’s lines, then the outline and the marks are found. It takes a few seconds.", go: "Read it now", again: "Read it once more", busy: "Reading the {kind}" },
+  read_first: { question: "The {kind} has not been read yet", words: "Its picture is straightened by the mat’s lines, then the outline and the marks are found. It takes a few seconds.", go: "Read it now", stuck: "The {kind} can’t be read like this", back_crossings: "Take back the crossings that I moved", back_piece: "Back to what was read", again: "Read it once more", busy: "Reading the {kind}" },
 
   steps: {
     pictures: { name: "Pictures" }, mat: { name: "The mat" }, piece: { name: "The piece" }, seams: { name: "Seams" }, maker: { name: "You" },
@@ -69,7 +69,7 @@ export const words = {
     which: "What lies in this picture?", picture_alt: "Picture {name}", second_picture: "one more picture of it",
     more: "Something special about it", scan: "It is a scan from a flatbed scanner, not a photograph", face_down: "The paper lies with its printed side down",
     where: "Several pieces lie in it. Where is this one?", places: { left: "left", right: "right", top: "top", bottom: "bottom" },
-    later: "Not now", unnamed: "Not named yet", say_which: "Say what it is", another: "Another piece lies in it", not_this: "Not the {kind}", take_out: "Take out",
+    later: "Not now", unnamed: "Not named yet", say_which: "Say what it is", another: "Another piece lies in it", was_taken_out: "Taken out: {what}.", bring_back: "Bring it back", not_this: "Not the {kind}", take_out: "Take out",
     name_next: "Say what the next one is", go_on: "On to the mat",
     advice: "How to take a good picture",
     advice_list: [
@@ -92,7 +92,7 @@ export const words = {
     question: "Do the drawn lines lie on the mat’s lines?", scan_question: "This is a scan", scan_words: "A scan needs no mat. Its size is taken from what the scanner wrote in the file.",
     found: "The lines are taken to be {pitch} apart.",
     fix_question: "Put the points where the mat’s lines cross", fix_words: "Choose a point, then drag it or point at the right place. Arrow keys move it a little.",
-    save: "Straighten again", undo_all: "Take my points back", point: "Crossing {n} of {of}",
+    save: "Straighten again", undo_all: "Put them back", told: "Crossings that you put right", told_one: "Crossing {n}", take_back: "Take it back", point: "Crossing {n} of {of}",
     moved: { one: "1 point put right.", other: "{n} points put right." },
     picture_alt: "The picture of the {kind} with the lattice that was found drawn over it", several: "Picture {n} of {of}",
   },
@@ -116,6 +116,10 @@ export const words = {
       grain: "Point at one end of the grain line, then at the other.", centre: "Point at two places on the centre line.", line_more: "Now the other end.", fold: "Choose the edge that lies on the fold.",
     },
     snap: "Snap to the paper’s edge in the picture", undo: "Undo", redo: "Redo", remove: "Remove", smooth: "Make it a smooth curve", sharp: "Make it a corner", straight: "Straight to the next point", curve: "Curve to the next point", as_read: "Back to what was read",
+    told: {
+      title: "What you changed here", back: "Take it back", again: "Bring my changes back", outline_part: "Stretch {n} of the edge", edge: "This edge is the {edge}",
+      one: { outline: "The edge of the paper", corners: "The corners", notches: "The notches", add_notches: "Notches that you added", holes: "The holes", add_holes: "Holes that you added", darts: "The darts", add_darts: "Darts that you added", remove: "Marks that you took out", grain: "The grain line", centre_line: "The centre line", fold: "The fold" },
+    },
     nudge: { up: "Up", down: "Down", left: "Left", right: "Right" }, nudge_label: "Move a little",
     which_edge: "What is this edge?", no_name: "Let the program name it", fold_yes: "It lies on the fold", fold_none: "No edge lies on a fold", fold_guess: "Let the program decide",
     dart_kind: "Does the dart end on an edge?", nothing_chosen: "Nothing is chosen.",
@@ -158,7 +162,7 @@ export const words = {
 
   block: {
     question: "From the pattern to your block", words: "These are the changes a cutter would make by hand, one after the other.", move_of: "Change {n} of {of}", before_after: "Before (dashed) and after",
-    amount: "How much", less: "A little less", more: "A little more", suggested: "Back to what was suggested", suggested_mark: "suggested", previous: "The change before", next: "The next change", all: "All changes", others: "Something else to change", told: "you said so", whole: "The whole block",
+    amount: "How much", less: "A little less", more: "A little more", suggested: "Back to what was suggested", suggested_all: "All changes back to what was suggested", suggested_mark: "suggested", previous: "The change before", next: "The next change", all: "All changes", others: "Something else to change", told: "you said so", whole: "The whole block",
     ease: "How much room do you like?", darts: "Where shall the bust dart lie?", checks: "Is it sound?", sound: "Everything fits together.", unsound: { one: "1 thing does not fit together yet.", other: "{n} things do not fit together yet." },
     keeping: "Keeping it…", kept: "Kept", nothing: "The block can’t be made yet", fits: "fits", off: "look here", show_checks: "Everything that was checked", result: "What it gives", off_by: "{name}: {length} {way} than you and your ease need", longer: "more", shorter: "less",
     piece_alt: "The {kind} of the block", no_moves: "Nothing has to be changed: the pattern is your block.", of_block: "On the block: {length}.",
@@ -168,19 +172,16 @@ export const words = {
   paper: {
     question: "What shall it be printed on?", no_block: "There is nothing to print yet", papers: "Paper", scale: "How large", scales: { full: "Full size", half: "Half size, to practise", quarter: "Quarter size, to practise" }, allowance: "Seam allowance", without: "none: a block for drafting", with: "with allowance, for a toile", width: "How wide",
     sheets: { one: "1 sheet", other: "{n} sheets" }, sheet_alt: "Sheet {n}: {name}", preview: "How the sheets lie",
-    test: "First, try the printer", test_words: "Printers often shrink a page. Print this one sheet at 100 %, lay a ruler on its line, and say how long it is.", test_go: "Make the test sheet", test_field: "How long is the line that should be {length}?", test_ok: "It is exactly right", test_set: "Use what I measured", test_done: "Sheets are corrected for a line of {length}.",
+    test: "First, try the printer", test_words: "Printers often shrink a page. Print this one sheet at 100 %. A side of its square should be {length}.", test_go: "Make the test sheet", test_field: "How long is a side of the square on paper?", test_set: "Use what I measured", test_none: "Correct nothing", test_done: "The sheets are corrected: a side of {length} came out as {seen}.",
+    stale: "The sheets you have are out of date", stale_words: "The block was changed after they were made. Make the sheets once more.", stale_list: "Sheets of an earlier block",
     make: "Make the sheets", ready: "Ready to print", download: "Download", print_words: "Print at 100 % (“actual size”), never “fit to page”. Then measure the test square.", making: "Making the sheets", preview_making: "Laying out the sheets",
     cautions: ["Try the block in cheap cloth (a toile) before you cut good cloth.", "Blades, pins and awls injure: cut away from your hand, cover blades.", "A published pattern belongs to its publisher. A block taken from it is for your own use, as far as the law where you live allows."],
     next: "After the toile", sizes: { kB: "kB", MB: "MB" }, custom: "Another paper", others: "Other files",
-    what: {
-      block: "the block, to print", print: "the block, to print", toile: "with allowance, for the toile", half: "at half size", practice: "at quarter size, to practise", report: "everything to read", drawing: "for a drawing program",
-      "cutting-room": "for a cutting room", picture: "a small picture", numbers: "for other programs", test: "one sheet, to try the printer", piece: "one piece, for a drawing program",
-    },
   },
 
   toile: {
     question: "What did the toile show?", words: "Sew a toile, put it on, pin what does not sit. Then choose the place on the drawing and say how much.", choose: "Where was it pinned?", chosen: "{place}", how_much: { each: "How much, on each piece?", whole: "How much, all the way round?", "every dart": "How much, on every dart?" }, more: "let out", less: "take in",
-    save: "Carry it into the block", undo: "Take the last one back", redo: "Let it hold again", done_list: "Carried into the block", nothing: "Nothing yet.", again: "Print it again", leave: "Not this one", by_name: "Or choose from the list", alt: "The {kind}, with places that can be chosen", no_block: "There is no block yet",
+    save: "Carry it into the block", undo: "Take the last one back", redo: "Let it hold again", done_list: "Carried into the block", nothing: "Nothing yet.", again: "To the paper", stale: "The sheets that were printed before are out of date.", print_now: "Make the new sheets", leave: "Not this one", by_name: "Or choose from the list", alt: "The {kind}, with places that can be chosen", no_block: "There is no block yet",
     places: {},
   },
 };

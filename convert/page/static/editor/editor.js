@@ -109,6 +109,15 @@ export class Editor {
     this.changed(this.history.doc);
   }
 
+  /** A change that can't be: back to what is kept; it can't be done again either. */
+  refuse(doc) {
+    this.live = null;
+    this.history.drop(doc);
+    if (!this.thing) this.chosen = null;
+    this.stale = false;
+    this.#show();
+  }
+
   undo() {
     if (!this.history.undo()) return say(t.said.nothing);
     this.#back(filled(t.said.undone, { n: this.history.undos }));

@@ -12,7 +12,7 @@ const SIGNS = {
 const ARROW = { up: "M12 19 V5 M6 11 L12 5 L18 11", down: "M12 5 V19 M6 13 L12 19 L18 13", left: "M19 12 H5 M11 6 L5 12 L11 18", right: "M5 12 H19 M13 6 L19 12 L13 18" };
 const sign = (d) => s("svg", { viewBox: "0 0 24 24", class: "sign", "aria-hidden": "true" }, s("path", { d }));
 
-export function panel(editor, { names }) {
+export function panel(editor, { names, told = () => null }) {
   const tools = h("div", { class: "tools", role: "toolbar", "aria-label": t.tools_label });
   const tip = h("p", { class: "tip", role: "status" });
   const chosen = h("div", { class: "chosen" });
@@ -23,7 +23,8 @@ export function panel(editor, { names }) {
   const redo = h("button", { class: "small", onclick: () => editor.redo() }, t.redo);
   const snap = h("input", { type: "checkbox", checked: true, onchange: (event) => { editor.snapping = event.target.checked; } });
   const kept = h("span", { class: "quiet small kept", role: "status" });
-  const element = h("div", { class: "panel" }, tools, tip, chosen, h("div", { class: "row" }, undo, redo, kept),
+  const wrong = h("div", { class: "field-trouble", role: "alert" }), mine = h("div");
+  const element = h("div", { class: "panel" }, h("div", { class: "row undo-row" }, undo, redo, kept), wrong, tools, tip, chosen, mine,
     h("label", { class: "tick" }, snap, t.snap), all, keys);
 
   put(tools, Object.keys(t.tools).map((tool) => h("button", {
@@ -37,6 +38,7 @@ export function panel(editor, { names }) {
     undo.setAttribute("aria-disabled", String(!editor.history.undos));
     redo.setAttribute("aria-disabled", String(!editor.history.redos));
     put(chosen, editor.tool === "name" ? naming() : editor.tool === "fold" ? folding() : thing());
+    put(mine, told());
     if (all.open) drawList();
   }
 
@@ -81,5 +83,9 @@ export function panel(editor, { names }) {
     }, one.label))));
   }
 
-  return { element, draw, say: (text) => { kept.textContent = text; } };
+  return {
+    element, draw,
+    say: (text) => { kept.textContent = text; if (text) put(wrong); },
+    trouble: ({ problem, remedy }) => { put(wrong, h("p", { class: "trouble-problem" }, problem), h("p", {}, remedy)); wrong.scrollIntoView({ block: "nearest" }); },
+  };
 }

@@ -38,14 +38,33 @@ export async function notRead(ctx, { problem = null } = {}) {
   function draw() {
     const busy = working(job, piece.id), known = job.piece(piece.id);
     const said = problem ?? known?.problem ?? job.state.problem ?? known?.pictures?.find((one) => one.problem)?.problem;
-    put(root, h("h1", {}, filled(busy ? t.busy : t.question, { kind })), h("p", {}, t.words),
+    put(root, h("h1", {}, filled(busy ? t.busy : said ? t.stuck : t.question, { kind })), said && !busy ? null : h("p", {}, t.words),
       said && !busy ? trouble(typeof said === "string" ? { problem: said } : said, { close: false }) : null, busy,
       said && !busy ? special(ctx, go) : null,
       h("div", { class: "answers" },
+        said && !busy ? takeBack(known) : null,
+        said && !busy && ctx.step !== "mat" && !now.scan ? h("button", { onclick: () => ctx.go("mat", piece.id) }, words.steps.mat.name) : null,
         said ? h("button", { onclick: () => ctx.go("pictures") }, words.steps.pictures.name) : null,
         busy ? null : job.state.grid || now.scan
           ? h("button", { class: "main", onclick: go }, said ? t.again : t.go)
           : h("button", { class: "main", onclick: () => ctx.go("mat", piece.id) }, words.steps.mat.name)));
+  }
+  /** What she told that may be in the way, each with a button that takes it back. */
+  function takeBack(known) {
+    const back = async (calls) => {
+      try {
+        for (const call of calls) await call();
+        await job.unmark([`mat/${piece.id}`, `piece/${piece.id}`, `seams/${piece.id}`]);
+        await job.look();
+        await go();
+      } catch (err) { ctx.fail(err); }
+    };
+    const crossings = () => Promise.all(known.pictures.map((one) => job.change("PUT", `/pieces/${piece.id}/mat`, { picture: one.id, lattice: null })));
+    const marks = () => job.change("DELETE", `/pieces/${piece.id}/told`);
+    return [
+      known?.crossings_told ? h("button", { class: "main", onclick: () => back([crossings]) }, t.back_crossings) : null,
+      known?.told ? h("button", { class: "main", onclick: () => back([marks]) }, t.back_piece) : null,
+    ];
   }
   async function go() {
     problem = null;

@@ -101,6 +101,7 @@ export async function build(ctx) {
       h("p", { class: "quiet move-place" }, place()),
       h("p", { class: "lead move-sentence" }, one.sentence), one.low === undefined ? null : slider(one),
       h("div", { class: "row" }, h("button", { class: "small", onclick: () => { const at = Math.max(0, index() - 1); if (at !== index()) choose(block.moves[at].id); } }, t.previous), h("button", { class: "small", onclick: () => { const at = Math.min(block.moves.length - 1, index() + 1); if (at !== index()) choose(block.moves[at].id); } }, t.next)),
+      block.moves.some((each) => each.told) ? h("button", { class: "small", onclick: () => { for (const each of block.moves) if (each.told) amounts = { ...amounts, [each.id]: null }; keep(); keep.now().then(draw); } }, t.suggested_all) : null,
       h("details", {}, h("summary", {}, t.all), allMoves),
       block.more_moves?.length ? h("details", {}, h("summary", {}, t.others), h("ul", { class: "move-list" }, more().map((each) => h("li", {}, moveButton(each))))) : null,
     ] : h("p", {}, t.no_moves));

@@ -164,7 +164,20 @@ function lattice(ctx, views) {
       ctx.again();
     } catch (err) { ctx.fail(err); }
   }
-  const toldNow = () => [...(views[at].told ?? []), ...moved.map(({ n, px }) => ({ px, at: points()[n].at }))];
+  const told = () => views[at].told ?? [];
+  const sameAt = (a, b) => a.at[0] === b.at[0] && a.at[1] === b.at[1];
+  /** What was put right before and now; who moves a crossing again means the newer place. */
+  function toldNow() {
+    const now = moved.map(({ n, px }) => ({ px, at: points()[n].at }));
+    return [...told().filter((one) => !now.some((other) => sameAt(one, other))), ...now];
+  }
+  /** Everything that she put right on this picture, one by one, each with its way back. */
+  function taken() {
+    const back = (one) => { const rest = told().filter((other) => other !== one); save(rest.length ? rest : null); };
+    return told().length ? h("section", { class: "told-list" }, h("h2", {}, t.told), h("ul", { class: "found" }, told().map((one, n) => h("li", { class: "row" },
+      h("button", { class: "small plain", onclick: () => table.reveal(one.px) }, filled(t.told_one, { n: n + 1 })), h("button", { class: "small", onclick: () => back(one) }, t.take_back, h("span", { class: "unseen" }, ` ${filled(t.told_one, { n: n + 1 })}`))))),
+    h("button", { class: "small", onclick: () => save(null) }, words.piece.as_read)) : null;
+  }
 
   function draw() {
     const view = views[at], pitch = ofPaper(view.pitch_mm, ctx.unit);
@@ -175,11 +188,12 @@ function lattice(ctx, views) {
       moved.length ? h("p", {}, plural(t.moved, moved.length)) : null,
       h("div", { class: "row" },
         h("button", { "aria-disabled": String(!moved.length), onclick: () => { if (moved.length) save(toldNow()); } }, t.save),
-        (view.told ?? []).length || moved.length ? h("button", { class: "plain", onclick: () => (moved.length ? (moved = [], chosen = null, drawDots(), draw()) : save(null)) }, t.undo_all) : null),
+        moved.length ? h("button", { class: "plain", onclick: () => { moved = []; chosen = null; drawDots(); draw(); } }, t.undo_all) : null),
+      taken(),
       changePitch(ctx, view.pitch_mm),
     ] : [
       h("ul", { class: "found" }, h("li", {}, filled(t.found, { pitch })), view.sentence ? h("li", {}, view.sentence) : null, view.known_object?.sentence ? h("li", {}, view.known_object.sentence) : null),
-      doubts(view.notes),
+      doubts(view.notes), taken(),
     ]);
     drawDots();
     foot = swap(foot, answers({

@@ -97,6 +97,7 @@ export async function build(ctx) {
     const pictures = all();
     put(root,
       h("div", { class: "ask" }, h("h1", {}, pictures.length ? t.question_more : t.question), h("p", {}, pictures.length ? plural(t.count, pictures.length) : t.needs)),
+      job.state.removed ? h("p", { class: "undo-bar", role: "status" }, h("span", {}, filled(t.was_taken_out, { what: kindWords(job.state.removed) })), h("button", { class: "small", onclick: () => change(() => job.change("POST", "/undo-removal")) }, t.bring_back)) : null,
       h("div", { class: "refused" }, [...root.querySelectorAll(".refused > *")]),
       pictures.length ? h("ul", { class: "picture-list" }, pictures.map(row)) : null,
       drop, busy,

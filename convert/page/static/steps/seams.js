@@ -93,6 +93,7 @@ export async function build(ctx) {
         h("button", { class: "edge-row", "aria-pressed": String(one.name === chosen), onclick: () => choose(one.name) },
           h("span", { class: "edge-words" }, h("strong", {}, capital(edgeWords(one.name))), h("span", {}, widthWords(one))),
           sureness(t.sure_of[one.evidence] ?? 1, t.evidence[one.evidence]))))),
+      read.told?.allowances ? h("button", { class: "small", onclick: () => tell(Object.fromEntries(Object.keys(read.told.allowances).map((name) => [name, null]))) }, words.piece.as_read) : null,
       doubts(read.notes));
     foot = swap(foot, answers({ right: ctx.fine }));
   }

@@ -1,0 +1,67 @@
+"""Every sentence that the page's server says, in one place."""
+
+from collections.abc import Mapping
+
+from convert.body.card import LengthUnit
+from convert.body.wording import format_paper_mm
+
+_FILE_KINDS: Mapping[str, str] = {
+    "block": "block, full size",
+    "toile": "block with seam allowance, for the toile",
+    "practice": "block, quarter size",
+    "steps": "changes one by one",
+    "report": "report",
+    "fitting": "what the toile changed",
+    "drawing": "drawing of all pieces",
+    "cutting-room": "for a cutting room",
+    "picture": "small picture",
+    "numbers": "for other programs",
+    "test": "printer test",
+}
+_SIZES = {"half": "half size", "quarter": "quarter size"}
+
+
+def kind_of_file(file: str, what: str, *, paper: str) -> str:
+    """What a file is, in a few words, as part of its name."""
+    stem = file.rpartition(".")[0]
+    if what == "piece":
+        return f"drawing of {stem.replace('-', ' ')}"
+    if what == "print":
+        size = next((words for word, words in _SIZES.items() if f"-{word}" in stem), "full size")
+        return f"block, {size}{', with seam allowance' if stem.endswith('-to-sew') else ''}, {paper}"
+    return f"{_FILE_KINDS[what]}, {paper}" if what in ("block", "toile") else _FILE_KINDS[what]
+
+
+def file_name(maker: str, kind: str, state: int, ending: str) -> str:
+    """What a file is called when it is kept: whose, what, of which state."""
+    plain = (
+        "".join(char if char.isprintable() and char not in '\\/:*?"<>|' else " " for char in maker).strip() or "block"
+    )
+    return f"{plain}, {kind}, {state_words(state)}{ending}"
+
+
+def state_words(state: int) -> str:
+    """A state of the block in a few words."""
+    return f"after fitting {state}" if state else "as made"
+
+
+def no_such_square(typed: str, low_mm: float, high_mm: float, unit: LengthUnit) -> tuple[str, str]:
+    """A test square that no printer draws."""
+    low, high = format_paper_mm(low_mm, unit), format_paper_mm(high_mm, unit)
+    return (
+        f"A side of “{typed}” can't be right: the square lies between {low} and {high} on every printer.",
+        "Set the print window to 100 %, print the test sheet again and measure one side of its square.",
+    )
+
+
+NOTHING_TAKEN_OUT = ("Nothing was taken out that could come back.", "Go on as it is.")
+
+
+def there_already(kind: str) -> tuple[str, str]:
+    """A piece of a kind that there is already."""
+    return f"There is a {kind} already.", "Give that one this picture too, or take it out first."
+
+
+def picture_not_kept(name: str) -> tuple[str, str]:
+    """A picture that could not be put among the others."""
+    return f"{name} could not be kept.", "Look whether the disk is full."
