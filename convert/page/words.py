@@ -20,6 +20,18 @@ _FILE_KINDS: Mapping[str, str] = {
 }
 _SIZES = {"half": "half size", "quarter": "quarter size"}
 
+CHARTS: Mapping[str, str] = {
+    "misses since 1968": "Pattern envelopes since 1968: misses",
+    "miss petite since 1968": "Pattern envelopes since 1968: miss petite",
+    "women's since 1968": "Pattern envelopes since 1968: women’s",
+    "misses 1956-67": "Pattern envelopes from 1956 to 1967",
+    "misses 1945-56": "Pattern envelopes from 1945 to 1956",
+    "german": "German sizes",
+    "astm d5585-11 straight": "American ready-made sizes, straight waist",
+    "astm d5585-11 curvy": "American ready-made sizes, curvy waist",
+}
+"""What the size tables are called, in the order in which they are offered."""
+
 
 def kind_of_file(file: str, what: str, *, paper: str) -> str:
     """What a file is, in a few words, as part of its name."""

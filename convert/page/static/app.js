@@ -19,6 +19,7 @@ const top = document.getElementById("top");
 let job = null;
 let shown = null; // {step, piece, leave}
 let turn = 0;
+let here = location.hash; // of what is shown
 
 function address() {
   const [, id, step, piece] = location.hash.split("/").map(decodeURIComponent);
@@ -75,26 +76,29 @@ function showTrouble(err) {
 
 async function show() {
   const mine = (turn += 1);
+  if ((await shown?.leave?.()) === false) return history.replaceState(null, "", here); // something typed can't be kept: it says so
+  if (mine !== turn) return undefined;
+  here = location.hash;
   const { id, step, piece } = address();
-  shown?.leave?.();
   shown = null;
   try {
-    if (!id) return await start(mine);
+    if (!id) return void await start(mine);
     if (job?.id !== id) await openJob(id);
     else if (job.elsewhere) await job.look({ fresh: true });
     job.elsewhere = false;
-    if (mine !== turn) return;
+    if (mine !== turn) return undefined;
     if (!STEPS.includes(step)) {
       const place = job.state.place ?? {};
       history.replaceState(null, "", `#/${encodeURIComponent(id)}/${place.step ?? "pictures"}${place.piece ? `/${place.piece}` : ""}`);
-      return await show();
+      return void await show();
     }
     await showStep(step, piece, mine);
   } catch (err) {
-    if (mine !== turn) return;
+    if (mine !== turn) return undefined;
     put(main, h("h1", {}, words.steps[step]?.name ?? "ownblock"), h("div", { class: "troubles" }));
     showTrouble(err);
   }
+  return undefined;
 }
 
 async function openJob(id) {

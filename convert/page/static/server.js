@@ -2,6 +2,8 @@
 
 import { words } from "/static/words.js";
 
+const KEPT_ALIVE = 60_000; // bytes; browsers let so much be sent on after a page was left
+
 /** Something the server refused or that went wrong on the way. */
 export class Trouble extends Error {
   constructor({ problem, remedy, code }, status = 0) {
@@ -35,7 +37,8 @@ export const get = async (path, options) => content(await asked(path, options));
 export async function send(method, path, body, { revision, signal } = {}) {
   const headers = { "Content-Type": "application/json" };
   if (revision) headers["If-Match"] = `"${revision}"`;
-  return content(await asked(path, { method, headers, signal, body: body === undefined ? undefined : JSON.stringify(body) }));
+  const text = body === undefined ? undefined : JSON.stringify(body);
+  return content(await asked(path, { method, headers, signal, body: text, keepalive: (text?.length ?? 0) < KEPT_ALIVE })); // it arrives though the page is left
 }
 
 /** A picture, as it lies on the disk. */

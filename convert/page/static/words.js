@@ -145,7 +145,7 @@ export const words = {
   },
 
   maker: {
-    question_size: "What size was the pattern drawn for?", size_words: "It stands on the envelope. If you have no envelope, leave it open.", chart: "Which table?", no_chart: "I don’t know", size: "Size", own: "The envelope gives measurements",
+    question_size: "What size was the pattern drawn for?", size_words: "It stands on the envelope. If you have no envelope, leave it open.", chart: "Which table?", size: "Size", own: "What the envelope gives for your pattern’s size", size_ways: { own: "The envelope gives the measurements of its size", table: "I know the number of the size", none: "I don’t know" }, size_tap: "Tap the row of the pattern’s size.", size_is: "Size {size}.", size_own: "as on the envelope", size_open: "Then it is left open.", size_told: "Something was said about the size before.",
     name: "Who is the block for?", name_words: "A name or a nickname. It is printed on the paper.",
     measure: "Measure {words}", how_many: "{done} of {of} measured", have: "You have said {length}.", missing: "Not measured yet. It will be estimated from the others.",
     keep: "Keep it", skip: "Not now", previous: "Before", next: "Next", forget: "Take it out", field: "What does the tape show?", in_unit: "in {unit}",

@@ -24,7 +24,7 @@ CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 FLAGS = ("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking")
 FLAGS += ("--disable-component-update", "--disable-sync")
 SIZES = {"laptop": (1366, 768), "tablet": (820, 1180), "phone": (390, 844)}
-SLOW_MS = 60_000
+SLOW_MS = 180_000
 RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice")
 
 

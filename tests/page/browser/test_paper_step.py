@@ -11,7 +11,7 @@ import pytest
 from calibration.units import MM_PER_INCH
 
 expect = pytest.importorskip("playwright.sync_api", reason="Playwright is not installed").expect
-SLOW_MS = 60_000
+SLOW_MS = 180_000
 PT_PER_MM = 72 / MM_PER_INCH
 
 
@@ -90,7 +90,7 @@ def test_the_printer_test_asks_for_the_length_it_draws(
     waiting.value.save_as(window.folder / "test.pdf")
     squares = [box for box in boxes_mm(window.folder / "test.pdf") if min(box) > 50]
     assert len(squares) == 1
-    assert squares[0] == pytest.approx((side_mm, side_mm), abs=0.6)  # half the line's width on either side
+    assert squares[0] == pytest.approx((side_mm, side_mm), abs=0.7)  # half the line's width on either side
     question = page.get_by_label("How long is a side of the square on paper?")
     question.fill(said.split()[0])
     question.press("Enter")

@@ -1,6 +1,6 @@
 // Step 8: which paper, how large; the sheets seen beforehand; the printer tried; the files.
 
-import { afterQuiet, drawn, h, put, say } from "/static/dom.js";
+import { afterQuiet, drawn, h, put, say, sendTyped } from "/static/dom.js";
 import { Trouble } from "/static/server.js";
 import { filled, plural, words } from "/static/words.js";
 import { needs } from "/static/parts/needs.js";
@@ -87,9 +87,10 @@ export async function build(ctx) {
   }
   function drawTest() {
     const sheet = h("div", { "aria-live": "polite" }), field = h("input", { type: "text", id: "square", size: 8, autocomplete: "off", inputmode: "decimal", value: chosen.square_of === unit ? chosen.square.replace(/ (cm|in)$/, "") : "" });
+    field.dataset.was = field.value;
     const corrected = (square) => { set({ square, square_of: unit }); drawTest(); test.querySelector("h2").focus(); };
     put(test, h("h2", { tabindex: "-1" }, t.test), h("p", {}, filled(t.test_words, { length: ofPaper(SIDE_MM[unit], unit) })), h("div", { class: "row" }, h("button", { onclick: () => makeTest(sheet) }, t.test_go)), sheet,
-      h("form", { onsubmit: (event) => { event.preventDefault(); if (field.value.trim()) corrected(withUnit(field.value, unit)); } },
+      h("form", { "data-keep": true, onsubmit: (event) => { event.preventDefault(); if (field.value.trim()) corrected(withUnit(field.value, unit)); } },
         h("label", { for: "square" }, t.test_field),
         h("div", { class: "row" }, field, h("span", {}, words.units[unit]), h("button", { class: "small" }, t.test_set))),
       chosen.square ? h("div", { class: "row" }, h("p", { role: "status" }, filled(t.test_done, { length: ofPaper(SIDE_MM[chosen.square_of], chosen.square_of), seen: chosen.square })), h("button", { class: "small plain", onclick: () => corrected("") }, t.test_none)) : null);
@@ -101,9 +102,10 @@ export async function build(ctx) {
   await refresh();
   return {
     news: () => { refresh(); look(); },
+    leave: () => sendTyped(test),
     element: h("div", { class: "work" }, h("section", { class: "ask" }, h("h1", {}, t.question)), h("div", { class: "two paper-two" }, options, preview), test, files,
       h("ul", { class: "cautions" }, t.cautions.map((one) => h("li", {}, one))),
-      h("div", { class: "answers stick" }, h("button", { onclick: () => ctx.go("toile") }, t.next), h("button", { class: "main", onclick: make }, t.make))),
+      h("div", { class: "answers stick" }, h("button", { onclick: () => ctx.go("toile") }, t.next), h("button", { class: "main", onclick: () => { sendTyped(test); make(); } }, t.make))),
   };
 }
 
