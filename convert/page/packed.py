@@ -62,6 +62,7 @@ class _Packer:
         self.objects: list[Any] = []
         self.arrays: list[Any] = []
         self._seen: dict[int, int] = {}
+        self._places: dict[int, int] = {}
         self._held: list[Any] = []  # or an address could be given out twice
 
     def pack(self, value: Any) -> Any:
@@ -69,23 +70,26 @@ class _Packer:
         if type(value) in _PLAIN:
             return value
         if isinstance(value, (np.ndarray, np.generic)):
-            return ["scalar" if isinstance(value, np.generic) else "array", self._array(np.asarray(value))]
+            return ["scalar" if isinstance(value, np.generic) else "array", self._array(value, np.asarray(value))]
         if isinstance(value, bytes):
-            return ["bytes", self._array(np.frombuffer(value, np.uint8))]
+            return ["bytes", self._array(value, np.frombuffer(value, np.uint8))]
         if isinstance(value, (tuple, list)):
             return ["tuple" if isinstance(value, tuple) else "list", [self.pack(one) for one in value]]
         if isinstance(value, Mapping):
             kind = "frozen" if isinstance(value, MappingProxyType) else "dict"
             return [kind, [[self.pack(key), self.pack(one)] for key, one in value.items()]]
         if isinstance(value, cKDTree):
-            return ["tree", self._array(np.asarray(value.data))]
+            return ["tree", self._array(value, np.asarray(value.data))]
         if dataclasses.is_dataclass(value) and type(value).__module__.startswith(_OURS):
             return ["object", self._object(value)]
         raise TypeError(f"a {type(value).__name__} can't be kept")
 
-    def _array(self, array: Any) -> int:
-        self.arrays.append(array)
-        return len(self.arrays) - 1
+    def _array(self, value: Any, array: Any) -> int:
+        if id(value) not in self._places:
+            self.arrays.append(array)
+            self._held.append(value)
+            self._places[id(value)] = len(self.arrays) - 1
+        return self._places[id(value)]
 
     def _object(self, value: Any) -> int:
         if id(value) not in self._seen:

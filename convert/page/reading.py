@@ -13,8 +13,9 @@ from typing import Any
 
 from calibration.errors import InputError, OwnblockError
 from convert.job import Job, PieceJob
+from convert.page import words
 from convert.page.jobs import Folder, PieceEntry
-from convert.page.looked import Looked
+from convert.page.looked import Looked, Sizes
 from convert.page.news import News
 from convert.page.problems import PageError, missing, problem_of
 from convert.page.store import name_of, recalled, remember
@@ -186,7 +187,7 @@ class Reader:
             if current is not None and current.task is task:
                 del self._working[key]
             if err is None:
-                self._looked.put(key, task.result.result())
+                self._put(key, task.result.result())
             else:
                 self._problems.put(key, err)
         news: dict[str, Any] = {"work": task.id, "done": True}
@@ -214,8 +215,26 @@ class Reader:
 
     def _recall(self, job: Path, key: Key) -> None:
         """Have what an earlier start has read of some pictures."""
-        if self._looked.get(key) is None and isinstance(kept := recalled(job, name_of("look", key)), Looked):
-            self._looked.put(key, kept)
+        if self._looked.get(key) is None:
+            kept = recalled(job, name_of("look", key))
+            if isinstance(kept, Looked | Sizes):
+                self._put(key, kept)
+
+    def _put(self, key: Key, found: Looked | Sizes) -> None:
+        """Have what was read; each of several sizes under its own number too."""
+        self._looked.put(key, found)
+        for number, look in enumerate(found.looks if isinstance(found, Sizes) else (), 1):
+            self._looked.put((key[0], number), look)
+
+    def choices(self, piece: PieceJob, job: Path) -> Looked | Sizes | None:
+        """What the picture lets choose among: its several pieces, or its several sizes if these were read."""
+        key = self.key(piece)
+        for one in dict.fromkeys([(key[0], None), key]):
+            self._recall(job, one)
+            found: Looked | Sizes | None = self._looked.get(one)
+            if found is not None:
+                return found
+        return None
 
     def looked(self, piece: PieceJob, job: Path) -> Looked:
         """What was read of a piece's pictures, which lie in the folder ``job``.
@@ -227,9 +246,11 @@ class Reader:
         """
         key = self.key(piece)
         self._recall(job, key)
-        found: Looked | None = self._looked.get(key)
-        if found is not None:
+        found: Looked | Sizes | None = self._looked.get(key)
+        if isinstance(found, Looked):
             return found
+        if found is not None:
+            raise PageError(409, "which-size", *words.which_size(piece.kind, len(found.looks)))
         raise self._unread(key, piece)
 
     def _unread(self, key: Key, piece: PieceJob) -> OwnblockError:

@@ -1,6 +1,6 @@
 """A job's whole state as the page shows it: pictures, pieces, and how far each step is."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from calibration.errors import InputError, Note, OwnblockError
@@ -22,7 +22,7 @@ _PLACE = ("step", "piece", "seen", "paper")  # of what the page keeps, what the 
 _PITCH_DOUBTS = ("pitch-doubtful", "pitch-implausible")
 
 
-def notes_of(notes: Sequence[Note]) -> list[dict[str, str]]:
+def notes_of(notes: Iterable[Note]) -> list[dict[str, str]]:
     """Doubts and repairs, each once."""
     return [{"code": note.code, "text": note.text} for note in dict.fromkeys(notes)]
 

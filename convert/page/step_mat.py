@@ -1,5 +1,6 @@
 """Step 2: the mat's lattice over each picture, and crossings put right by hand."""
 
+from collections.abc import Sequence
 from typing import Annotated, Any
 
 import cv2
@@ -7,10 +8,12 @@ import numpy as np
 from fastapi import APIRouter
 from pydantic import BaseModel, ConfigDict, Field
 
+from calibration.errors import Note
 from calibration.overlay import accuracy_sentence
 from calibration.view import MatView
 from convert.job_file import PictureTable
 from convert.job_write import changed_job, set_job, set_piece, tell
+from convert.page import words
 from convert.page.desk import Seen, TheDesk, TheFolder
 from convert.page.jobs import Folder, PieceEntry, digest_of
 from convert.page.looked import Looked
@@ -25,7 +28,7 @@ _FEWEST = 4  # crossings that a lattice can be told by
 _FILLED = 12
 _NEAR = 2.5  # pitches: what was found so near a crossing told may be as wrong as that was
 _HERS = "crossings"  # in the page's own file
-_KNOWN = ("pitch-doubtful", "pitch-confirmed")
+_KNOWN = ("pitch-confirmed",)
 
 Pair = Annotated[list[float], Field(min_length=2, max_length=2)]
 
@@ -70,8 +73,18 @@ def mat(desk: TheDesk, folder: TheFolder, piece: str) -> dict[str, Any]:
         "revision": folder.revision(),
         "pitch_told": None if pitch is None else str(pitch),
         "pictures": pictures,
-        "notes": notes_of(looked.read.notes),
+        "notes": notes_of(note for note in looked.read.notes if note.code != "pitch-doubtful"),
+        "pitch_doubt": _pitch_doubt([*looked.read.notes, *(read.piece.notes if isinstance(read, PieceRead) else ())]),
     }
+
+
+def _pitch_doubt(notes: Sequence[Note]) -> dict[str, Any] | None:
+    """The doubt that changes every length: what speaks against the pitch told, and which it may be instead."""
+    texts = list(dict.fromkeys(note.text for note in notes if note.code == "pitch-doubtful"))
+    if not texts:
+        return None
+    likely = next((grid for text in texts for said, grid in words.LIKELY_GRIDS.items() if said in text), None)
+    return {"sentences": texts, "likely": likely}
 
 
 def _view(view: MatView, outline: Any) -> dict[str, Any]:
@@ -85,7 +98,7 @@ def _view(view: MatView, outline: Any) -> dict[str, Any]:
         "trusted": _rounded(cv2.convexHull(view.seen_px.astype(np.float32))[:, 0]),
         "residual_mm": round(float(view.rms_mm), 4),
         "sentence": accuracy_sentence(view, outline),
-        "notes": notes_of(view.notes),
+        "notes": notes_of(note for note in view.notes if note.code != "pitch-doubtful"),
         "known_object": None if known is None else {"sentence": known},
     }
 

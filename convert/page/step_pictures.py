@@ -128,7 +128,6 @@ def _settled(folder: Folder, part: Path, shown: str) -> Path:
     )
     stem = slug(Path(shown).stem)[:_STEM].strip("-")
     stem = f"picture-{stem}" if stem in _RESERVED or not stem or stem == "part" else stem
-    os.chmod(part, 0o644)
     with folder.lock:
         for number in range(1, 10_000):
             target = part.parent / f"{stem}{'' if number == 1 else f'-{number}'}{ending}"

@@ -11,17 +11,19 @@ from starlette.responses import Response
 
 from calibration.on_sheet import PictureOnSheet, pictures_on
 from calibration.points import Points
+from convert.job import PieceJob
 from convert.job_file import PictureTable
 from convert.job_on_picture import tell_on_sheet
 from convert.job_told import edge_name, edges_of, seam_told
 from convert.job_write import ON_PICTURE, changed_job, set_allowances, set_piece, tell
 from convert.page.desk import Desk, Seen, TheDesk, TheFolder
 from convert.page.jobs import Folder, PieceEntry
+from convert.page.looked import Looked, Sizes
 from convert.page.state import notes_of
 from convert.page.step_pictures import jpeg
 from convert.piece.piece import Piece
 from convert.piece.record import to_record
-from convert.pipeline import PieceRead, measured, readings
+from convert.pipeline import PieceRead, choose, measured, readings
 from convert.trace.tracing import Tracing
 
 router = APIRouter(prefix="/api/jobs/{job}/pieces/{piece}", tags=["piece"])
@@ -90,7 +92,16 @@ class Points_(_Model):
 def sheet(desk: TheDesk, folder: TheFolder, piece: str) -> dict[str, Any]:
     """The flat picture's frame: pixel (0, 0) lies at ``origin_mm``, y up."""
     _, _, own = desk.piece(folder, piece)
-    looked = desk.reader.looked(own, folder.path)
+    return _frame(_any_look(desk, folder, own))
+
+
+def _any_look(desk: Desk, folder: Folder, own: PieceJob) -> Looked:
+    """The flat picture, whichever of its sizes is meant."""
+    found = desk.reader.choices(own, folder.path)
+    return found.looks[0] if isinstance(found, Sizes) else desk.reader.looked(own, folder.path)
+
+
+def _frame(looked: Looked) -> dict[str, Any]:
     flat = looked.read.sheet
     return {
         "width": looked.size_px[0],
@@ -110,7 +121,7 @@ def sheet_picture(
 ) -> Response:
     """The flat picture as a JPEG, at most so wide."""
     _, _, own = desk.piece(folder, piece)
-    looked = desk.reader.looked(own, folder.path)
+    looked = _any_look(desk, folder, own)
     tag = f'"sheet-{hash(looked.jpeg) & 0xFFFFFFFFFFFFFFFF:x}-{width}"'
     headers = {"ETag": tag, "Cache-Control": "private, no-cache"}
     if request.headers.get("if-none-match") == tag:
@@ -120,6 +131,26 @@ def sheet_picture(
         bgr = cv2.imdecode(np.frombuffer(looked.jpeg, np.uint8), cv2.IMREAD_COLOR)
         data = desk.previews.put(tag, jpeg(np.asarray(bgr)[..., ::-1], width))
     return Response(data, media_type="image/jpeg", headers=headers)
+
+
+@router.get("/choices")
+def choices(desk: TheDesk, folder: TheFolder, piece: str) -> dict[str, Any]:
+    """What can be chosen by pointing: one of several pieces in the picture, or one of several nested sizes."""
+    _, entry, own = desk.piece(folder, piece)
+    found = desk.reader.choices(own, folder.path)
+    if isinstance(found, Sizes):
+        looked, what, now = found.looks[0], "size", entry.table.size
+        rings = [choose(look.tracings, own.at if len(look.tracings) > 1 else None, "").outline for look in found.looks]
+    elif found is not None and len(found.tracings) > 1:
+        looked, what, now = found, "at", entry.table.at
+        middles = [float(one.outline[:, 0].min() + one.outline[:, 0].max()) for one in found.tracings]
+        rings = [found.tracings[k].outline for k in np.argsort(middles)]
+        picked = None if now is None else choose(found.tracings, own.at, "").outline
+        now = next((n for n, ring in enumerate(rings, 1) if ring is picked), None)
+    else:
+        return {"what": None, "now": None, "outlines": [], "sheet": None}
+    outlines = [np.round(ring[::3], 1).tolist() for ring in rings]
+    return {"what": what, "now": now, "outlines": outlines, "sheet": _frame(looked)}
 
 
 @router.get("/piece")

@@ -32,6 +32,15 @@ CHARTS: Mapping[str, str] = {
 }
 """What the size tables are called, in the order in which they are offered."""
 
+LIKELY_GRIDS: Mapping[str, str] = {
+    "if the grid were 1 inch ": "1in",
+    "if the grid were 1/2 inch ": "1/2in",
+    "if the grid were 1 cm": "1cm",
+    "if the grid were 2 cm": "2cm",
+    "if the grid were 5 mm": "5mm",
+}
+"""How a doubt about the grid says which it would be, and what is then told."""
+
 
 def kind_of_file(file: str, what: str, *, paper: str) -> str:
     """What a file is, in a few words, as part of its name."""
@@ -77,3 +86,11 @@ def there_already(kind: str) -> tuple[str, str]:
 def picture_not_kept(name: str) -> tuple[str, str]:
     """A picture that could not be put among the others."""
     return f"{name} could not be kept.", "Look whether the disk is full."
+
+
+def which_size(kind: str, count: int) -> tuple[str, str]:
+    """Several sizes inside one another, and nobody said which."""
+    return f"{count} sizes of the {kind} lie inside one another.", "Tap the line of yours in the picture."
+
+
+ADDRESS_USED = "This address was used before, or belongs to an earlier start of ownblock."

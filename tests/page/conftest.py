@@ -8,6 +8,7 @@ import pytest
 from fastapi import FastAPI
 
 from convert.page.app import create_app
+from convert.page.openings import Openings
 from convert.page.store import FOLDER
 from convert.page.work import Workers
 from tests.lab import SAMPLES
@@ -26,7 +27,9 @@ def workers() -> Iterator[Workers]:
 
 @pytest.fixture
 def app(tmp_path: Path, workers: Workers) -> FastAPI:
-    return create_app(tmp_path, token=TOKEN, port=PORT, workers=workers)
+    openings = Openings()
+    openings.new(TOKEN)
+    return create_app(tmp_path, token=TOKEN, port=PORT, workers=workers, openings=openings)
 
 
 @pytest.fixture

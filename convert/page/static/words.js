@@ -32,10 +32,12 @@ export const words = {
   },
   nothing_yet: { question: "There is no piece yet", words: "First say which picture shows which piece.", go: "To the pictures" },
   special: {
-    title: "Tell more about this piece", at: "Several pieces lie in the picture. Where is this one?", only: "it lies alone", size: "Several sizes lie inside one another. Which one?", size_hint: "Count from the inside, 1, 2, 3, or write the number printed beside the line.",
-    save: "Read it so", face_down: "The paper lies with its printed side down", scan: "It is a scan from a flatbed scanner",
+    title: "More about this piece", face_down: "The paper lies with its printed side down", scan: "It is a scan from a flatbed scanner", turn: "Turn the picture", left: "to the left", right: "to the right",
+    size_now: "Size {size} is followed.", size_other: "Choose another size",
+    size: { question: "Which line is your size of the {kind}?", how: "Tap the line in the picture, or choose it below. They are counted from the inside.", one: "Line {n} of {of}", other: "Follow another size" },
+    at: { question: "Which of these is the {kind}?", how: "Tap it in the picture, or choose it below. They are counted from the left.", one: "Piece {n} of {of}", other: "It is another piece in the picture" },
   },
-  read_first: { question: "The {kind} has not been read yet", words: "Its picture is straightened by the mat’s lines, then the outline and the marks are found. It takes a few seconds.", go: "Read it now", stuck: "The {kind} can’t be read like this", back_crossings: "Take back the crossings that I moved", back_piece: "Back to what was read", again: "Read it once more", busy: "Reading the {kind}" },
+  read_first: { question: "The {kind} has not been read yet", words: "Its picture is straightened by the mat’s lines, then the outline and the marks are found. It takes a few seconds.", go: "Read it now", stuck: "The {kind} can’t be read like this", asks: "Point at the {kind}", back_crossings: "Take back the crossings that I moved", back_piece: "Back to what was read", again: "Read it once more", busy: "Reading the {kind}" },
 
   steps: {
     pictures: { name: "Pictures" }, mat: { name: "The mat" }, piece: { name: "The piece" }, seams: { name: "Seams" }, maker: { name: "You" },
@@ -57,6 +59,7 @@ export const words = {
     fresh: "Begin something new", name: "What will you call it?", begin: "Begin",
     demo: "Try it first", demo_words: "Five pieces of a dress from a theatre’s wardrobe room, ready photographed, and a card with measurements.", demo_go: "Open the trial pieces",
     earlier: "Go on with", not_begun: "not begun", steps_done: { one: "1 step done", other: "{n} steps done" },
+    stop: "Stop ownblock", stop_words: "Everything is kept.", stopped: "ownblock is stopped", stopped_words: "Everything is kept. You can close this window. To go on, start ownblock again.",
     private: "Everything stays on this machine. Nothing is sent anywhere.",
   },
 
@@ -68,7 +71,7 @@ export const words = {
     bringing: "Bringing in {name}, {number} of {of}", bringing_label: "Bringing in pictures",
     which: "What lies in this picture?", picture_alt: "Picture {name}", second_picture: "one more picture of it",
     more: "Something special about it", scan: "It is a scan from a flatbed scanner, not a photograph", face_down: "The paper lies with its printed side down",
-    where: "Several pieces lie in it. Where is this one?", places: { left: "left", right: "right", top: "top", bottom: "bottom" },
+   
     later: "Not now", unnamed: "Not named yet", say_which: "Say what it is", another: "Another piece lies in it", was_taken_out: "Taken out: {what}.", bring_back: "Bring it back", not_this: "Not the {kind}", take_out: "Take out",
     name_next: "Say what the next one is", go_on: "On to the mat",
     advice: "How to take a good picture",
@@ -90,6 +93,7 @@ export const words = {
     },
     grid_other: "Something else", grid_other_label: "How far apart, such as 25 mm", grid_set: "Use this", grid_change: "The mat’s lines are further apart, or closer",
     question: "Do the drawn lines lie on the mat’s lines?", scan_question: "This is a scan", scan_words: "A scan needs no mat. Its size is taken from what the scanner wrote in the file.",
+    doubt_likely: "Are the lines on your mat {grid} apart?", doubt_told: "Are the lines on your mat really {grid} apart?", doubt_yes: "Yes, the lines are {grid} apart", doubt_no: "No, they are {grid} apart",
     found: "The lines are taken to be {pitch} apart.",
     fix_question: "Put the points where the mat’s lines cross", fix_words: "Choose a point, then drag it or point at the right place. Arrow keys move it a little.",
     save: "Straighten again", undo_all: "Put them back", told: "Crossings that you put right", told_one: "Crossing {n}", take_back: "Take it back", point: "Crossing {n} of {of}",

@@ -9,6 +9,7 @@ import { panel } from "/static/editor/panel.js";
 import { docOf, removeThing, toldOf } from "/static/editor/model.js";
 import { makeTable } from "/static/parts/table.js";
 import { paperFrame } from "/static/parts/frame.js";
+import { special } from "/static/parts/special.js";
 import { notRead } from "/static/parts/unread.js";
 import { send } from "/static/server.js";
 
@@ -22,6 +23,7 @@ export async function build(ctx) {
   if (waiting) return waiting;
   const [sheet, first] = await Promise.all([job.get(`/pieces/${piece.id}/sheet`), job.get(`/pieces/${piece.id}/piece`)]);
   let read = first;
+  const more = await special(ctx);
   const frame = paperFrame(sheet, read);
   const base = docOf(read), toldBefore = read.told ?? {};
   let sent = toldOf(base, base, toldBefore), good = base;
@@ -93,7 +95,7 @@ export async function build(ctx) {
   const look = h("div", { class: "look" }, ask, table.element, found), element = h("div", { class: "work" }, look, foot);
 
   function drawFound() {
-    put(found, fixing ? side.element : [foundList(read), doubtfulMarks(), doubts(read.notes)]);
+    put(found, fixing ? side.element : [foundList(read), doubtfulMarks(), toldList(), more.element, doubts(read.notes)]);
   }
   /** Each mark that may be something else, near by, with one question. */
   function doubtfulMarks() {
