@@ -23,12 +23,12 @@ from convert.job_file import JobFile, PieceTable, check_job_file
 from convert.job_fittings import TOILE_FILE
 from convert.job_write import changed_job, set_job
 from convert.page.problems import PageError, missing
+from convert.page.trial import trial_job
 from convert.paper.svg import slug
 
 PAGE_FILE = "page.json"  # where the maker is and what she called right; nothing that a block depends on
 PICTURES = "pictures"
 GRID = {"cm": "1cm", "in": "1in"}
-_DEMO = Path(__file__).parents[2] / "sample_scans" / "wardrobe"
 _DEMO_FILES = (JOB_FILE, "maker.toml", "*/photo.jpg")
 _NOT_THE_BLOCKS = ("title", "paper")  # of job.toml
 _MOST_JOBS = 200
@@ -270,7 +270,7 @@ class Shelf:
     @property
     def has_demo(self) -> bool:
         """Whether the demo job's pictures are there."""
-        return (_DEMO / JOB_FILE).is_file()
+        return trial_job() is not None
 
     def begin(self, title: str, *, unit: LengthUnit = "cm") -> Folder:
         """A new job with nothing in it but its title and an empty card."""
@@ -289,12 +289,13 @@ class Shelf:
         PageError
             If its pictures did not come with this installation.
         """
-        if not self.has_demo:
+        trial = trial_job()
+        if trial is None:
             raise PageError(404, "missing", "The demo's pictures are not here.", "Begin a job with your own pictures.")
         place = self._new_place("demo")
         for pattern in _DEMO_FILES:
-            for file in _DEMO.glob(pattern):
-                target = place / file.relative_to(_DEMO)
+            for file in trial.glob(pattern):
+                target = place / file.relative_to(trial)
                 target.parent.mkdir(exist_ok=True)
                 shutil.copyfile(file, target)
         return self._shelved(place)
