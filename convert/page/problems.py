@@ -11,6 +11,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
 from calibration.errors import InputError, OutputError, OwnblockError, WordsError
+from convert.page import words
 
 
 class Problem(BaseModel):
@@ -64,8 +65,8 @@ def fault(error: BaseException) -> tuple[int, Problem]:
     """A fault of ours: the traceback goes to the window in which ownblock runs, never to a maker."""
     traceback.print_exception(error, file=sys.stderr)
     return 500, Problem(
-        problem=f"This is a fault of ownblock, not yours ({type(error).__name__}).",
-        remedy="Nothing is lost: load the page again. The window where ownblock was started says more.",
+        problem=words.A_FAULT,
+        remedy=words.AFTER_A_FAULT,
         code="fault",
     )
 

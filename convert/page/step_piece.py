@@ -159,6 +159,19 @@ def piece_view(desk: TheDesk, folder: TheFolder, piece: str) -> dict[str, Any]:
     return _shown(folder, *desk.piece_read(folder, piece)[1:])
 
 
+@router.post("/told/try")
+def try_piece(desk: TheDesk, folder: TheFolder, piece: str, wanted: Told) -> dict[str, Any]:
+    """The piece as it would be; nothing is kept."""
+    with folder.lock:
+        path = folder.path / "job.toml"
+        before = path.read_bytes()
+        try:
+            _write(desk, folder, piece, folder.piece(piece), wanted.model_dump(exclude_unset=True))
+            return _shown(folder, *desk.piece_read(folder, piece)[1:])
+        finally:
+            folder.put_back(before)
+
+
 @router.put("/told")
 def tell_piece(desk: TheDesk, folder: TheFolder, piece: str, wanted: Told, seen: Seen = None) -> dict[str, Any]:
     """Tell something of a piece; the piece as it is after it. What makes it unreadable is refused and not kept."""

@@ -94,3 +94,6 @@ def which_size(kind: str, count: int) -> tuple[str, str]:
 
 
 ADDRESS_USED = "This address was used before, or belongs to an earlier start of ownblock."
+
+A_FAULT = "This is a fault of ownblock, not yours."
+AFTER_A_FAULT = "Load the page again. What was kept before is safe; look whether your last change is there."

@@ -69,9 +69,10 @@ function showTrouble(err) {
   if (err?.name === "AbortError") return;
   if (!(err instanceof Trouble)) console.error(err);
   const box = trouble(err instanceof Trouble ? err : { ...words.trouble.ours }, { again: () => job?.look({ fresh: true }).then(show, showTrouble) });
-  const place = main.querySelector(".troubles") ?? main;
+  // over what lies there, so that nothing jumps; a dialog would hide what stands behind it
+  const place = document.querySelector("dialog[open]") ?? main.querySelector(".troubles") ?? main;
   place.prepend(box);
-  box.focus();
+  box.focus({ preventScroll: true });
 }
 
 async function show() {
@@ -138,14 +139,14 @@ async function setUnit(unit) {
     await job.look();
     await show();
     say(words.said.unit[unit]);
-  } catch (err) { showTrouble(err); }
+  } catch (err) { bars(); showTrouble(err); }
 }
 
 async function setTitle(title) {
   try {
     await job.change("PATCH", "", { title });
     await job.look();
-  } catch (err) { showTrouble(err); }
+  } catch (err) { bars(); showTrouble(err); }
 }
 
 async function showStep(step, wanted, mine) {

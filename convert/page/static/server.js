@@ -12,13 +12,13 @@ export class Trouble extends Error {
   }
 }
 
-async function asked(path, options) {
+async function asked(path, options = {}) {
   let answer;
   try {
     answer = await fetch(path, { credentials: "same-origin", ...options });
   } catch (err) {
     if (err.name === "AbortError") throw err;
-    throw new Trouble({ ...words.trouble.gone, code: "gone" });
+    throw new Trouble({ ...(options.method ? words.trouble.gone_change : words.trouble.gone), code: "gone" });
   }
   if (answer.ok) return answer;
   let said = null;

@@ -20,7 +20,7 @@ export async function build(ctx) {
   const pictures = new Map(); // trials bring only the picture of what was tried
   const remember = () => { for (const one of block.moves) if (one.svg_before_after) pictures.set(one.id, one.svg_before_after); };
   remember();
-  const picture = h("div", { class: "move-picture" }), side = h("div", { class: "after" }), ask = h("section", { class: "ask" }), kept = h("span", { class: "quiet small", role: "status" });
+  const picture = h("div", { class: "move-picture" }), side = h("div", { class: "after" }), ask = h("section", { class: "ask" }), kept = h("span", { class: "quiet small", role: "status" }), wrong = h("div", { class: "field-trouble", role: "alert" });
   const allMoves = h("ol", { class: "move-list" });
   const choiceBox = h("section", { class: "choices-box" }), checks = h("section", { class: "checks" }), whole = h("section", { class: "whole-block" });
   const index = () => block.moves.findIndex((one) => one.id === current);
@@ -42,13 +42,14 @@ export async function build(ctx) {
           block = answer;
           remember();
           drawResult();
-        } catch (err) { ctx.fail(err); }
+        } catch (err) { if (err.code !== "input") ctx.fail(err); } // what can't be is said when it is kept
       }
       trying = null;
     })();
   }
   const keep = afterQuiet(KEEP_MS, async () => {
     kept.textContent = t.keeping;
+    put(wrong);
     wanted = false; // keeping brings the newest anyway
     try {
       const answer = await job.change("PUT", "/block", { amounts, choices });
@@ -59,7 +60,15 @@ export async function build(ctx) {
       await job.unmark(["block"]);
       drawChoices();
       drawResult(); // the slider stays in her hand
-    } catch (err) { kept.textContent = ""; ctx.fail(err); }
+    } catch (err) {
+      kept.textContent = "";
+      amounts = {};
+      choices = {};
+      try { block = await job.get("/block"); number += 1; remember(); draw(); } catch { /* said below */ } // as it is kept, not as it was tried
+      if (!err.problem || err.code === "stale") return ctx.fail(err);
+      put(wrong, h("p", { class: "trouble-problem" }, err.problem), h("p", {}, err.remedy));
+    }
+    return undefined;
   });
 
   const amountWords = (mm) => (Math.abs(mm) < 0.05 ? ofPaper(0, unit) : mm < 0 ? filled(t.opposite, { length: ofPaper(-mm, unit) }) : ofPaper(mm, unit));
@@ -99,7 +108,7 @@ export async function build(ctx) {
     put(ask, h("h1", { tabindex: "-1" }, t.question), h("p", {}, t.words));
     put(side, one ? [
       h("p", { class: "quiet move-place" }, place()),
-      h("p", { class: "lead move-sentence" }, one.sentence), one.low === undefined ? null : slider(one),
+      h("p", { class: "lead move-sentence" }, one.sentence), wrong, one.low === undefined ? null : slider(one),
       h("div", { class: "row" }, h("button", { class: "small", onclick: () => { const at = Math.max(0, index() - 1); if (at !== index()) choose(block.moves[at].id); } }, t.previous), h("button", { class: "small", onclick: () => { const at = Math.min(block.moves.length - 1, index() + 1); if (at !== index()) choose(block.moves[at].id); } }, t.next)),
       block.moves.some((each) => each.told) ? h("button", { class: "small", onclick: () => { for (const each of block.moves) if (each.told) amounts = { ...amounts, [each.id]: null }; keep(); keep.now().then(draw); } }, t.suggested_all) : null,
       h("details", {}, h("summary", {}, t.all), allMoves),

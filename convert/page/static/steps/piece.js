@@ -35,6 +35,7 @@ export async function build(ctx) {
   const editor = new Editor({
     table, doc: base, edges: read.edges, seam: read.seam_line, toPx: frame.toPx, toMm: frame.toMm, unit: ctx.unit,
     snap: async (point) => (await send("POST", job.url(`/pieces/${piece.id}/snap`), { points: [point] })).points?.[0] ?? null,
+    named: async (doc) => (await send("POST", job.url(`/pieces/${piece.id}/told/try`), { edges: toldOf(doc, base, toldBefore).edges })).edges,
     changed: () => { side.say(t.saving); save(); }, shown: () => side?.draw(),
   });
   const side = panel(editor, { names: read.names ?? [...new Set(read.edges.map((edge) => edge.name))], told: toldList });
