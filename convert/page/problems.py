@@ -50,10 +50,11 @@ _HTTP: dict[int, tuple[str, str, str]] = {
 
 def problem_of(error: OwnblockError) -> tuple[int, Problem]:
     """Status and shape of an error of ours."""
+    problem, remedy = words.plainly(error.problem), words.plainly(error.remedy)
     if isinstance(error, PageError):
-        return error.status, Problem(problem=error.problem, remedy=error.remedy, code=error.code)
+        return error.status, Problem(problem=problem, remedy=remedy, code=error.code)
     status, code = next(((status, code) for kind, status, code in _KINDS if isinstance(error, kind)), (422, "input"))
-    return status, Problem(problem=error.problem, remedy=error.remedy, code=code)
+    return status, Problem(problem=problem, remedy=remedy, code=code)
 
 
 def answer(status: int, problem: Problem) -> Response:

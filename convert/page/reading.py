@@ -320,6 +320,8 @@ class Reader:
                 found = read_piece(tracing, looked.read, piece.kind, told)
             except InputError as err:
                 found = err
+                if piece.at is None and len(looked.tracings) > 1:
+                    found = PageError(409, "which-piece", *words.which_piece(piece.kind, len(looked.tracings)))
             self._reads.put(key, found)
         return found
 

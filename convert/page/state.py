@@ -8,6 +8,7 @@ from convert.body.definitions import needed_for
 from convert.body.slips import questions
 from convert.job import Job, PieceJob
 from convert.job_file import PictureTable, PieceTable
+from convert.page import words
 from convert.page.desk import Desk
 from convert.page.jobs import Folder, PictureFile, PieceEntry
 from convert.page.printed import how_printed
@@ -18,13 +19,15 @@ from convert.pipeline import PieceRead
 
 STEPS = ("pictures", "mat", "piece", "seams", "maker", "compare", "block", "paper", "toile")
 _LEAST = ("bust", "waist", "hip", "upper arm")  # what a block can't do without, of what its pieces need
+_ASKED = ("which-size", "which-piece")
 _PLACE = ("step", "piece", "seen", "paper")  # of what the page keeps, what the browser's half keeps itself
 _PITCH_DOUBTS = ("pitch-doubtful", "pitch-implausible")
 
 
 def notes_of(notes: Iterable[Note]) -> list[dict[str, str]]:
     """Doubts and repairs, each once."""
-    return [{"code": note.code, "text": note.text} for note in dict.fromkeys(notes)]
+    texts = {words.plainly(note.text): note.code for note in notes}
+    return [{"code": code, "text": text} for text, code in texts.items()]
 
 
 def said(error: OwnblockError | None) -> dict[str, str] | None:
@@ -151,7 +154,9 @@ def _steps(
     """Each step: waiting for another, needs you, working, done or stuck; a sentence only where something is wrong."""
     named = {one["id"] for piece in pieces for one in piece["pictures"]}
     states = [piece["state"] for piece in pieces]
-    stuck = next((piece["problem"] for piece in pieces if piece["state"] == "stuck"), said(trouble))
+    problems = [piece["problem"] for piece in pieces if piece["state"] == "stuck"]
+    asked = [one for one in problems if one["code"] in _ASKED]  # no fault: she has only to point
+    stuck = next((one for one in problems if one not in asked), said(trouble))
     read = bool(pieces) and all(state == "read" for state in states)
     measured = card["told"] > 0 and card["problem"] is None
     doubted = any(note["code"] in _PITCH_DOUBTS for piece in pieces for note in piece["notes"])
@@ -159,6 +164,8 @@ def _steps(
         reading = "waiting"
     elif stuck is not None:
         reading = "stuck"
+    elif asked:
+        reading = "needs you"
     else:
         reading = "done" if read else "working" if "working" in states else "needs you"
     unnamed = any(one.id not in named for one in pictures)

@@ -84,7 +84,7 @@ def _pitch_doubt(notes: Sequence[Note]) -> dict[str, Any] | None:
     if not texts:
         return None
     likely = next((grid for text in texts for said, grid in words.LIKELY_GRIDS.items() if said in text), None)
-    return {"sentences": texts, "likely": likely}
+    return {"sentences": [words.plainly(text) for text in texts], "likely": likely}
 
 
 def _view(view: MatView, outline: Any) -> dict[str, Any]:

@@ -1,5 +1,6 @@
 """Every sentence that the page's server says, in one place."""
 
+import re
 from collections.abc import Mapping
 
 from convert.body.card import LengthUnit
@@ -75,6 +76,11 @@ def no_such_square(typed: str, low_mm: float, high_mm: float, unit: LengthUnit) 
     )
 
 
+def which_piece(kind: str, count: int) -> tuple[str, str]:
+    """Several pieces in one picture, and nobody said which."""
+    return f"{count} pieces lie in this picture.", f"Tap the {kind} in it."
+
+
 NOTHING_TAKEN_OUT = ("Nothing was taken out that could come back.", "Go on as it is.")
 
 
@@ -97,3 +103,52 @@ ADDRESS_USED = "This address was used before, or belongs to an earlier start of 
 
 A_FAULT = "This is a fault of ownblock, not yours."
 AFTER_A_FAULT = "Load the page again. What was kept before is safe; look whether your last change is there."
+
+
+# What other rooms say in the words of files and of the command line, as it is said here. In order; the first ones are
+# the narrower ones.
+_PLAIN: tuple[tuple[str, str], ...] = (
+    (
+        r"^size = \d+ is line (\d+) of (\d+), counted from the inside.*",
+        r"Line \1 of \2 is followed, counted from the inside.",
+    ),
+    (r"Say which to follow with size = 1.*", "Tap the line of yours in the picture."),
+    (r"Say which one: at = .*", "Point at it in the picture."),
+    (r" \([^()]*mm on the mat\)", ""),
+    (r"Near -?\d+ cm across, -?\d+ cm up,? the", "In one place the"),
+    (r"\bnear -?\d+ cm across, -?\d+ cm up", "in one place"),
+    (r"The lattice points told", "The crossings that you put right"),
+    (r"The outline (as )?told", "The edge as you drew it"),
+    (r"A stretch of the outline was told by one point\.", "A stretch of the edge has only one point."),
+    (r"A stretch of the outline was told whose", "A stretch of the edge was drawn whose"),
+    (r"The dart told with its point at [^.]*? does not", "The dart as you drew it does not"),
+    (r"The grid was said to be", "The lines were said to be"),
+    (r" ?Write grid = [^.]*\.", " Say how far apart the lines on the mat are, at “The mat”."),
+    (r"(the names of its edges|the edges of this piece) in job\.toml", r"\1 at “The piece”"),
+    (r"under \[pattern\] in job\.toml", "at “You”, where the pattern’s size is asked for"),
+    (r"say the allowance in job\.toml", "say the allowance at “Seams”"),
+    (r"take that move out of job\.toml", "take that change back at “The block”"),
+    (r"one piece of each kind in job\.toml", "one piece of each kind at “Pictures”"),
+    (r", or correct its name in job\.toml", ""),
+    (r"\bjob\.toml: ", ""),
+    (r"\b(maker|toile)\.toml: ", ""),
+    (r", or add --overwrite to replace it", ""),
+    (r" with --undo", " at “After the toile”"),
+    (r" in /\S+", ""),
+    (r" \((?:ISO|ASTM|EN|DIN)\b[^)]*\)", ""),
+    (r"\b(?:ISO|ASTM|EN|DIN) [A-Z]?\d[\d-]*(?::\d+)?,? ?", ""),
+    (r"(inch(?:es)?) \([\d.]+ mm\)", r"\1"),
+    (r"\(told\)", "(you said so)"),
+    (r"\bis told\b", "is known"),
+    (r"\bwas told\b", "was said"),
+    (r"\btold\b", "said"),
+)
+_PATTERNS = tuple((re.compile(found), said) for found, said in _PLAIN)
+
+
+def plainly(text: str) -> str:
+    """A sentence of another room in the words of the page: no file's or program's word, no co-ordinates."""
+    for found, said in _PATTERNS:
+        text = found.sub(said, text)
+    text = text.strip()
+    return text[:1].upper() + text[1:]

@@ -68,7 +68,7 @@ function context(step, piece) {
 function showTrouble(err) {
   if (err?.name === "AbortError") return;
   if (!(err instanceof Trouble)) console.error(err);
-  const box = trouble(err instanceof Trouble ? err : { ...words.trouble.ours }, { again: () => job?.look({ fresh: true }).then(show, showTrouble) });
+  const box = trouble(err instanceof Trouble ? err : { ...words.trouble.ours }, { again: () => { shown = null; job?.look({ fresh: true }).then(show, showTrouble); } }); // as it is now: what was typed here goes
   // over what lies there, so that nothing jumps; a dialog would hide what stands behind it
   const place = document.querySelector("dialog[open]") ?? main.querySelector(".troubles") ?? main;
   place.prepend(box);

@@ -128,7 +128,7 @@ export const words = {
     nudge: { up: "Up", down: "Down", left: "Left", right: "Right" }, nudge_label: "Move a little",
     which_edge: "What is this edge?", follows: "If this is the {name}, other edges change with it:", follows_one: "the {was} becomes the {now}", follow_yes: "Yes, name them so", follow_no: "No, leave all as it is", no_name: "Let the program name it", fold_yes: "It lies on the fold", fold_none: "No edge lies on a fold", fold_guess: "Let the program decide",
     dart_kind: "Does the dart end on an edge?", nothing_chosen: "Nothing is chosen.",
-    things: { node: "Point {n} of {of} on the {edge}", corner: "Corner {n} of {of}, {edge}", in: "Curve handle before point {n}", out: "Curve handle after point {n}", notch: "Notch {n} of {of}", hole: "Hole {n} of {of}", leg: "Dart {n}, leg", apex: "Dart {n}, tip", grain: "Grain line, end {n}", centre: "Centre line, end {n}", edge: "Edge: {edge}" },
+    things: { node: "Point {n} of {of} on the {edge}", corner: "Corner {n} of {of}, {edge}", in: "Curve handle before point {n}", out: "Curve handle after point {n}", notch: "Notch {n}", hole: "Hole {n}", leg: "{dart}, leg {way}", apex: "{dart}, its point", dart_on: "Dart on the {edge}", dart_inside: "Dart inside the piece", side_n: "{n}", ways: { shoulder: [["neckline", "towards the neck"], "towards the armhole"], waist: [["side seam", "towards the side seam"], "towards the centre"], "side seam": [["armhole", "towards the underarm"], "towards the waist"], armhole: [["shoulder", "towards the shoulder"], "towards the side seam"], neckline: [["shoulder", "towards the shoulder"], "towards the centre"] }, grain: "Grain line, end {n}", centre: "Centre line, end {n}", edge: "Edge: {edge}" },
     edge_unknown: "no name yet", list: "Everything on the paper, as a list",
     said: { moved: "{thing}, moved {far} {way}.", added: "{thing} added.", removed: "{thing} removed.", undone: "Undone. {n} more.", redone: "Redone.", nothing: "Nothing to undo.", saved: "Kept.", named: "This edge is the {edge}." },
     doubtful: "Not quite sure about these", is_it: { notch: "Is this a notch?", hole: "Is this a hole?" }, yes: "Yes", no: "No, take it out",
@@ -167,11 +167,10 @@ export const words = {
 
   block: {
     question: "From the pattern to your block", words: "These are the changes a cutter would make by hand, one after the other.", move_of: "Change {n} of {of}", before_after: "Before (dashed) and after",
-    amount: "How much", less: "A little less", more: "A little more", suggested: "Back to what was suggested", suggested_all: "All changes back to what was suggested", suggested_mark: "suggested", previous: "The change before", next: "The next change", all: "All changes", others: "Something else to change", told: "you said so", whole: "The whole block",
-    ease: "How much room do you like?", darts: "Where shall the bust dart lie?", checks: "Is it sound?", sound: "Everything fits together.", unsound: { one: "1 thing does not fit together yet.", other: "{n} things do not fit together yet." },
+    amount: "How much", less: "A little to the left", more: "A little to the right", nothing_done: "nothing is changed.", suggested: "Back to what was suggested", suggested_all: "All changes back to what was suggested", suggested_mark: "suggested", previous: "The change before", next: "The next change", all: "All changes", others: "Something else to change", told: "you said so", whole: "The whole block",
+    ease: "How much room do you like?", darts: "Where shall the bust dart lie?", checks: "Does it fit together?", sound: "Everything fits together.", unsound: { one: "1 thing does not fit together yet.", other: "{n} things do not fit together yet." },
     keeping: "Keeping it…", kept: "Kept", nothing: "The block can’t be made yet", fits: "fits", off: "look here", show_checks: "Everything that was checked", result: "What it gives", off_by: "{name}: {length} {way} than you and your ease need", longer: "more", shorter: "less",
     piece_alt: "The {kind} of the block", no_moves: "Nothing has to be changed: the pattern is your block.", of_block: "On the block: {length}.",
-    opposite: "{length} the other way",
   },
 
   paper: {

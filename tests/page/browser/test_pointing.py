@@ -30,20 +30,14 @@ def job_of(scene: str, grid: str, *kinds: str) -> Callable[[Path], object]:
     return write
 
 
-# before there is a browser, whose loop runs on beside whatever reads
 @pytest.fixture(scope="session")
-def nested(read_once: ReadOnce) -> Path:
-    return read_once("nested", job_of("p10_nested_front", "1cm", "bodice front"))
-
-
-@pytest.fixture(scope="session")
-def two(read_once: ReadOnce) -> Path:
-    return read_once("two", job_of("p12_two_pieces", "1cm", "bodice front", "bodice back"))
-
-
-@pytest.fixture(scope="session")
-def pitch(read_once: ReadOnce) -> Path:
-    return read_once("pitch", job_of("p15_pitch_trap", "1cm", "bodice front"))
+def practice(read_once: ReadOnce) -> dict[str, Path]:
+    """All of them, before there is a browser, whose loop runs on beside whatever reads."""
+    return {
+        "nested": read_once("nested", job_of("p10_nested_front", "1cm", "bodice front")),
+        "two": read_once("two", job_of("p12_two_pieces", "1cm", "bodice front", "bodice back")),
+        "pitch": read_once("pitch", job_of("p15_pitch_trap", "1cm", "bodice front")),
+    }
 
 
 def told(window: Any) -> str:
@@ -66,8 +60,10 @@ def tapped(window: Any, x: float, y: float) -> None:
 
 
 @pytest.mark.parametrize("size", ["laptop", "phone"])
-def test_a_nested_size_is_chosen_by_tapping_its_line(visit: Callable[..., Any], nested: Path, size: str) -> None:
-    window = visit(nested, size, unwell=True)
+def test_a_nested_size_is_chosen_by_tapping_its_line(
+    visit: Callable[..., Any], practice: dict[str, Path], size: str
+) -> None:
+    window = visit(practice["nested"], size, unwell=True)
     page = window.go("piece", "bodice-front")
     page.get_by_role("heading", name="Which line is your size of the bodice front?").wait_for(timeout=SLOW_MS)
     expect(page.locator(".choice-line")).to_have_count(5, timeout=SLOW_MS)
@@ -88,8 +84,10 @@ def test_a_nested_size_is_chosen_by_tapping_its_line(visit: Callable[..., Any], 
 
 
 @pytest.mark.parametrize("size", ["laptop", "tablet"])
-def test_one_of_two_pieces_is_chosen_by_tapping_it(visit: Callable[..., Any], two: Path, size: str) -> None:
-    window = visit(two, size, unwell=True)
+def test_one_of_two_pieces_is_chosen_by_tapping_it(
+    visit: Callable[..., Any], practice: dict[str, Path], size: str
+) -> None:
+    window = visit(practice["two"], size, unwell=True)
     page = window.go("mat", "bodice-back")
     page.get_by_role("heading", name="Which of these is the bodice back?").wait_for(timeout=SLOW_MS)
     page.locator(".pointing").scroll_into_view_if_needed()
@@ -113,9 +111,11 @@ def test_one_of_two_pieces_is_chosen_by_tapping_it(visit: Callable[..., Any], tw
 
 
 @pytest.mark.parametrize("size", ["laptop", "phone"])
-def test_a_grid_that_cannot_be_is_asked_about_first(visit: Callable[..., Any], pitch: Path, size: str) -> None:
+def test_a_grid_that_cannot_be_is_asked_about_first(
+    visit: Callable[..., Any], practice: dict[str, Path], size: str
+) -> None:
     """An inch mat called a centimetre one: one question with its answers as buttons, and no way to wave it through."""
-    window = visit(pitch, size, unwell=True)
+    window = visit(practice["pitch"], size, unwell=True)
     page = window.go("mat", "bodice-front")
     page.get_by_role("heading", name="Are the lines on your mat 1\u00a0inch apart?").wait_for(timeout=SLOW_MS)
     expect(page.get_by_role("button", name="Looks right")).to_have_count(0)

@@ -50,7 +50,7 @@ export class Editor {
   }
 
   get doc() { return this.live ?? this.history.doc; }
-  get things() { return thingsOf(this.doc, this.chosen, this.edgeOf); }
+  get things() { return thingsOf(this.doc, this.chosen, this.edgeOf, this.edges); }
   get thing() { return this.things.find((one) => one.key === this.chosen) ?? null; }
 
   paint() {

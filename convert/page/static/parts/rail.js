@@ -9,7 +9,7 @@ export function piecesRail(job, step, here, go) {
     h("ul", {}, job.pieces.map((piece) => {
       const right = job.seen(step, piece.id);
       const busy = job.work.has(piece.id);
-      const state = busy ? words.states.working : piece.state === "stuck" ? words.states.stuck : right ? words.states.done : words.states.look;
+      const state = busy ? words.states.working : piece.problem?.code?.startsWith("which") ? words.states["needs you"] : piece.state === "stuck" ? words.states.stuck : right ? words.states.done : words.states.look;
       return h("li", {}, h("a", {
         href: `#/${encodeURIComponent(job.id)}/${step}/${piece.id}`,
         class: `tab${piece.id === here ? " here" : ""}${right ? " right" : ""}`,

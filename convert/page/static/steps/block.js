@@ -26,7 +26,7 @@ export async function build(ctx) {
   const index = () => block.moves.findIndex((one) => one.id === current);
   /** The move on the table: one of the block's, or one that only a maker asks for, still at nothing. */
   const move = () => block.moves[index()] ?? more().find((one) => one.id === current) ?? block.moves[0];
-  const more = () => (block.more_moves ?? []).map((one) => ({ ...one, amount_mm: amounts[one.id] ?? 0, suggested_mm: 0, sentence: `${capital(one.move)}.` }));
+  const more = () => (block.more_moves ?? []).map((one) => ({ ...one, amount_mm: amounts[one.id] ?? 0, suggested_mm: 0, sentence: `${capital(one.move)}: ${t.nothing_done}` }));
 
   // one trial at a time, with the newest amounts: what comes faster than the answers is left out
   let trying = null, wanted = false;
@@ -71,7 +71,9 @@ export async function build(ctx) {
     return undefined;
   });
 
-  const amountWords = (mm) => (Math.abs(mm) < 0.05 ? ofPaper(0, unit) : mm < 0 ? filled(t.opposite, { length: ofPaper(-mm, unit) }) : ofPaper(mm, unit));
+  const amountWords = (mm) => ofPaper(Math.abs(mm), unit); // which way is said in the sentence
+  /** What is done, in words, for an amount either way. */
+  const sentenceOf = (one, mm) => (one.words && Math.abs(mm) >= 0.05 ? filled(mm < 0 ? one.words.less : one.words.more, { amount: ofPaper(Math.abs(mm), unit) }) : Math.abs(mm) < 0.05 ? `${capital(one.move)}: ${t.nothing_done}` : one.sentence);
   function set(id, mm) {
     amounts = { ...amounts, [id]: mm };
     tryOut();
@@ -80,8 +82,8 @@ export async function build(ctx) {
 
   function slider(one) {
     const step = one.step ?? stepOf(unit), output = h("output", { class: "amount number", for: "amount" }, amountWords(one.amount_mm));
-    const range = h("input", { type: "range", id: "amount", min: one.low, max: one.high, step: "any", value: one.amount_mm, "aria-valuetext": amountWords(one.amount_mm) });
-    const show = (mm) => { output.textContent = amountWords(mm); range.setAttribute("aria-valuetext", amountWords(mm)); };
+    const range = h("input", { type: "range", id: "amount", min: one.low, max: one.high, step: "any", value: one.amount_mm, "aria-valuetext": sentenceOf(one, one.amount_mm) });
+    const show = (mm) => { output.textContent = amountWords(mm); range.setAttribute("aria-valuetext", sentenceOf(one, mm)); const said = side.querySelector(".move-sentence"); if (said) said.textContent = sentenceOf(one, mm); };
     const to = (mm) => { const kept_ = Math.max(one.low, Math.min(one.high, mm)); range.value = kept_; show(kept_); set(one.id, kept_); };
     range.addEventListener("input", () => { const mm = Math.round(Number(range.value) / step) * step; show(mm); set(one.id, Math.max(one.low, Math.min(one.high, mm))); });
     range.addEventListener("keydown", (event) => {
@@ -119,7 +121,7 @@ export async function build(ctx) {
   }
 
   const moveButton = (each) => h("button", { class: "edge-row", "aria-pressed": String(each.id === current), onclick: () => choose(each.id) },
-    h("span", {}, capital(each.move), h("small", { class: "quiet" }, ` ${kindWords(each.piece)}${each.told ? `, ${t.told}` : ""}`)), h("span", { class: "number" }, amountWords(each.amount_mm)));
+    h("span", {}, Math.abs(each.amount_mm) < 0.05 ? capital(each.move) : each.sentence, h("small", { class: "quiet" }, ` ${kindWords(each.piece)}${each.told ? `, ${t.told}` : ""}`)));
 
   function drawChoices() {
     put(choiceBox, ["ease", "darts"].filter((key) => block.choices?.[key]?.options?.length).map((key) => h("fieldset", {}, h("legend", {}, t[key]), h("div", { class: "row" },

@@ -34,7 +34,7 @@ export async function build(ctx) {
     keeping = keeping.then(async () => {
       for (const one of typed) {
         const text = one.field.value.trim();
-        if (text === one.was) continue;
+        if (text === one.was || !one.field.isConnected) continue;
         if (!(await change("PUT", one.path, one.body(text || null), one.field))) return false;
         one.was = text;
       }
@@ -165,7 +165,7 @@ export async function build(ctx) {
       typed = [];
       go(more ? pages.indexOf(more) : at + 1, { ask: false });
     };
-    const offer = typeof question.offer === "number" ? ofBody(question.offer, unit) : question.offer?.words ?? (question.offer?.mm ? ofBody(question.offer.mm, unit) : question.offer);
+    const offer = typeof question.offer === "number" ? ofPaper(question.offer, unit) : question.offer;
     return h("section", { class: "slip card" }, h("h2", { tabindex: "-1" }, t.slip_question), h("p", {}, question.sentence),
       h("div", { class: "row" }, offer ? h("button", { type: "button", onclick: () => answer("offer") }, filled(t.slip_offer, { length: offer })) : null, h("button", { type: "button", onclick: () => answer("right") }, t.slip_right)));
   }
