@@ -14,9 +14,9 @@ from pathlib import Path
 import click
 import uvicorn
 
-from calibration.errors import InputError, OutputError, WordsError
-from calibration.files import write_atomically
-from convert.job import JOB_FILE
+from calibration.ground.errors import InputError, OutputError, WordsError
+from calibration.ground.files import write_atomically
+from convert.job.job import JOB_FILE
 from convert.page.app import create_app
 from convert.page.openings import Openings
 

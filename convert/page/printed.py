@@ -10,8 +10,8 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from calibration.files import write_atomically
-from convert.block.fittings import State
+from calibration.ground.files import write_atomically
+from convert.block.toile.fittings import State
 from convert.page import words
 from convert.page.jobs import Folder, digest_of
 

@@ -11,8 +11,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from calibration.errors import InputError, OwnblockError
-from convert.job import Job, PieceJob
+from calibration.ground.errors import InputError, OwnblockError
+from convert.job.job import Job, PieceJob
 from convert.page import words
 from convert.page.jobs import Folder, PieceEntry
 from convert.page.looked import Looked, Sizes
@@ -20,7 +20,7 @@ from convert.page.news import News
 from convert.page.problems import PageError, missing, problem_of
 from convert.page.store import name_of, recalled, remember
 from convert.page.work import Stopped, Task, Workers
-from convert.pipeline import (
+from convert.pipeline.pipeline import (
     PieceRead,
     corrections_of,
     looked_at_together,

@@ -6,12 +6,12 @@ from typing import Any
 
 import tomlkit
 
-from calibration.errors import OutputError
-from convert.job_write import changed_job, piece_table, pieces_of, remove_piece
+from calibration.ground.errors import OutputError
+from convert.job.write import changed_job, piece_table, pieces_of, remove_piece
 from convert.page import words
 from convert.page.jobs import PICTURES, Folder, PieceEntry
 from convert.page.problems import PageError
-from convert.paper.svg import slug
+from convert.paper.draw.svg import slug
 
 _KEPT = "removed"  # in the page's own file
 _MOST = 20

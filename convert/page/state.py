@@ -3,11 +3,11 @@
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from calibration.errors import InputError, Note, OwnblockError
+from calibration.ground.errors import InputError, Note, OwnblockError
 from convert.body.definitions import needed_for
 from convert.body.slips import questions
-from convert.job import Job, PieceJob
-from convert.job_file import PictureTable, PieceTable
+from convert.job.file import PictureTable, PieceTable
+from convert.job.job import Job, PieceJob
 from convert.page import words
 from convert.page.desk import Desk
 from convert.page.jobs import Folder, PictureFile, PieceEntry
@@ -15,7 +15,7 @@ from convert.page.printed import how_printed
 from convert.page.problems import problem_of
 from convert.page.reading import PieceState
 from convert.page.removed import last_removed
-from convert.pipeline import PieceRead
+from convert.pipeline.pipeline import PieceRead
 
 STEPS = ("pictures", "mat", "piece", "seams", "maker", "compare", "block", "paper", "toile")
 _LEAST = ("bust", "waist", "hip", "upper arm")  # what a block can't do without, of what its pieces need

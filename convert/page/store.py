@@ -11,8 +11,8 @@ from typing import Any
 
 import calibration
 import convert
-from calibration.errors import OutputError
-from calibration.files import write_atomically
+from calibration.ground.errors import OutputError
+from calibration.ground.files import write_atomically
 from convert.page.packed import packed, unpacked
 
 FOLDER = ".readings"

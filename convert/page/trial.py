@@ -4,7 +4,7 @@ from functools import cache
 from importlib.metadata import PackageNotFoundError, files
 from pathlib import Path
 
-from convert.job import JOB_FILE
+from convert.job.job import JOB_FILE
 
 _IN_REPOSITORY = Path(__file__).parents[2] / "sample_scans" / "wardrobe"
 _INSTALLED = f"share/ownblock/trial/{JOB_FILE}"

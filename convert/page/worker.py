@@ -12,7 +12,7 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
 
-from calibration.errors import InputError, OwnblockError
+from calibration.ground.errors import InputError, OwnblockError
 
 Stage = Callable[[str], None]
 _MOST_SIZES = 20  # on one sheet; multi-size patterns have up to about a dozen
@@ -21,7 +21,7 @@ _MOST_SIZES = 20  # on one sheet; multi-size patterns have up to about a dozen
 def look(stage: Stage, pictures: Any, size: int | str | None) -> Any:
     """Pictures read, flattened and traced: a :class:`convert.page.looked.Looked`."""
     from convert.page.looked import kept
-    from convert.pipeline import read_sheet, trace_sheet
+    from convert.pipeline.pipeline import read_sheet, trace_sheet
 
     read = read_sheet(pictures, progress=stage)
     try:
@@ -38,7 +38,7 @@ def look(stage: Stage, pictures: Any, size: int | str | None) -> Any:
 def _sizes(read: Any, stage: Stage) -> Any:
     """Each of several nested sizes as it reads: a :class:`convert.page.looked.Sizes`; None if there are none."""
     from convert.page.looked import Sizes, kept
-    from convert.pipeline import trace_sheet
+    from convert.pipeline.pipeline import trace_sheet
 
     looks: list[Any] = []
     while len(looks) < _MOST_SIZES:
@@ -55,7 +55,7 @@ def _sizes(read: Any, stage: Stage) -> Any:
 
 def check_picture(stage: Stage, path: Path, name: str) -> tuple[int, int]:
     """Width and height of a picture that can be read whole; ``name`` is what to call it."""
-    from calibration.photo import read_photo
+    from calibration.picture.photo import read_photo
 
     try:
         return read_photo(path).size_px
