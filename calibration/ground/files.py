@@ -7,6 +7,13 @@ from pathlib import Path
 from calibration.ground.errors import OutputError
 
 
+def _mask() -> int:
+    """What the person who runs this takes from others; it can only be read by setting it, here to what is safest."""
+    mask = os.umask(0o077)
+    os.umask(mask)
+    return mask
+
+
 def write_atomically(path: Path | str, content: bytes | str) -> None:
     """Write beside the target, then rename over it.
 
@@ -24,7 +31,7 @@ def write_atomically(path: Path | str, content: bytes | str) -> None:
                 stream.write(data)
                 stream.flush()
                 os.fsync(stream.fileno())
-            os.chmod(name, 0o644)
+            os.chmod(name, 0o666 & ~_mask())
             os.replace(name, target)
         except BaseException:
             Path(name).unlink(missing_ok=True)

@@ -5,6 +5,7 @@ Addresses (JSON unless said; ``J`` a job, ``N`` a piece, ``P`` a picture, ``W`` 
 ===========================================  ==========================================================================
 ``GET /api/jobs``                            jobs, the one changed last first
 ``POST /api/jobs``                           begin one, or a copy of the demo
+``POST /api/stop``                           end the program
 ``GET, PATCH /api/jobs/J``                   the whole state; title, grid, unit
 ``PUT /api/jobs/J/place``                    where the maker is and what she called right
 ``GET /api/jobs/J/events``                   news as server-sent events
@@ -13,9 +14,11 @@ Addresses (JSON unless said; ``J`` a job, ``N`` a piece, ``P`` a picture, ``W`` 
 ``DELETE .../pictures/P``, ``GET .../image`` take it out; see it upright
 ``POST .../pieces``, ``PATCH, DELETE .../N`` which piece some pictures show
 ``POST .../pieces/N/read``                   read it
+``POST .../undo-removal``                    what was taken out last comes back
+``GET .../pieces/N/choices``                 the pieces or sizes that can be pointed at
 ``GET, PUT .../pieces/N/mat``                the lattice over each picture; grid and crossings told
 ``GET .../pieces/N/sheet``, ``/sheet.jpg``   the flat picture's frame; the flat picture
-``GET .../pieces/N/piece``, ``PUT /told``    the piece as read; anything told of it
+``GET .../pieces/N/piece``, ``PUT /told``    the piece as read; anything told of it; ``DELETE /told`` takes it back
 ``POST .../pieces/N/snap``                   the paper's edge nearest to some points
 ``GET /api/measures``                        what can be measured, how, with drawings
 ``GET, PUT /api/jobs/J/maker``               the card; ``POST .../answers`` to what was asked about it
@@ -32,7 +35,7 @@ any more). Every answer of 400 or more is ``{"problem", "remedy", "code"}``. Geo
 unless said; lengths that a maker types are sent as typed.
 """
 
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from pathlib import Path
 
@@ -41,6 +44,7 @@ from fastapi import FastAPI
 from convert.page import static_files
 from convert.page.desk import new_desk
 from convert.page.jobs import Shelf
+from convert.page.openings import Openings
 from convert.page.problems import Problem, handle_problems
 from convert.page.safety import Guard
 from convert.page.steps import block as step_block
@@ -71,7 +75,14 @@ _ROUTERS = tuple(
 
 
 def create_app(
-    home: Path, *, token: str, port: int, new_in: Path | None = None, workers: Workers | None = None
+    home: Path,
+    *,
+    token: str,
+    port: int,
+    new_in: Path | None = None,
+    workers: Workers | None = None,
+    openings: Openings | None = None,
+    stop: Callable[[], None] | None = None,
 ) -> FastAPI:
     """The application for the jobs below a folder.
 
@@ -87,6 +98,10 @@ def create_app(
         Where new jobs are begun; by default ``home``.
     workers
         Who does the heavy work; by default two processes, begun with the application and ended with it.
+    openings
+        The names by which the page may be opened; none by default.
+    stop
+        Ends the program, for a button; there is no such button by default.
     """
     own = workers or Workers()
     desk = new_desk(Shelf(home, new_in=new_in), own)
@@ -108,9 +123,11 @@ def create_app(
         responses={"4XX": {"model": Problem, "description": "What is wrong, and what to do."}},
     )
     app.state.desk = desk
+    app.state.stop = stop
     handle_problems(app)
+    app.include_router(step_jobs.program)
     for router in _ROUTERS:
         app.include_router(router)
     app.include_router(static_files.router)
-    app.add_middleware(Guard, token=token, port=port)
+    app.add_middleware(Guard, token=token, port=port, openings=openings or Openings())
     return app

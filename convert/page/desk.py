@@ -2,7 +2,7 @@
 
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Any
 
 from fastapi import Depends, Header, Path, Request
@@ -13,7 +13,7 @@ from convert.block.toile.fittings import State, states
 from convert.body.read_card import require_measured
 from convert.job.file import JOB_FILE
 from convert.job.fittings import read_fittings
-from convert.job.job import Job, PieceJob
+from convert.job.job import Job, PaperTold, PieceJob
 from convert.page.jobs import Folder, PieceEntry, Shelf
 from convert.page.news import News
 from convert.page.problems import PageError
@@ -120,11 +120,12 @@ class Desk:
         key = self.reads_key(job, reads)
         with self.lock:
             found: Made | None = self.blocks.get(key)
-            return self.blocks.put(key, make_from(job, reads)) if found is None else found
+            made = self.blocks.put(key, make_from(job, reads)) if found is None else found
+            return made if made.job is job else replace(made, job=job)
 
     def reads_key(self, job: Job, reads: tuple[PieceRead, ...]) -> Any:
         """What a value worked out from a job and its pieces depends on; holds the pieces, so that they stay theirs."""
-        return _Same(reads), repr(job)
+        return _Same(reads), repr(replace(job, title="", paper=PaperTold()))  # what it is printed on changes no block
 
     def newest(self, folder: Folder) -> tuple[Made, State]:
         """The block as made, and as it stands after the fittings of its toile.
@@ -136,7 +137,7 @@ class Desk:
         """
         made = self.made(folder)
         fittings = read_fittings(folder.path)
-        key = ("fitted", _Same((made,)), repr(fittings))
+        key = ("fitted", _Same((made.block,)), repr(fittings))
         with self.lock:
             found: State | None = self.blocks.get(key)
             if found is None:

@@ -23,13 +23,14 @@ from convert.job.fittings import TOILE_FILE
 from convert.job.job import PIECE_KINDS, Job, pattern_told, read_job
 from convert.job.write import changed_job, set_job
 from convert.page.problems import PageError, missing
+from convert.page.trial import trial_job
 from convert.paper.draw.svg import slug
 
 PAGE_FILE = "page.json"  # where the maker is and what she called right; nothing that a block depends on
 PICTURES = "pictures"
 GRID = {"cm": "1cm", "in": "1in"}
-_DEMO = Path(__file__).parents[2] / "sample_scans" / "wardrobe"
 _DEMO_FILES = (JOB_FILE, "maker.toml", "*/photo.jpg")
+_NOT_THE_BLOCKS = ("title", "paper")  # of job.toml
 _MOST_JOBS = 200
 _TITLE = 120
 
@@ -168,6 +169,17 @@ class Folder:
             told.update(f"{picture.name}\0{size}\0".encode())
         return told.hexdigest()
 
+    def block_sign(self) -> str:
+        """A short hash of everything that the block depends on; title, paper and remarks are none of it."""
+        told = hashlib.blake2s(digest_size=8)
+        for path in (self.path / JOB_FILE, self.card_path, self.path / TOILE_FILE):
+            data = read_toml(path) if path.is_file() else {}
+            plain = {key: value for key, value in data.items() if key not in _NOT_THE_BLOCKS}
+            told.update(json.dumps(plain, sort_keys=True, default=str).encode() + b"\0")
+        for picture in self.pictures():
+            told.update(f"{picture.name}\0{picture.path.stat().st_size if picture.path.is_file() else -1}\0".encode())
+        return told.hexdigest()
+
     @contextmanager
     def changing(self, expected: str | None) -> Iterator[None]:
         """The folder for one change, if it still is as the window that changes it has seen it.
@@ -258,7 +270,7 @@ class Shelf:
     @property
     def has_demo(self) -> bool:
         """Whether the demo job's pictures are there."""
-        return (_DEMO / JOB_FILE).is_file()
+        return trial_job() is not None
 
     def begin(self, title: str, *, unit: LengthUnit = "cm") -> Folder:
         """A new job with nothing in it but its title and an empty card."""
@@ -277,12 +289,13 @@ class Shelf:
         PageError
             If its pictures did not come with this installation.
         """
-        if not self.has_demo:
+        trial = trial_job()
+        if trial is None:
             raise PageError(404, "missing", "The demo's pictures are not here.", "Begin a job with your own pictures.")
         place = self._new_place("demo")
         for pattern in _DEMO_FILES:
-            for file in _DEMO.glob(pattern):
-                target = place / file.relative_to(_DEMO)
+            for file in trial.glob(pattern):
+                target = place / file.relative_to(trial)
                 target.parent.mkdir(exist_ok=True)
                 shutil.copyfile(file, target)
         return self._shelved(place)

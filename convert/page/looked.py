@@ -36,6 +36,13 @@ class Looked:
         return replace(self.read, sheet=replace(self.read.sheet, pixels=pixels, seen=mask > 0))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sizes:
+    """A sheet with several sizes inside one another, none chosen yet: as each reads, the innermost first."""
+
+    looks: tuple[Looked, ...]
+
+
 def kept(read: SheetRead, tracings: tuple[Tracing, ...]) -> Looked:
     """The small form of what was read."""
     height, width = read.sheet.pixels.shape[:2]

@@ -11,6 +11,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
 from calibration.ground.errors import InputError, OutputError, OwnblockError, WordsError
+from convert.page import words
 
 
 class Problem(BaseModel):
@@ -49,10 +50,11 @@ _HTTP: dict[int, tuple[str, str, str]] = {
 
 def problem_of(error: OwnblockError) -> tuple[int, Problem]:
     """Status and shape of an error of ours."""
+    problem, remedy = words.plainly(error.problem), words.plainly(error.remedy)
     if isinstance(error, PageError):
-        return error.status, Problem(problem=error.problem, remedy=error.remedy, code=error.code)
+        return error.status, Problem(problem=problem, remedy=remedy, code=error.code)
     status, code = next(((status, code) for kind, status, code in _KINDS if isinstance(error, kind)), (422, "input"))
-    return status, Problem(problem=error.problem, remedy=error.remedy, code=code)
+    return status, Problem(problem=problem, remedy=remedy, code=code)
 
 
 def answer(status: int, problem: Problem) -> Response:
@@ -64,8 +66,8 @@ def fault(error: BaseException) -> tuple[int, Problem]:
     """A fault of ours: the traceback goes to the window in which ownblock runs, never to a maker."""
     traceback.print_exception(error, file=sys.stderr)
     return 500, Problem(
-        problem=f"This is a fault of ownblock, not yours ({type(error).__name__}).",
-        remedy="Nothing is lost: load the page again. The window where ownblock was started says more.",
+        problem=words.A_FAULT,
+        remedy=words.AFTER_A_FAULT,
         code="fault",
     )
 

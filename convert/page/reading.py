@@ -1,7 +1,7 @@
 """Pieces read off their pictures: begun, followed, stopped, and kept by what they were read from.
 
-What is kept in memory is keyed by the pictures' contents and everything told that bears on it, so it is never stale; it
-is small (no full picture), and there is a limit to how much of it there is.
+What is kept, in memory and beside the job, is keyed by the pictures' contents, everything told that bears on it and the
+program's version, so it is never stale; it is small (no full picture), and there is a limit to how much of it there is.
 """
 
 import hashlib
@@ -13,10 +13,12 @@ from typing import Any
 
 from calibration.ground.errors import InputError, OwnblockError
 from convert.job.job import Job, PieceJob
+from convert.page import words
 from convert.page.jobs import Folder, PieceEntry
-from convert.page.looked import Looked
+from convert.page.looked import Looked, Sizes
 from convert.page.news import News
 from convert.page.problems import PageError, missing, problem_of
+from convert.page.store import name_of, recalled, remember
 from convert.page.work import Stopped, Task, Workers
 from convert.pipeline.pipeline import (
     PieceRead,
@@ -131,6 +133,7 @@ class Reader:
     def begin(self, folder: Folder, entry: PieceEntry, piece: PieceJob) -> str | None:
         """Begin to read a piece's pictures; the work's id, or None if they are read already."""
         key = self.key(piece)
+        self._recall(folder.path, key)
         with self._lock:
             self._problems.drop(key)
             if self._looked.get(key) is not None:
@@ -146,7 +149,7 @@ class Reader:
             scanned = pictures.pitch_mm is None
             of = count * (1 if scanned else 2) + (count > 1) + 2
             self._working[key] = _Working(task=task, whom=[(folder.id, entry.id)], of=of)
-        task.result.add_done_callback(lambda _result: self._done(key, task))
+        task.result.add_done_callback(lambda _result: self._done(key, task, folder.path))
         return task.id
 
     def stop(self, work_id: str) -> None:
@@ -174,15 +177,17 @@ class Reader:
         for job_id, piece in whom:
             self._news.tell(job_id, {**news, "piece": piece})
 
-    def _done(self, key: Key, task: Task) -> None:
+    def _done(self, key: Key, task: Task, job: Path) -> None:
         err = task.result.exception()
+        if err is None:
+            remember(job, name_of("look", key), task.result.result())
         with self._lock:
             current = self._working.get(key)
             whom = current.whom if current is not None and current.task is task else []
             if current is not None and current.task is task:
                 del self._working[key]
             if err is None:
-                self._looked.put(key, task.result.result())
+                self._put(key, task.result.result())
             else:
                 self._problems.put(key, err)
         news: dict[str, Any] = {"work": task.id, "done": True}
@@ -202,13 +207,37 @@ class Reader:
                 key = self.key(piece)
             except PageError:
                 continue
+            self._recall(folder.path, key)
             if self._looked.get(key) is None and self._problems.get(key) is None and key not in self._working:
                 self.begin(folder, entry, piece)
 
     # -- what was read
 
-    def looked(self, piece: PieceJob) -> Looked:
-        """What was read of a piece's pictures.
+    def _recall(self, job: Path, key: Key) -> None:
+        """Have what an earlier start has read of some pictures."""
+        if self._looked.get(key) is None:
+            kept = recalled(job, name_of("look", key))
+            if isinstance(kept, Looked | Sizes):
+                self._put(key, kept)
+
+    def _put(self, key: Key, found: Looked | Sizes) -> None:
+        """Have what was read; each of several sizes under its own number too."""
+        self._looked.put(key, found)
+        for number, look in enumerate(found.looks if isinstance(found, Sizes) else (), 1):
+            self._looked.put((key[0], number), look)
+
+    def choices(self, piece: PieceJob, job: Path) -> Looked | Sizes | None:
+        """What the picture lets choose among: its several pieces, or its several sizes if these were read."""
+        key = self.key(piece)
+        for one in dict.fromkeys([(key[0], None), key]):
+            self._recall(job, one)
+            found: Looked | Sizes | None = self._looked.get(one)
+            if found is not None:
+                return found
+        return None
+
+    def looked(self, piece: PieceJob, job: Path) -> Looked:
+        """What was read of a piece's pictures, which lie in the folder ``job``.
 
         Raises
         ------
@@ -216,9 +245,12 @@ class Reader:
             If they are not read, or can't be; it says why.
         """
         key = self.key(piece)
-        found: Looked | None = self._looked.get(key)
-        if found is not None:
+        self._recall(job, key)
+        found: Looked | Sizes | None = self._looked.get(key)
+        if isinstance(found, Looked):
             return found
+        if found is not None:
+            raise PageError(409, "which-size", *words.which_size(piece.kind, len(found.looks)))
         raise self._unread(key, piece)
 
     def _unread(self, key: Key, piece: PieceJob) -> OwnblockError:
@@ -232,26 +264,52 @@ class Reader:
     def reads(self, job: Job) -> tuple[PieceRead | OwnblockError, ...]:
         """Each of a job's pieces as it was read, or why it was not; the same values as the command line's."""
         with self._deep:
-            first = [self._read(piece, job) for piece in job.pieces]
-            good = [(i, key, read) for i, (key, read) in enumerate(first) if isinstance(read, PieceRead)]
-            out = [read for _, read in first]
-            if good:
-                together = tuple(key for _, key, _ in good)
-                found = self._reads.get(together)
-                if found is None:
-                    told = [replace(told_of(job.pieces[i], read.read), unit=job.maker.unit) for i, _, read in good]
-                    found = self._reads.put(together, looked_at_together(tuple(read for *_, read in good), told))
-                for (i, _, _), read in zip(good, found, strict=True):
-                    out[i] = read
-            return tuple(out)
+            looks = [self._look(piece, job) for piece in job.pieces]
+            keys = [
+                None if isinstance(look, OwnblockError) else self._piece_key(piece, job)
+                for piece, look in zip(job.pieces, looks, strict=True)
+            ]
+            name = name_of("pieces", keys)
+            if None not in keys and (kept := self._reads.get(name) or _with_looks(recalled(job.folder, name), looks)):
+                out: tuple[PieceRead | OwnblockError, ...] = self._reads.put(name, kept)
+                return out
+            out = self._together(job, looks, keys)
+            if all(isinstance(one, PieceRead) for one in out):
+                remember(job.folder, name, [(one.piece, one.tracing) for one in out if isinstance(one, PieceRead)])
+                self._reads.put(name, out)
+            return out
 
-    def _read(self, piece: PieceJob, job: Job) -> tuple[Key, PieceRead | OwnblockError]:
-        """A piece by itself, and the key it is kept under."""
+    def _look(self, piece: PieceJob, job: Job) -> Looked | OwnblockError:
         try:
-            looked = self.looked(piece)
+            return self.looked(piece, job.folder)
         except OwnblockError as err:
-            return None, err
-        key = (self.key(piece), repr(piece), job.maker.unit)
+            return err
+
+    def _piece_key(self, piece: PieceJob, job: Job) -> str:
+        """What a piece depends on; where its pictures lie is none of it."""
+        return name_of("piece", [self.key(piece), replace(piece, pictures=()), job.maker.unit])
+
+    def _together(
+        self, job: Job, looks: list[Looked | OwnblockError], keys: list[str | None]
+    ) -> tuple[PieceRead | OwnblockError, ...]:
+        """The pieces as each was read, with what they tell of one another."""
+        out = [
+            look if isinstance(look, OwnblockError) else self._read(piece, job, look, key)
+            for piece, look, key in zip(job.pieces, looks, keys, strict=True)
+        ]
+        good = [(i, read) for i, read in enumerate(out) if isinstance(read, PieceRead)]
+        if good:
+            together = ("together", *(keys[i] for i, _ in good))
+            found = self._reads.get(together)
+            if found is None:
+                told = [replace(told_of(job.pieces[i], read.read), unit=job.maker.unit) for i, read in good]
+                found = self._reads.put(together, looked_at_together(tuple(read for _, read in good), told))
+            for (i, _), read in zip(good, found, strict=True):
+                out[i] = read
+        return tuple(out)
+
+    def _read(self, piece: PieceJob, job: Job, looked: Looked, key: str | None) -> PieceRead | OwnblockError:
+        """A piece by itself."""
         found: PieceRead | OwnblockError | None = self._reads.get(key)
         if found is None:
             try:
@@ -262,8 +320,10 @@ class Reader:
                 found = read_piece(tracing, looked.read, piece.kind, told)
             except InputError as err:
                 found = err
+                if piece.at is None and len(looked.tracings) > 1:
+                    found = PageError(409, "which-piece", *words.which_piece(piece.kind, len(looked.tracings)))
             self._reads.put(key, found)
-        return key, found
+        return found
 
     def all_reads(self, job: Job) -> tuple[PieceRead, ...]:
         """Every piece of a job.
@@ -292,3 +352,14 @@ class Reader:
         if isinstance(read, PageError) and read.code in ("unread", "stopped"):
             return PieceState(state="waiting")
         return PieceState(state="stuck", problem=read)
+
+
+def _with_looks(kept: Any, looks: list[Looked | OwnblockError]) -> tuple[PieceRead, ...] | None:
+    """Pieces that were kept, each with the sheet that it was read from."""
+    if not isinstance(kept, list) or len(kept) != len(looks):
+        return None
+    return tuple(
+        PieceRead(piece=piece, tracing=tracing, read=look.read)
+        for (piece, tracing), look in zip(kept, looks, strict=True)
+        if isinstance(look, Looked)
+    )

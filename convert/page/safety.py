@@ -12,6 +12,8 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from convert.page import words
+from convert.page.openings import Openings
 from convert.page.problems import PageError, Problem, answer
 
 UPLOAD_BYTES = 60_000_000
@@ -47,9 +49,10 @@ def too_big(limit: int) -> PageError:
 class Guard:
     """The door in front of an application."""
 
-    def __init__(self, app: ASGIApp, *, token: str, port: int) -> None:
+    def __init__(self, app: ASGIApp, *, token: str, port: int, openings: Openings) -> None:
         self._app = app
         self._token = token
+        self._openings = openings
         self._cookie = f"ownblock-{port}"  # cookies are shared by all ports of a host
         self._hosts = {f"{name}:{port}" for name in ("127.0.0.1", "localhost")}
 
@@ -89,9 +92,9 @@ class Guard:
         return None
 
     def _welcome(self, token: str) -> Response:
-        """The first call: the token becomes a cookie that no script can read, and leaves the address."""
-        if not hmac.compare_digest(token.encode(), self._token.encode()):
-            return _no(401, "token", "This address belongs to an earlier start of ownblock.")
+        """The first call: a name for one opening is exchanged for a cookie that no script can read."""
+        if not self._openings.use(token):
+            return _no(401, "token", words.ADDRESS_USED)
         response = RedirectResponse("/", status_code=303)
         response.set_cookie(self._cookie, self._token, httponly=True, samesite="strict", path="/")
         return response

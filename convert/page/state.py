@@ -1,26 +1,33 @@
 """A job's whole state as the page shows it: pictures, pieces, and how far each step is."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from calibration.ground.errors import InputError, Note, OwnblockError
 from convert.body.definitions import needed_for
 from convert.body.slips import questions
+from convert.job.file import PictureTable, PieceTable
 from convert.job.job import Job, PieceJob
+from convert.page import words
 from convert.page.desk import Desk
 from convert.page.jobs import Folder, PictureFile, PieceEntry
+from convert.page.printed import how_printed
 from convert.page.problems import problem_of
 from convert.page.reading import PieceState
+from convert.page.removed import last_removed
 from convert.pipeline.pipeline import PieceRead
 
 STEPS = ("pictures", "mat", "piece", "seams", "maker", "compare", "block", "paper", "toile")
 _LEAST = ("bust", "waist", "hip", "upper arm")  # what a block can't do without, of what its pieces need
+_ASKED = ("which-size", "which-piece")
+_PLACE = ("step", "piece", "seen", "paper")  # of what the page keeps, what the browser's half keeps itself
 _PITCH_DOUBTS = ("pitch-doubtful", "pitch-implausible")
 
 
-def notes_of(notes: Sequence[Note]) -> list[dict[str, str]]:
+def notes_of(notes: Iterable[Note]) -> list[dict[str, str]]:
     """Doubts and repairs, each once."""
-    return [{"code": note.code, "text": note.text} for note in dict.fromkeys(notes)]
+    texts = {words.plainly(note.text): note.code for note in notes}
+    return [{"code": code, "text": text} for text, code in texts.items()]
 
 
 def said(error: OwnblockError | None) -> dict[str, str] | None:
@@ -44,7 +51,7 @@ def job_state(desk: Desk, folder: Folder) -> dict[str, Any]:
     pictures = folder.pictures()
     pieces = _pieces(desk, job, entries, pictures)
     card = _card_state(folder, entries)
-    place = folder.place()
+    place = {key: value for key, value in folder.place().items() if key in _PLACE}
     return {
         "id": folder.id,
         "revision": folder.revision(),
@@ -56,6 +63,7 @@ def job_state(desk: Desk, folder: Folder) -> dict[str, Any]:
         "pieces": pieces,
         "problem": said(trouble),
         "place": place,
+        "removed": last_removed(folder),
         "steps": _steps(folder, file.grid is not None, pieces, pictures, card, trouble),
     }
 
@@ -95,12 +103,21 @@ def _pieces(
                 "at": table.at,
                 "size": table.size,
                 "face_down": table.face_down,
+                "crossings_told": any(one.lattice for one in (table, *table.on.values())),
+                "told": _anything_told(table),
                 "state": state.state,
                 "problem": said(state.problem),
                 "notes": notes_of(notes),
             }
         )
     return out
+
+
+def _anything_told(table: PieceTable) -> bool:
+    """Whether something is told of the piece on its pictures, beside crossings of the mat."""
+    own = (table, *table.on.values())
+    marks = (key for key in PictureTable.model_fields if key not in ("lattice", "crop"))
+    return table.fold is not None or any(getattr(one, key) not in (None, {}, []) for key in marks for one in own)
 
 
 def _card_state(folder: Folder, entries: Sequence[PieceEntry]) -> dict[str, Any]:
@@ -137,7 +154,9 @@ def _steps(
     """Each step: waiting for another, needs you, working, done or stuck; a sentence only where something is wrong."""
     named = {one["id"] for piece in pieces for one in piece["pictures"]}
     states = [piece["state"] for piece in pieces]
-    stuck = next((piece["problem"] for piece in pieces if piece["state"] == "stuck"), said(trouble))
+    problems = [piece["problem"] for piece in pieces if piece["state"] == "stuck"]
+    asked = [one for one in problems if one["code"] in _ASKED]  # no fault: she has only to point
+    stuck = next((one for one in problems if one not in asked), said(trouble))
     read = bool(pieces) and all(state == "read" for state in states)
     measured = card["told"] > 0 and card["problem"] is None
     doubted = any(note["code"] in _PITCH_DOUBTS for piece in pieces for note in piece["notes"])
@@ -145,10 +164,13 @@ def _steps(
         reading = "waiting"
     elif stuck is not None:
         reading = "stuck"
+    elif asked:
+        reading = "needs you"
     else:
         reading = "done" if read else "working" if "working" in states else "needs you"
     unnamed = any(one.id not in named for one in pictures)
-    out = folder.path / "out"
+    printed = how_printed(folder)
+    made = printed != "none" or (folder.path / "out" / "block.pdf").is_file()
     found = {
         "pictures": "needs you" if not pieces or unnamed else "done",
         "mat": "waiting" if not pieces else "needs you" if not grid and not read else reading,
@@ -157,8 +179,8 @@ def _steps(
         "maker": "stuck" if card["problem"] is not None else "needs you" if card["open"] or not measured else "done",
         "compare": "done" if read and measured else "waiting",
         "block": "done" if read and measured else "waiting",
-        "paper": "waiting" if not (read and measured) else "done" if (out / "block.pdf").is_file() else "needs you",
-        "toile": "waiting" if not (out / "block.pdf").is_file() else "needs you",
+        "paper": "waiting" if not (read and measured) else "done" if printed == "fresh" else "needs you",
+        "toile": "needs you" if made else "waiting",
     }
     if found["mat"] == "done" and doubted:
         found["mat"] = "needs you"

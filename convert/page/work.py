@@ -16,7 +16,7 @@ from convert.page.problems import PageError
 from convert.page.worker import serve
 
 _POLL_S = 0.1
-_TOO_LONG_S = 180.0  # a picture takes 2 to 10 s; on a very slow machine ten times that
+_TOO_LONG_S = 600.0  # a picture takes 2 to 10 s, ten nested sizes ten times that; on a slow machine several times more
 _numbers = itertools.count(1)
 
 

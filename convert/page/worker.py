@@ -7,6 +7,7 @@ A worker gets ``(name, arguments)`` and sends ``("stage", words)`` as often as i
 import signal
 import traceback
 from collections.abc import Callable
+from dataclasses import replace
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,7 @@ from typing import Any
 from calibration.ground.errors import InputError, OwnblockError
 
 Stage = Callable[[str], None]
+_MOST_SIZES = 20  # on one sheet; multi-size patterns have up to about a dozen
 
 
 def look(stage: Stage, pictures: Any, size: int | str | None) -> Any:
@@ -25,10 +27,30 @@ def look(stage: Stage, pictures: Any, size: int | str | None) -> Any:
     try:
         tracings = trace_sheet(read, size=size, progress=stage)
     except InputError:
+        if size is None and (sizes := _sizes(read, stage)):
+            return sizes
         if not pictures.outline_told:
             raise
         tracings = ()
     return kept(read, tracings)
+
+
+def _sizes(read: Any, stage: Stage) -> Any:
+    """Each of several nested sizes as it reads: a :class:`convert.page.looked.Sizes`; None if there are none."""
+    from convert.page.looked import Sizes, kept
+    from convert.pipeline.pipeline import trace_sheet
+
+    looks: list[Any] = []
+    while len(looks) < _MOST_SIZES:
+        stage(f"finding each size’s line, {len(looks) + 1}")
+        try:
+            tracings = trace_sheet(read, size=len(looks) + 1)
+        except InputError:
+            break
+        if not any(one.nested for one in tracings):
+            break
+        looks.append(kept(read, tracings) if not looks else replace(looks[0], tracings=tracings))
+    return Sizes(looks=tuple(looks)) if len(looks) > 1 else None
 
 
 def check_picture(_stage: Stage, path: Path, name: str) -> tuple[int, int]:

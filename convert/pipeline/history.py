@@ -24,6 +24,9 @@ from convert.body.wording import STEP_MM, date_in_words
 from convert.job.fittings import TOILE_FILE, read_fittings, with_fitting, with_undone
 from convert.paper.output import block_files, forget_file, write_files
 from convert.paper.report.fitting_page import effect_sentence, state_title, write_fitting_page
+from convert.paper.sheets.papers import Paper
+from convert.paper.sheets.printer import Printer
+from convert.paper.sheets.toile_cut import Outward
 from convert.paper.steps.steps import write_steps
 
 HISTORY = "history.json"
@@ -165,8 +168,17 @@ def _kept(history: History, text: str, *, overwrite: bool) -> History:
         raise
 
 
-def write_history(history: History, *, overwrite: bool = False) -> History:
+def write_history(
+    history: History,
+    *,
+    overwrite: bool = False,
+    paper: Paper | None = None,
+    printer: Printer | None = None,
+    toile_mm: Outward | None = None,
+) -> History:
     """Write every state and the newest one's paper; states of a block that was made anew since are kept aside.
+
+    ``paper``, ``printer`` and ``toile_mm`` are those of :func:`convert.paper.output.block_files`.
 
     Raises
     ------
@@ -181,16 +193,18 @@ def write_history(history: History, *, overwrite: bool = False) -> History:
     newest = history.newest
     block = replace(newest.block, moves=shown(newest.block.moves))
     today = date_in_words(datetime.date.today())
-    paper = block_files(block, date=today, version=version_words(newest))
-    paper = {name: data for name, data in paper.items() if not name.startswith("report.")}
-    paper["block.json"] = files[f"{newest.number}.json"]
-    paper["fitting.html"] = write_fitting_page(history.states, history.fittings, date=today)
+    made = block_files(
+        block, date=today, version=version_words(newest), paper=paper, printer=printer, toile_mm=toile_mm
+    )
+    sheets = {name: data for name, data in made.items() if not name.startswith("report.")}
+    sheets["block.json"] = files[f"{newest.number}.json"]
+    sheets["fitting.html"] = write_fitting_page(history.states, history.fittings, date=today)
     if shown(newest.moves):
-        paper["steps.pdf"] = write_steps(
+        sheets["steps.pdf"] = write_steps(
             shown(newest.moves), title=f"{state_title(newest)}, {block.maker.name}", date=today, unit=block.maker.unit
         )
-    write_files(out / "fitted", paper, overwrite=overwrite)
-    if "steps.pdf" not in paper:
+    write_files(out / "fitted", sheets, overwrite=overwrite)
+    if "steps.pdf" not in sheets:
         forget_file(out / "fitted", "steps.pdf")  # of a fitting that was taken back
     write_files(out / "fittings", files, overwrite=overwrite)
     return replace(history, notes=(*history.notes, *newest.notes, *([aside] if aside else [])))

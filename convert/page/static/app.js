@@ -19,6 +19,7 @@ const top = document.getElementById("top");
 let job = null;
 let shown = null; // {step, piece, leave}
 let turn = 0;
+let here = location.hash; // of what is shown
 
 function address() {
   const [, id, step, piece] = location.hash.split("/").map(decodeURIComponent);
@@ -67,34 +68,38 @@ function context(step, piece) {
 function showTrouble(err) {
   if (err?.name === "AbortError") return;
   if (!(err instanceof Trouble)) console.error(err);
-  const box = trouble(err instanceof Trouble ? err : { ...words.trouble.ours }, { again: () => job?.look({ fresh: true }).then(show, showTrouble) });
-  const place = main.querySelector(".troubles") ?? main;
+  const box = trouble(err instanceof Trouble ? err : { ...words.trouble.ours }, { again: () => { shown = null; job?.look({ fresh: true }).then(show, showTrouble); } }); // as it is now: what was typed here goes
+  // over what lies there, so that nothing jumps; a dialog would hide what stands behind it
+  const place = document.querySelector("dialog[open]") ?? main.querySelector(".troubles") ?? main;
   place.prepend(box);
-  box.focus();
+  box.focus({ preventScroll: true });
 }
 
 async function show() {
   const mine = (turn += 1);
+  if ((await shown?.leave?.()) === false) return history.replaceState(null, "", here); // something typed can't be kept: it says so
+  if (mine !== turn) return undefined;
+  here = location.hash;
   const { id, step, piece } = address();
-  shown?.leave?.();
   shown = null;
   try {
-    if (!id) return await start(mine);
+    if (!id) return void await start(mine);
     if (job?.id !== id) await openJob(id);
     else if (job.elsewhere) await job.look({ fresh: true });
     job.elsewhere = false;
-    if (mine !== turn) return;
+    if (mine !== turn) return undefined;
     if (!STEPS.includes(step)) {
       const place = job.state.place ?? {};
       history.replaceState(null, "", `#/${encodeURIComponent(id)}/${place.step ?? "pictures"}${place.piece ? `/${place.piece}` : ""}`);
-      return await show();
+      return void await show();
     }
     await showStep(step, piece, mine);
   } catch (err) {
-    if (mine !== turn) return;
+    if (mine !== turn) return undefined;
     put(main, h("h1", {}, words.steps[step]?.name ?? "ownblock"), h("div", { class: "troubles" }));
     showTrouble(err);
   }
+  return undefined;
 }
 
 async function openJob(id) {
@@ -134,14 +139,14 @@ async function setUnit(unit) {
     await job.look();
     await show();
     say(words.said.unit[unit]);
-  } catch (err) { showTrouble(err); }
+  } catch (err) { bars(); showTrouble(err); }
 }
 
 async function setTitle(title) {
   try {
     await job.change("PATCH", "", { title });
     await job.look();
-  } catch (err) { showTrouble(err); }
+  } catch (err) { bars(); showTrouble(err); }
 }
 
 async function showStep(step, wanted, mine) {

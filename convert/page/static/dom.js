@@ -89,3 +89,11 @@ export function afterQuiet(ms, call) {
   };
   return later;
 }
+
+/** Forms marked `data-keep` whose field was typed in are sent off: what is typed counts, however one goes on. */
+export function sendTyped(root) {
+  for (const form of root.querySelectorAll("form[data-keep]")) {
+    const field = form.querySelector("input[type=text]");
+    if (field && field.value.trim() && field.value !== (field.dataset.was ?? "")) { field.dataset.was = field.value; form.requestSubmit(); }
+  }
+}

@@ -35,5 +35,14 @@ export const asTyped = (mm, unit) => `${unit === "in" ? inches(mm) : centimetres
 /** Text she typed, with her unit added where she wrote only a number. */
 export const withUnit = (text, unit) => (/[a-z"″”'′]/i.test(text) ? text.trim() : `${text.trim()} ${unit}`);
 
+/** What she typed, as she typed it, with its unit; in the unit of the page if that was changed since. */
+export function typedWords(text, mm, unit) {
+  if (!text) return mm ? ofPaper(mm, unit) : "";
+  const own = /[a-z"″”'′]/i.test(text);
+  if (!own) return `${text.trim()}${NBSP}${unit}`;
+  const mine = unit === "in" ? /in|"|″|”/i : /cm/i;
+  return mine.test(text) || !mm ? text.trim() : ofPaper(mm, unit);
+}
+
 /** How far an arrow key or a slider goes at a time, in mm. */
 export const stepOf = (unit) => (unit === "in" ? INCH / 8 : 1);

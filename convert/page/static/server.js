@@ -2,6 +2,8 @@
 
 import { words } from "/static/words.js";
 
+const KEPT_ALIVE = 60_000; // bytes; browsers let so much be sent on after a page was left
+
 /** Something the server refused or that went wrong on the way. */
 export class Trouble extends Error {
   constructor({ problem, remedy, code }, status = 0) {
@@ -10,13 +12,13 @@ export class Trouble extends Error {
   }
 }
 
-async function asked(path, options) {
+async function asked(path, options = {}) {
   let answer;
   try {
     answer = await fetch(path, { credentials: "same-origin", ...options });
   } catch (err) {
     if (err.name === "AbortError") throw err;
-    throw new Trouble({ ...words.trouble.gone, code: "gone" });
+    throw new Trouble({ ...(options.method ? words.trouble.gone_change : words.trouble.gone), code: "gone" });
   }
   if (answer.ok) return answer;
   let said = null;
@@ -35,7 +37,8 @@ export const get = async (path, options) => content(await asked(path, options));
 export async function send(method, path, body, { revision, signal } = {}) {
   const headers = { "Content-Type": "application/json" };
   if (revision) headers["If-Match"] = `"${revision}"`;
-  return content(await asked(path, { method, headers, signal, body: body === undefined ? undefined : JSON.stringify(body) }));
+  const text = body === undefined ? undefined : JSON.stringify(body);
+  return content(await asked(path, { method, headers, signal, body: text, keepalive: (text?.length ?? 0) < KEPT_ALIVE })); // it arrives though the page is left
 }
 
 /** A picture, as it lies on the disk. */

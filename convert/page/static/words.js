@@ -25,17 +25,20 @@ export const words = {
   answers: { right: "Looks right", fix: "Let me fix it", done: "Done fixing" },
   sure: { 1: "a guess", 2: "fairly sure", 3: "sure" },
   trouble: {
-    gone: { problem: "The program does not answer.", remedy: "Look whether ownblock is still running; start it again with “ownblock open”. Nothing that you did is lost." },
-    ours: { problem: "Something went wrong inside the program.", remedy: "Your work is safe. Try once more; if it happens again, start ownblock anew." },
+    gone: { problem: "The program does not answer.", remedy: "Look whether ownblock is still running; if not, start it again. What you did before is kept." },
+    gone_change: { problem: "The program does not answer. Your last change was not kept.", remedy: "Look whether ownblock is still running; if not, start it again and repeat the change. What you did before is kept." },
+    ours: { problem: "Something went wrong inside the program.", remedy: "What was kept before is safe. Try once more; if it happens again, start ownblock anew." },
     elsewhere: { problem: "This was changed in another window.", remedy: "Look at it as it is now, and repeat your change if it is still wanted." },
     look_again: "Look again", close: "Close",
   },
   nothing_yet: { question: "There is no piece yet", words: "First say which picture shows which piece.", go: "To the pictures" },
   special: {
-    title: "Tell more about this piece", at: "Several pieces lie in the picture. Where is this one?", only: "it lies alone", size: "Several sizes lie inside one another. Which one?", size_hint: "Count from the inside, 1, 2, 3, or write the number printed beside the line.",
-    save: "Read it so", face_down: "The paper lies with its printed side down", scan: "It is a scan from a flatbed scanner",
+    title: "More about this piece", face_down: "The paper lies with its printed side down", scan: "It is a scan from a flatbed scanner", turn: "Turn the picture", left: "to the left", right: "to the right",
+    size_now: "Size {size} is followed.", size_other: "Choose another size",
+    size: { question: "Which line is your size of the {kind}?", how: "Tap the line in the picture, or choose it below. They are counted from the inside.", one: "Line {n} of {of}", other: "Follow another size" },
+    at: { question: "Which of these is the {kind}?", how: "Tap it in the picture, or choose it below. They are counted from the left.", one: "Piece {n} of {of}", other: "It is another piece in the picture" },
   },
-  read_first: { question: "The {kind} has not been read yet", words: "Its picture is straightened by the mat’s lines, then the outline and the marks are found. It takes a few seconds.", go: "Read it now", again: "Read it once more", busy: "Reading the {kind}" },
+  read_first: { question: "The {kind} has not been read yet", words: "Its picture is straightened by the mat’s lines, then the outline and the marks are found. It takes a few seconds.", go: "Read it now", stuck: "The {kind} can’t be read like this", asks: "Point at the {kind}", back_crossings: "Take back the crossings that I moved", back_piece: "Back to what was read", again: "Read it once more", busy: "Reading the {kind}" },
 
   steps: {
     pictures: { name: "Pictures" }, mat: { name: "The mat" }, piece: { name: "The piece" }, seams: { name: "Seams" }, maker: { name: "You" },
@@ -57,6 +60,7 @@ export const words = {
     fresh: "Begin something new", name: "What will you call it?", begin: "Begin",
     demo: "Try it first", demo_words: "Five pieces of a dress from a theatre’s wardrobe room, ready photographed, and a card with measurements.", demo_go: "Open the trial pieces",
     earlier: "Go on with", not_begun: "not begun", steps_done: { one: "1 step done", other: "{n} steps done" },
+    stop: "Stop ownblock", stop_words: "Everything is kept.", stopped: "ownblock is stopped", stopped_words: "Everything is kept. You can close this window. To go on, start ownblock again.",
     private: "Everything stays on this machine. Nothing is sent anywhere.",
   },
 
@@ -68,8 +72,8 @@ export const words = {
     bringing: "Bringing in {name}, {number} of {of}", bringing_label: "Bringing in pictures",
     which: "What lies in this picture?", picture_alt: "Picture {name}", second_picture: "one more picture of it",
     more: "Something special about it", scan: "It is a scan from a flatbed scanner, not a photograph", face_down: "The paper lies with its printed side down",
-    where: "Several pieces lie in it. Where is this one?", places: { left: "left", right: "right", top: "top", bottom: "bottom" },
-    later: "Not now", unnamed: "Not named yet", say_which: "Say what it is", another: "Another piece lies in it", not_this: "Not the {kind}", take_out: "Take out",
+
+    later: "Not now", unnamed: "Not named yet", say_which: "Say what it is", another: "Another piece lies in it", was_taken_out: "Taken out: {what}.", bring_back: "Bring it back", not_this: "Not the {kind}", take_out: "Take out",
     name_next: "Say what the next one is", go_on: "On to the mat",
     advice: "How to take a good picture",
     advice_list: [
@@ -91,9 +95,10 @@ export const words = {
     },
     grid_other: "Something else", grid_other_label: "How far apart, such as 25 mm", grid_set: "Use this", grid_change: "The mat’s lines are further apart, or closer",
     question: "Do the drawn lines lie on the mat’s lines?", scan_question: "This is a scan", scan_words: "A scan needs no mat. Its size is taken from what the scanner wrote in the file.",
+    doubt_likely: "Are the lines on your mat {grid} apart?", doubt_told: "Are the lines on your mat really {grid} apart?", doubt_yes: "Yes, the lines are {grid} apart", doubt_no: "No, they are {grid} apart",
     found: "The lines are taken to be {pitch} apart.",
     fix_question: "Put the points where the mat’s lines cross", fix_words: "Choose a point, then drag it or point at the right place. Arrow keys move it a little.",
-    save: "Straighten again", undo_all: "Take my points back", point: "Crossing {n} of {of}",
+    save: "Straighten again", undo_all: "Put them back", told: "Crossings that you put right", told_one: "Crossing {n}", take_back: "Take it back", point: "Crossing {n} of {of}",
     moved: { one: "1 point put right.", other: "{n} points put right." },
     picture_alt: "The picture of the {kind} with the lattice that was found drawn over it", several: "Picture {n} of {of}",
   },
@@ -117,10 +122,14 @@ export const words = {
       grain: "Point at one end of the grain line, then at the other.", centre: "Point at two places on the centre line.", line_more: "Now the other end.", fold: "Choose the edge that lies on the fold.",
     },
     snap: "Snap to the paper’s edge in the picture", undo: "Undo", redo: "Redo", remove: "Remove", smooth: "Make it a smooth curve", sharp: "Make it a corner", straight: "Straight to the next point", curve: "Curve to the next point", as_read: "Back to what was read",
+    told: {
+      title: "What you changed here", back: "Take it back", again: "Bring my changes back", outline_part: "Stretch {n} of the edge", edge: "This edge is the {edge}",
+      one: { outline: "The edge of the paper", corners: "The corners", notches: "The notches", add_notches: "Notches that you added", holes: "The holes", add_holes: "Holes that you added", darts: "The darts", add_darts: "Darts that you added", remove: "Marks that you took out", grain: "The grain line", centre_line: "The centre line", fold: "The fold" },
+    },
     nudge: { up: "Up", down: "Down", left: "Left", right: "Right" }, nudge_label: "Move a little",
-    which_edge: "What is this edge?", no_name: "Let the program name it", fold_yes: "It lies on the fold", fold_none: "No edge lies on a fold", fold_guess: "Let the program decide",
+    which_edge: "What is this edge?", follows: "If this is the {name}, other edges change with it:", follows_one: "the {was} becomes the {now}", follow_yes: "Yes, name them so", follow_no: "No, leave all as it is", no_name: "Let the program name it", fold_yes: "It lies on the fold", fold_none: "No edge lies on a fold", fold_guess: "Let the program decide",
     dart_kind: "Does the dart end on an edge?", nothing_chosen: "Nothing is chosen.",
-    things: { node: "Point {n} of {of} on the {edge}", corner: "Corner {n} of {of}, {edge}", in: "Curve handle before point {n}", out: "Curve handle after point {n}", notch: "Notch {n} of {of}", hole: "Hole {n} of {of}", leg: "Dart {n}, leg", apex: "Dart {n}, tip", grain: "Grain line, end {n}", centre: "Centre line, end {n}", edge: "Edge: {edge}" },
+    things: { node: "Point {n} of {of} on the {edge}", corner: "Corner {n} of {of}, {edge}", in: "Curve handle before point {n}", out: "Curve handle after point {n}", notch: "Notch {n}", hole: "Hole {n}", leg: "{dart}, leg {way}", apex: "{dart}, its point", dart_on: "Dart on the {edge}", dart_inside: "Dart inside the piece", side_n: "{n}", ways: { shoulder: [["neckline", "towards the neck"], "towards the armhole"], waist: [["side seam", "towards the side seam"], "towards the centre"], "side seam": [["armhole", "towards the underarm"], "towards the waist"], armhole: [["shoulder", "towards the shoulder"], "towards the side seam"], neckline: [["shoulder", "towards the shoulder"], "towards the centre"] }, grain: "Grain line, end {n}", centre: "Centre line, end {n}", edge: "Edge: {edge}" },
     edge_unknown: "no name yet", list: "Everything on the paper, as a list",
     said: { moved: "{thing}, moved {far} {way}.", added: "{thing} added.", removed: "{thing} removed.", undone: "Undone. {n} more.", redone: "Redone.", nothing: "Nothing to undo.", saved: "Kept.", named: "This edge is the {edge}." },
     doubtful: "Not quite sure about these", is_it: { notch: "Is this a notch?", hole: "Is this a hole?" }, yes: "Yes", no: "No, take it out",
@@ -142,7 +151,7 @@ export const words = {
   },
 
   maker: {
-    question_size: "What size was the pattern drawn for?", size_words: "It stands on the envelope. If you have no envelope, leave it open.", chart: "Which table?", no_chart: "I don’t know", size: "Size", own: "The envelope gives measurements",
+    question_size: "What size was the pattern drawn for?", size_words: "It stands on the envelope. If you have no envelope, leave it open.", chart: "Which table?", size: "Size", own: "What the envelope gives for your pattern’s size", size_ways: { own: "The envelope gives the measurements of its size", table: "I know the number of the size", none: "I don’t know" }, size_tap: "Tap the row of the pattern’s size.", size_is: "Size {size}.", size_own: "as on the envelope", size_open: "Then it is left open.", size_told: "Something was said about the size before.",
     name: "Who is the block for?", name_words: "A name or a nickname. It is printed on the paper. Is it somebody else? Ask before you measure or touch.",
     measure: "Measure {words}", how_many: "{done} of {of} measured", have: "You have said {length}.", missing: "Not measured yet. It will be estimated from the others.",
     keep: "Keep it", skip: "Not now", previous: "Before", next: "Next", forget: "Take it out", field: "What does the tape show?", in_unit: "in {unit}",
@@ -159,29 +168,25 @@ export const words = {
 
   block: {
     question: "From the pattern to your block", words: "These are the changes a cutter would make by hand, one after the other.", move_of: "Change {n} of {of}", before_after: "Before (dashed) and after",
-    amount: "How much", less: "A little less", more: "A little more", suggested: "Back to what was suggested", suggested_mark: "suggested", previous: "The change before", next: "The next change", all: "All changes", others: "Something else to change", told: "you said so", whole: "The whole block",
-    ease: "How much room do you like?", darts: "Where shall the bust dart lie?", checks: "Is it sound?", sound: "Everything fits together.", unsound: { one: "1 thing does not fit together yet.", other: "{n} things do not fit together yet." },
+    amount: "How much", less: "A little to the left", more: "A little to the right", nothing_done: "nothing is changed.", suggested: "Back to what was suggested", suggested_all: "All changes back to what was suggested", suggested_mark: "suggested", previous: "The change before", next: "The next change", all: "All changes", others: "Something else to change", told: "you said so", whole: "The whole block",
+    ease: "How much room do you like?", darts: "Where shall the bust dart lie?", checks: "Does it fit together?", sound: "Everything fits together.", unsound: { one: "1 thing does not fit together yet.", other: "{n} things do not fit together yet." },
     keeping: "Keeping it…", kept: "Kept", nothing: "The block can’t be made yet", fits: "fits", off: "look here", show_checks: "Everything that was checked", result: "What it gives", off_by: "{name}: {length} {way} than you and your ease need", longer: "more", shorter: "less",
     piece_alt: "The {kind} of the block", no_moves: "Nothing has to be changed: the pattern is your block.", of_block: "On the block: {length}.",
-    opposite: "{length} the other way",
   },
 
   paper: {
     question: "What shall it be printed on?", no_block: "There is nothing to print yet", papers: "Paper", scale: "How large", scales: { full: "Full size", half: "Half size, to practise", quarter: "Quarter size, to practise" }, allowance: "Seam allowance", without: "none: a block for drafting", with: "with allowance, for a toile", width: "How wide",
     sheets: { one: "1 sheet", other: "{n} sheets" }, sheet_alt: "Sheet {n}: {name}", preview: "How the sheets lie",
-    test: "First, try the printer", test_words: "Printers often shrink a page. Print this one sheet at 100 %, lay a ruler on its line, and say how long it is.", test_go: "Make the test sheet", test_field: "How long is the line that should be {length}?", test_ok: "It is exactly right", test_set: "Use what I measured", test_done: "Sheets are corrected for a line of {length}.",
+    test: "First, try the printer", test_words: "Printers often shrink a page. Print this one sheet at 100 %. A side of its square should be {length}.", test_go: "Make the test sheet", test_field: "How long is a side of the square on paper?", test_set: "Use what I measured", test_none: "Correct nothing", test_done: "The sheets are corrected: a side of {length} came out as {seen}.",
+    stale: "The sheets you have are out of date", stale_words: "The block was changed after they were made. Make the sheets once more.", stale_list: "Sheets of an earlier block",
     make: "Make the sheets", ready: "Ready to print", download: "Download", print_words: "Print at 100 % (“actual size”), never “fit to page”. Then measure the test square.", making: "Making the sheets", preview_making: "Laying out the sheets",
     cautions: ["Try the block in cheap cloth (a toile) before you cut good cloth.", "Blades, pins and awls injure: cut away from your hand, cover blades.", "A hot iron burns.", "A published pattern belongs to its publisher. A block taken from it is for your own use, as far as the law where you live allows. For a whole class, ask the publisher."],
     next: "After the toile", sizes: { kB: "kB", MB: "MB" }, custom: "Another paper", others: "Other files",
-    what: {
-      block: "the block, to print", print: "the block, to print", toile: "with allowance, for the toile", half: "at half size", practice: "at quarter size, to practise", report: "everything to read", drawing: "for a drawing program",
-      "cutting-room": "for a cutting room", picture: "a small picture", numbers: "for other programs", test: "one sheet, to try the printer", piece: "one piece, for a drawing program",
-    },
   },
 
   toile: {
     question: "What did the toile show?", words: "Sew a toile, put it on, pin what does not sit. Ask before you touch or pin somebody, and keep the points away from the skin. Then choose the place on the drawing and say how much.", choose: "Where was it pinned?", chosen: "{place}", how_much: { each: "How much, on each piece?", whole: "How much, all the way round?", "every dart": "How much, on every dart?" }, more: "let out", less: "take in",
-    save: "Carry it into the block", undo: "Take the last one back", redo: "Let it hold again", done_list: "Carried into the block", nothing: "Nothing yet.", again: "Print it again", leave: "Not this one", by_name: "Or choose from the list", alt: "The {kind}, with places that can be chosen", no_block: "There is no block yet",
+    save: "Carry it into the block", undo: "Take the last one back", redo: "Let it hold again", done_list: "Carried into the block", nothing: "Nothing yet.", again: "To the paper", stale: "The sheets that were printed before are out of date.", print_now: "Make the new sheets", leave: "Not this one", by_name: "Or choose from the list", alt: "The {kind}, with places that can be chosen", no_block: "There is no block yet",
     places: {},
   },
 };

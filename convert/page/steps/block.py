@@ -1,7 +1,7 @@
 """Step 7: the block, its moves one by one, amounts tried and told, its checks, ease and the place of the darts."""
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Annotated, Any
 
 from fastapi import APIRouter
@@ -12,11 +12,13 @@ from calibration.ground.units import MM_PER_INCH
 from convert.block.block import Block, Move
 from convert.block.compared.ease import EASE_WORDS, block_ease
 from convert.block.moves.bust import ALTER_BUST
+from convert.block.moves.change import Rule
 from convert.block.record import to_record
 from convert.block.shape.shape import Shape, shape_of
 from convert.block.solved.choices import DART_PLACES, ONLY_TOLD, Choices, ToldMove, dart_place, known_moves, told_move
 from convert.block.solved.least_moves import Solved
 from convert.block.solved.problem import steps_for
+from convert.body.card import LengthUnit
 from convert.body.survey import WAIST_TO_HIP_MM
 from convert.body.wording import STEP_MM
 from convert.job.job import Job
@@ -70,7 +72,7 @@ def block(desk: TheDesk, folder: TheFolder) -> dict[str, Any]:
 def _view(desk: Desk, folder: Folder) -> dict[str, Any]:
     made = desk.made(folder)
     suggested = _suggested(desk, made)
-    view = desk.shown("block", desk.same(made), lambda: _shown(made.job, made.block, made, suggested, every=True))
+    view = desk.shown("block", desk.same(made.block), lambda: _shown(made.job, made.block, made, suggested, every=True))
     return {**view, "notes": notes_of(made.notes), "revision": folder.revision()}
 
 
@@ -81,7 +83,7 @@ def _suggested(desk: Desk, made: Made) -> Block:
 
 def _untold(desk: Desk, made: Made) -> tuple[Block, Solved]:
     """The block without any amount told, and where its solution lies: from there what is told or tried is near."""
-    key = ("untold", desk.same(made))
+    key = ("untold", desk.same(made.block))
     found: tuple[Block, Solved] | None = desk.blocks.get(key)
     if found is None:
         untold = replace(made.job, choices=replace(made.job.choices, moves=()))
@@ -180,8 +182,8 @@ def _shown(
         "pieces": [block_piece(piece) for piece in found.pieces],
         "moves": [_move(move, reach, usual, job, picture=every or _id(move) in (named or ())) for move in found.moves],
         "more_moves": [
-            {"id": name, "piece": piece, "move": move, "low": low, "high": high, "step": STEP_MM[job.maker.unit]}
-            for (piece, move), (low, high) in reach.items()
+            {"id": name, "piece": piece, "move": move, **own.shown(job.maker.unit)}
+            for (piece, move), own in reach.items()
             if (name := id_of(piece, move)) not in {_id(one) for one in found.moves}
         ],
         "checks": [
@@ -213,45 +215,65 @@ def _options(words: tuple[str, ...], value: str) -> dict[str, Any]:
     return {"value": value, "options": [{"id": word, "words": word} for word in words]}
 
 
-def _reach(made: Made) -> Mapping[tuple[str, str], tuple[float, float]]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Reach:
+    """How far a move goes, and the words for either way, with ``{amount}`` in them."""
+
+    least: float
+    most: float
+    more: str
+    less: str
+
+    def shown(self, unit: LengthUnit) -> dict[str, Any]:
+        """As the page draws its slider."""
+        words = {"more": self.more, "less": self.less}
+        return {"low": self.least, "high": self.most, "step": STEP_MM[unit], "words": words}
+
+
+def _of(rule: Rule, least: float, most: float) -> _Reach:
+    return _Reach(least=least, most=most, more=rule.more, less=rule.less)
+
+
+def _reach(made: Made) -> Mapping[tuple[str, str], _Reach]:
     """Every move whose amount can be told on these pieces, with the least and the most of it."""
     shapes: dict[str, Shape] = {one.piece.kind: shape_of(one.piece) for one in made.reads}
     hip = made.job.maker.mm("waist to hip") or WAIST_TO_HIP_MM
     steps = steps_for(shapes, hip=hip, apex_moves="bodice front" in shapes)
     known = known_moves()
-    reach = {(one.kind, one.rule.name): (one.least, one.most) for one in steps if one.rule.name in known}
+    reach = {(one.kind, one.rule.name): _of(one.rule, one.least, one.most) for one in steps if one.rule.name in known}
     for rule, on, most in ONLY_TOLD:
         for kind in on:
             if kind in shapes:
-                reach.setdefault((kind, rule.name), (-most, most))
+                reach.setdefault((kind, rule.name), _of(rule, -most, most))
     if "bodice front" in shapes:
-        reach["bodice front", ALTER_BUST.name] = _BUST_MM
+        reach["bodice front", ALTER_BUST.name] = _of(ALTER_BUST, *_BUST_MM)
     return reach
 
 
 def _move(
     move: Move,
-    reach: Mapping[tuple[str, str], tuple[float, float]],
+    reach: Mapping[tuple[str, str], _Reach],
     usual: Mapping[str, float],
     job: Job,
     *,
     picture: bool,
 ) -> dict[str, Any]:
-    own = _id(move)
+    name = _id(move)
     shown: dict[str, Any] = {
-        "id": own,
+        "id": name,
         "move": move.move,
         "piece": move.piece,
         "amount_mm": round(move.amount_mm, 2),
-        "suggested_mm": round(usual.get(own, 0.0 if move.told else move.amount_mm), 2),
+        "suggested_mm": round(usual.get(name, 0.0 if move.told else move.amount_mm), 2),
         "sentence": move.sentence,
         "told": move.told,
     }
     if (move.piece, move.move) in reach:
-        least, most = reach[move.piece, move.move]
+        own = reach[move.piece, move.move]
         middle = shown["suggested_mm"]
-        low, high = max(least, middle - _REACH_MM), min(most, middle + _REACH_MM)
-        shown |= {"low": min(low, move.amount_mm), "high": max(high, move.amount_mm), "step": STEP_MM[job.maker.unit]}
+        low, high = max(own.least, middle - _REACH_MM), min(own.most, middle + _REACH_MM)
+        shown |= own.shown(job.maker.unit)
+        shown |= {"low": min(low, move.amount_mm), "high": max(high, move.amount_mm)}
     if picture:
         shown["svg_before_after"] = move_picture(move)
     return shown

@@ -2,7 +2,7 @@
 
 from typing import Any, Literal
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Request
 from pydantic import BaseModel, ConfigDict, Field
 from starlette.responses import StreamingResponse
 
@@ -12,9 +12,11 @@ from convert.job.job import PITCH_MM
 from convert.job.write import changed_card, changed_job, set_job
 from convert.page.desk import Seen, TheDesk, TheFolder
 from convert.page.jobs import Folder
+from convert.page.problems import missing
 from convert.page.state import job_state
 
 router = APIRouter(prefix="/api/jobs", tags=["jobs"])
+program = APIRouter(prefix="/api", tags=["program"])
 
 
 class NewJob(BaseModel):
@@ -45,8 +47,17 @@ class PlaceChange(BaseModel):
     paper: dict[str, str | None] | None = None
 
 
+@program.post("/stop", status_code=202)
+def stop_program(request: Request) -> dict[str, Any]:
+    """End the program: everything is kept as it is."""
+    if request.app.state.stop is None:
+        raise missing("button")
+    request.app.state.stop()
+    return {}
+
+
 @router.get("")
-def jobs(desk: TheDesk) -> dict[str, Any]:
+def jobs(request: Request, desk: TheDesk) -> dict[str, Any]:
     """Every job, the one changed last first."""
     return {
         "jobs": [
@@ -59,12 +70,13 @@ def jobs(desk: TheDesk) -> dict[str, Any]:
             for folder in desk.shelf.folders()
         ],
         "demo": desk.shelf.has_demo,
+        "stops": request.app.state.stop is not None,
     }
 
 
 def _steps_done(folder: Folder) -> int:
     seen = folder.place().get("seen")
-    return len({str(one).split("/")[0] for one in seen}) if isinstance(seen, list) else 0
+    return len({str(one).split("/")[0] for one in seen} - {"pitch"}) if isinstance(seen, list) else 0
 
 
 @router.post("", status_code=201)

@@ -14,6 +14,7 @@ from convert.body.fill import fill_missing, measure_next
 from convert.body.slips import Question, questions
 from convert.body.typed import read_toml, typed_length_mm
 from convert.job.write import changed_card, changed_job, put, set_answered, set_job, set_measurements, set_pattern
+from convert.page import words
 from convert.page.desk import Seen, TheDesk, TheFolder
 from convert.page.jobs import Folder
 from convert.page.problems import missing
@@ -23,6 +24,7 @@ from convert.paper.card.measurement_drawing import measurement_drawing
 
 router = APIRouter(tags=["maker"])
 _NEXT = 5
+_TABLE_COLUMNS = ("high bust", "bust", "waist", "hip", "back waist length")  # as envelopes print them, in their order
 _LONGEST = 40
 
 Typed = Annotated[str, Field(max_length=_LONGEST)]
@@ -113,10 +115,28 @@ def _maker(folder: Folder) -> dict[str, Any]:
             "allowance": pattern.allowance if isinstance(pattern.allowance, str) else None,
         },
         "charts": [
-            {"id": one.name, "name": one.name, "words": one.title, "about": one.source, "sizes": list(one.sizes)}
-            for one in charts().values()
+            {
+                "id": one.name,
+                "words": words.CHARTS.get(one.name, one.title),
+                "sizes": list(one.sizes),
+                "columns": [
+                    {"name": name, "mm": list(one.columns[name])} for name in _TABLE_COLUMNS if name in one.columns
+                ],
+            }
+            for one in sorted(charts().values(), key=lambda one: list(words.CHARTS).index(one.name))
+        ],
+        "envelope": [
+            {"name": name, "text": str(pattern.body.get(name, ""))}
+            for name in dict.fromkeys([*_envelope(parts), *(measurement_name(one) for one in pattern.body)])
         ],
     }
+
+
+def _envelope(parts: set[str]) -> list[str]:
+    """What an envelope is likely to state of the body, for the pieces at hand."""
+    upper, lower = parts & {"bodice", "sleeve", "dress"}, parts & {"skirt", "dress", "trousers"}
+    names = {"bust": upper, "waist": parts, "hip": lower, "back waist length": upper}
+    return [name for name, wanted in names.items() if wanted]
 
 
 def _asked(one: Question) -> dict[str, Any]:
@@ -236,13 +256,14 @@ def write_pattern(desk: TheDesk, folder: TheFolder, wanted: PatternChange, seen:
     given = wanted.model_dump(exclude_unset=True)
     with folder.changing(seen):
         before = (folder.path / "job.toml").read_bytes()
+        for name, text in (given.get("body") or {}).items():
+            if (text or "").strip():
+                _check_row(measurement_name(name), text, folder.card().unit)
         with changed_job(folder.path) as document:
             if given.get("body") is not None:
                 known = dict(folder.file().pattern.body)
                 known |= {measurement_name(name): text for name, text in given["body"].items()}
-                given["body"] = {name: text for name, text in known.items() if text is not None} or None
-            if "chart" in given and given["chart"] is not None and "size" not in given:
-                given["size"] = _same_size(given["chart"], folder)
+                given["body"] = {name: text for name, text in known.items() if str(text or "").strip()} or None
             if "chart" in given and given["chart"] is None:
                 given.setdefault("size", None)
             set_pattern(document, given)
@@ -254,12 +275,3 @@ def write_pattern(desk: TheDesk, folder: TheFolder, wanted: PatternChange, seen:
             folder.put_back(before)
             raise
         return {**_maker(folder), "revision": desk.changed(folder)}
-
-
-def _same_size(chart: str, folder: Folder) -> str | None:
-    """The size told already if the new chart has it, else its middle one: a size is asked for next."""
-    sizes = next((one.sizes for one in charts().values() if one.name == chart), ())
-    told = folder.file().pattern.size
-    if told is not None and str(told) in sizes:
-        return str(told)
-    return sizes[len(sizes) // 2] if sizes else None

@@ -1,5 +1,6 @@
 """Step 2: the mat's lattice over each picture, and crossings put right by hand."""
 
+from collections.abc import Sequence
 from typing import Annotated, Any
 
 import cv2
@@ -7,12 +8,14 @@ import numpy as np
 from fastapi import APIRouter
 from pydantic import BaseModel, ConfigDict, Field
 
+from calibration.ground.errors import Note
 from calibration.overlay import accuracy_sentence
 from calibration.view.view import MatView
 from convert.job.file import PictureTable
 from convert.job.write import changed_job, set_job, set_piece, tell
+from convert.page import words
 from convert.page.desk import Seen, TheDesk, TheFolder
-from convert.page.jobs import PieceEntry, digest_of
+from convert.page.jobs import Folder, PieceEntry, digest_of
 from convert.page.looked import Looked
 from convert.page.state import notes_of
 from convert.page.steps.jobs import check_grid
@@ -23,7 +26,9 @@ _SAMPLES = 24  # points of a lattice line as drawn: it bends with the lens
 _CROSSINGS = 60
 _FEWEST = 4  # crossings that a lattice can be told by
 _FILLED = 12
-_KNOWN = ("pitch-doubtful", "pitch-confirmed")
+_NEAR = 2.5  # pitches: what was found so near a crossing told may be as wrong as that was
+_HERS = "crossings"  # in the page's own file
+_KNOWN = ("pitch-confirmed",)
 
 Pair = Annotated[list[float], Field(min_length=2, max_length=2)]
 
@@ -49,7 +54,7 @@ class MatChange(BaseModel):
 def mat(desk: TheDesk, folder: TheFolder, piece: str) -> dict[str, Any]:
     """The lattice found in each picture of a piece, in that picture's pixels; no lines for a scan."""
     job, entry, own = desk.piece(folder, piece)
-    looked = desk.reader.looked(own)
+    looked = desk.reader.looked(own, folder.path)
     read = desk.reader.reads(job)[entry.number - 1]
     outline = read.tracing.outline if isinstance(read, PieceRead) else None
     views = looked.read.views or (None,) * len(looked.photo_sizes_px)
@@ -57,7 +62,7 @@ def mat(desk: TheDesk, folder: TheFolder, piece: str) -> dict[str, Any]:
     pitch = entry.table.grid if entry.table.grid is not None else file.grid
     pictures = []
     for number, (name, view) in enumerate(zip(entry.names, views, strict=True)):
-        shown: dict[str, Any] = {"picture": f"p{digest_of(name)}", "told": _told(entry, number)}
+        shown: dict[str, Any] = {"picture": f"p{digest_of(name)}", "told": _told(folder, entry, number)}
         if view is None:
             shown |= {"width": looked.photo_sizes_px[number][0], "height": looked.photo_sizes_px[number][1]}
             shown |= {"sentence": "", "notes": notes_of(looked.read.notes)}
@@ -68,8 +73,18 @@ def mat(desk: TheDesk, folder: TheFolder, piece: str) -> dict[str, Any]:
         "revision": folder.revision(),
         "pitch_told": None if pitch is None else str(pitch),
         "pictures": pictures,
-        "notes": notes_of(looked.read.notes),
+        "notes": notes_of(note for note in looked.read.notes if note.code != "pitch-doubtful"),
+        "pitch_doubt": _pitch_doubt([*looked.read.notes, *(read.piece.notes if isinstance(read, PieceRead) else ())]),
     }
+
+
+def _pitch_doubt(notes: Sequence[Note]) -> dict[str, Any] | None:
+    """The doubt that changes every length: what speaks against the pitch told, and which it may be instead."""
+    texts = list(dict.fromkeys(note.text for note in notes if note.code == "pitch-doubtful"))
+    if not texts:
+        return None
+    likely = next((grid for text in texts for said, grid in words.LIKELY_GRIDS.items() if said in text), None)
+    return {"sentences": [words.plainly(text) for text in texts], "likely": likely}
 
 
 def _view(view: MatView, outline: Any) -> dict[str, Any]:
@@ -83,7 +98,7 @@ def _view(view: MatView, outline: Any) -> dict[str, Any]:
         "trusted": _rounded(cv2.convexHull(view.seen_px.astype(np.float32))[:, 0]),
         "residual_mm": round(float(view.rms_mm), 4),
         "sentence": accuracy_sentence(view, outline),
-        "notes": notes_of(view.notes),
+        "notes": notes_of(note for note in view.notes if note.code != "pitch-doubtful"),
         "known_object": None if known is None else {"sentence": known},
     }
 
@@ -121,11 +136,29 @@ def _rounded(points: Any) -> list[list[float]]:
     return pairs
 
 
-def _told(entry: PieceEntry, number: int) -> list[dict[str, Any]]:
+def _told(folder: Folder, entry: PieceEntry, number: int) -> list[dict[str, Any]]:
+    """The crossings that she put right herself."""
+    mine = _mine(folder, entry.id, f"p{digest_of(entry.names[number])}")
+    rows = _rows(entry, number)
+    return [{"px": one[:2], "at": one[2:]} for one in rows if mine is None or one[2:] in mine]
+
+
+def _rows(entry: PieceEntry, number: int) -> list[list[float]]:
+    """All crossings written for a picture: x, y, column, row."""
     table: PictureTable | None = entry.table.on.get(entry.names[number]) or (entry.table if number == 0 else None)
-    return [
-        {"px": one[:2], "at": [int(one[2]), int(one[3])]} for one in (table.lattice if table else []) if len(one) == 4
-    ]
+    return [[*one[:2], int(one[2]), int(one[3])] for one in (table.lattice if table else []) if len(one) == 4]
+
+
+def _mine(folder: Folder, piece: str, picture: str) -> list[list[float]] | None:
+    """Which of the crossings written are hers; the others only hold the rest in place. None: nobody knows."""
+    kept = folder.place().get(_HERS) or {}
+    found: list[list[float]] | None = kept.get(f"{piece}/{picture}")
+    return found
+
+
+def _keep_mine(folder: Folder, piece: str, picture: str, lattice: list[Crossing]) -> None:
+    kept = {**(folder.place().get(_HERS) or {}), f"{piece}/{picture}": [one.at for one in lattice] or None}
+    folder.keep_place({_HERS: {key: at for key, at in kept.items() if at} or None})
 
 
 @router.put("/mat")
@@ -138,7 +171,10 @@ def tell_mat(desk: TheDesk, folder: TheFolder, piece: str, wanted: MatChange, se
         number = ids.index(wanted.picture) if wanted.picture in ids else 0
         lattice = None
         if wanted.lattice:
-            lattice = [[*one.px, *one.at] for one in _enough(wanted.lattice, desk.reader.looked(own), number)]
+            looked = desk.reader.looked(own, folder.path)
+            lattice = [
+                [*one.px, *one.at] for one in _enough(wanted.lattice, looked, number, _held(folder, entry, number))
+            ]
         if given.get("grid") is not None:
             check_grid(given["grid"], folder)
         with changed_job(folder.path) as document:
@@ -148,19 +184,23 @@ def tell_mat(desk: TheDesk, folder: TheFolder, piece: str, wanted: MatChange, se
                 set_piece(document, entry.number, {"grid": given["grid"]})
             if "lattice" in given:
                 tell(document, entry.number, entry.names[number], {"lattice": lattice})
+                _keep_mine(folder, entry.id, ids[number], wanted.lattice or [])
         return {"revision": desk.changed(folder)}
 
 
-def _enough(told: list[Crossing], looked: Looked, number: int) -> list[Crossing]:
+def _held(folder: Folder, entry: PieceEntry, number: int) -> list[Crossing]:
+    """The crossings that hold the rest in place since she put the first one right."""
+    mine = _mine(folder, entry.id, f"p{digest_of(entry.names[number])}")
+    if mine is None:
+        return []
+    return [Crossing(px=one[:2], at=one[2:]) for one in _rows(entry, number) if one[2:] not in mine]
+
+
+def _enough(told: list[Crossing], looked: Looked, number: int, held: list[Crossing]) -> list[Crossing]:
     """What was told; where that is too little for a lattice, with crossings as they were found, far from those told."""
     if len(told) >= _FEWEST or not looked.read.views:
         return told
-    view = looked.read.views[number]
+    found = [Crossing(px=one["px"], at=one["at"]) for one in crossings(looked.read.views[number], _FILLED)]
     mine = np.array([one.at for one in told])
-    near = 2.5
-    rest = [
-        Crossing(px=one["px"], at=one["at"])
-        for one in crossings(view, _FILLED)
-        if np.hypot(*(mine - one["at"]).T).min() > near
-    ]
+    rest = [one for one in held or found if np.hypot(*(mine - one.at).T).min() > _NEAR]
     return [*told, *rest]

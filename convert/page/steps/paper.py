@@ -3,28 +3,32 @@
 import datetime
 from collections.abc import Mapping
 from dataclasses import replace
-from pathlib import Path
 from typing import Annotated, Any, Literal
+from urllib.parse import quote
 
 from fastapi import APIRouter, Query
 from pydantic import BaseModel, ConfigDict, Field
 from starlette.responses import Response
 
-from calibration.ground.errors import InputError
+from calibration.ground.errors import InputError, WordsError
 from calibration.ground.units import MM_PER_INCH
 from calibration.picture.photo import read_photo
 from convert.block.toile.fittings import State
+from convert.body.card import LengthUnit
 from convert.body.typed import typed_length_mm
 from convert.body.wording import date_in_words
 from convert.job.write import changed_job, set_paper
-from convert.page.desk import Seen, TheDesk, TheFolder
+from convert.page import words
+from convert.page.desk import Desk, Seen, TheDesk, TheFolder
 from convert.page.jobs import Folder, digest_of
+from convert.page.printed import as_shown, how_printed, kept_as, note_printed
 from convert.page.problems import missing
 from convert.page.sheet_picture import sheet_picture
-from convert.paper.files.pdf import write_pdf
 from convert.paper.output import block_sheets, print_sheets, write_files
+from convert.paper.sheets.furniture import SQUARE_MM
 from convert.paper.sheets.papers import PAPERS, paper_named
-from convert.paper.sheets.printer import Printer
+from convert.paper.sheets.printer import SQUARE_LEAST_MM, SQUARE_MOST_MM, Printer
+from convert.paper.sheets.printer_test import SQUARE_OF_UNIT_MM, printer_test
 from convert.paper.sheets.sheets import Sheet
 from convert.pipeline.files import files_of
 from convert.pipeline.history import read_history, version_words, write_history
@@ -41,18 +45,20 @@ _TYPES = {
     ".json": "application/json",
     ".html": "text/html; charset=utf-8",
 }
-_TEST = "print-test.pdf"
-_CHOSEN: Mapping[str, str] = {"full": "sheets", "half": "sheets-half", "quarter": "sheets-quarter"}
+_TEST = "printer-test.pdf"
+_MARKED_MM = 500.0  # a side longer than this was read off a ruler marked in mm
 
 
 class Wanted(BaseModel):
-    """What to print: paper, scale, seam allowance to add as typed, and what the 100 mm square measured."""
+    """What to print: paper, scale, seam allowance to add as typed, what a side of the test square measured, and of
+    which unit's square that is."""
 
     model_config = ConfigDict(extra="forbid")
     paper: str = Field("A4", max_length=20)
     scale: Scale = "full"
     allowance: str | None = Field(None, max_length=40)
     square: str | None = Field(None, max_length=40)
+    square_of: LengthUnit | None = None
     test: bool = False
 
 
@@ -64,10 +70,12 @@ def sheets(
     scale: Scale = "full",
     allowance: Annotated[str, Query(max_length=40)] = "",
     square: Annotated[str, Query(max_length=40)] = "",
+    square_of: LengthUnit | None = None,
 ) -> dict[str, Any]:
     """The sheets as they will be printed, each as a small picture."""
     _, state = desk.newest(folder)
-    pages = _sheets(state, Wanted(paper=paper, scale=scale, allowance=allowance or None, square=square or None), folder)
+    wanted = Wanted(paper=paper, scale=scale, allowance=allowance or None, square=square or None, square_of=square_of)
+    pages = _sheets(state, wanted, folder)
     return {
         "revision": folder.revision(),
         "count": len(pages),
@@ -118,55 +126,70 @@ def _allowance(wanted: Wanted, folder: Folder) -> float | None:
 
 
 def _printer(wanted: Wanted, folder: Folder) -> Printer:
-    """The printer that drew the 100 mm square as she measured it: once, or across and up."""
+    """The printer that drew the test square as she measured it: once, or across and up."""
     if wanted.square is None or not wanted.square.strip():
         return Printer()
-    unit = folder.card().unit
+    unit = wanted.square_of or folder.card().unit
     try:
         sides = [_side(wanted.square, unit)]
     except InputError:  # no single length: across and up
         sides = [_side(text, unit) for text in wanted.square.replace(";", ",").split(",", 1)]
-    return Printer(square_x=sides[0], square_y=sides[-1])
+    low, high = (limit / SQUARE_MM * SQUARE_OF_UNIT_MM[unit] for limit in (SQUARE_LEAST_MM, SQUARE_MOST_MM))
+    if not all(low <= side <= high for side in sides):
+        raise WordsError(*words.no_such_square(wanted.square.strip(), low, high, unit))
+    square = [side / SQUARE_OF_UNIT_MM[unit] * SQUARE_MM for side in sides]
+    return Printer(square_x=square[0], square_y=square[-1])
 
 
-def _side(text: str, unit: str) -> float:
+def _side(text: str, unit: LengthUnit) -> float:
     mm = typed_length_mm(text, unit=unit)
-    return mm / (10.0 if unit == "cm" else MM_PER_INCH) if mm > 500.0 else mm  # "98.5": the line is marked in mm
+    return mm / (10.0 if unit == "cm" else MM_PER_INCH) if mm > _MARKED_MM else mm  # "98.5": the ruler is marked in mm
 
 
 @router.post("/files")
 def make_files(desk: TheDesk, folder: TheFolder, wanted: Wanted, seen: Seen = None) -> dict[str, Any]:
     """Write the block's files into the job's folder, as ``ownblock make`` and ``ownblock print`` do."""
     with folder.changing(seen):
-        out = folder.path / "out"
-        chosen = f"{_CHOSEN[wanted.scale]}{'' if _allowance(wanted, folder) is None else '-to-sew'}.pdf"
-        if wanted.test:
-            _, state = desk.newest(folder)
-            write_files(out, {_TEST: _test_sheet(state, wanted, folder)})
-            return {"files": [_file(folder, _TEST)], "revision": desk.changed(folder)}
-        paper_named(wanted.paper)
-        printer = _printer(wanted, folder)
-        with changed_job(folder.path) as document:  # so that the command line prints the same
-            set_paper(document, {"size": wanted.paper, "allowance": (wanted.allowance or "").strip() or None})
-        made, state = desk.newest(folder)
-        files = files_of(with_photos(made), printer=printer)
-        files[chosen] = _pdf(state, wanted, folder)
-        write_files(out, files)
-        if state.number:
-            write_history(read_history(folder.path))
-        return {**files_there(folder), "revision": desk.changed(folder)}
+        return _made_test(desk, folder, wanted) if wanted.test else _made_sheets(desk, folder, wanted)
 
 
-def _pdf(state: State, wanted: Wanted, folder: Folder) -> bytes:
-    """The sheets as chosen, of the block as it stands now: what ``ownblock print`` writes."""
-    return print_sheets(state.block, **_printed(state, wanted, folder))
+def _made_test(desk: Desk, folder: Folder, wanted: Wanted) -> dict[str, Any]:
+    """One square to measure; it needs no block."""
+    card = folder.card()
+    name = words.file_name(card.name, words.kind_of_file(_TEST, "test", paper=wanted.paper), 0, ".pdf")
+    data = printer_test(paper_named(wanted.paper), card.unit, title=name.removesuffix(".pdf"))
+    write_files(folder.path / "out", {_TEST: data})
+    file = {
+        "id": f"f{digest_of(_TEST)}",
+        "file": _TEST,
+        "name": name,
+        "what": "test",
+        "size": len(data),
+        "stale": False,
+    }
+    return {"files": [file], "revision": desk.changed(folder)}
 
 
-def _test_sheet(state: State, wanted: Wanted, folder: Folder) -> bytes:
-    """The first sheet alone: the squares to measure, and how the sheets join."""
-    name = state.block.maker.name
-    pages = _sheets(state, wanted, folder)[:1]
-    return write_pdf(pages, title=f"Print test for the block of {name}", author=name, subject="Measure the square.")
+def _made_sheets(desk: Desk, folder: Folder, wanted: Wanted) -> dict[str, Any]:
+    """Every file of the block as it stands now; all on the paper chosen, for this printer."""
+    out = folder.path / "out"
+    paper, printer = paper_named(wanted.paper), _printer(wanted, folder)
+    chosen = kept_as(wanted.scale, to_sew=_allowance(wanted, folder) is not None)
+    with changed_job(folder.path) as document:  # so that the command line prints the same
+        set_paper(document, {"size": wanted.paper, "allowance": (wanted.allowance or "").strip() or None})
+    made, state = desk.newest(folder)
+    files = files_of(with_photos(made), printer=printer)
+    files[chosen] = print_sheets(state.block, **_printed(state, wanted, folder))
+    write_files(out, files)
+    if state.number:
+        write_history(
+            read_history(folder.path),
+            paper=_printed(state, wanted, folder)["paper"],
+            printer=printer,
+            toile_mm=_allowance(wanted, folder),
+        )
+    note_printed(folder, files, state, sheets=chosen, paper=paper.name)
+    return {**files_there(folder), "revision": desk.changed(folder)}
 
 
 def with_photos(made: Made) -> Made:
@@ -181,67 +204,21 @@ def with_photos(made: Made) -> Made:
     return replace(made, reads=tuple(reads))
 
 
-_WHAT = {
-    "sheets.pdf": "print",
-    "sheets-to-sew.pdf": "print",
-    "sheets-half.pdf": "print",
-    "sheets-half-to-sew.pdf": "print",
-    "sheets-quarter.pdf": "print",
-    "sheets-quarter-to-sew.pdf": "print",
-    "block.pdf": "block",
-    "toile.pdf": "toile",
-    "practice.pdf": "practice",
-    "steps.pdf": "steps",
-    "report.pdf": "report",
-    "report.html": "report",
-    "fitting.html": "fitting",
-    "block.svg": "drawing",
-    "block.dxf": "cutting-room",
-    "block.png": "picture",
-    "block.json": "numbers",
-    _TEST: "test",
-}
-_IN = ("", "fitted/")
-
-
-def _file(folder: Folder, name: str) -> dict[str, Any]:
-    size = (folder.path / "out" / name).stat().st_size
-    last = name.rpartition("/")[2]
-    return {
-        "id": f"f{digest_of(name)}",
-        "name": last,
-        "size": size,
-        "what": _WHAT.get(last, "piece"),
-        "fitted": last != name,
-    }
-
-
 @router.get("/files")
 def files_there(folder: TheFolder) -> dict[str, Any]:
-    """The files that were made, those wanted most first; those after the fittings of a toile are ``fitted``."""
-    out, order = folder.path / "out", [*_WHAT]
-    names = [f"{under}{one.name}" for under in _IN for one in _listed(out / under)]
-
-    def wanted(name: str) -> tuple[bool, int, str]:
-        last = name.rpartition("/")[2]
-        return "/" in name, order.index(last) if last in order else len(order), last
-
-    return {"files": [_file(folder, name) for name in sorted(names, key=wanted)], "revision": folder.revision()}
-
-
-def _listed(place: Path) -> list[Path]:
-    return [one for one in place.iterdir() if one.is_file() and one.name[0] != "."] if place.is_dir() else []
+    """The files that were made, those wanted most first; ``stale`` are those of a block that has changed since."""
+    return {"files": as_shown(folder), "printed": how_printed(folder), "revision": folder.revision()}
 
 
 @router.get("/files/{file}", response_class=Response)
 def download(folder: TheFolder, file: str) -> Response:
     """One of them, to keep; nothing of it is shown here, so that no file can act as part of the page."""
-    out = folder.path / "out"
-    for path in (one for under in _IN for one in _listed(out / under)):
-        if file == f"f{digest_of(path.relative_to(out).as_posix())}":
-            kind = _TYPES.get(path.suffix, "application/octet-stream")
-            name = path.name.encode("ascii", "replace").decode().replace('"', "'")
-            return Response(
-                path.read_bytes(), media_type=kind, headers={"Content-Disposition": f'attachment; filename="{name}"'}
-            )
-    raise missing("file")
+    found = next((one for one in as_shown(folder) if one["id"] == file), None)
+    if found is None and file == f"f{digest_of(_TEST)}":
+        found = {"file": _TEST, "name": words.file_name(folder.card().name, "printer test", 0, ".pdf")}
+    path = folder.path / "out" / (found or {"file": _TEST})["file"]
+    if found is None or not path.is_file():
+        raise missing("file")
+    kind = _TYPES.get(path.suffix, "application/octet-stream")
+    disposition = f"attachment; filename*=UTF-8''{quote(found['name'])}"
+    return Response(path.read_bytes(), media_type=kind, headers={"Content-Disposition": disposition})

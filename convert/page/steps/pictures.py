@@ -16,10 +16,11 @@ from starlette.responses import Response
 from calibration.ground.errors import InputError, OutputError
 from calibration.picture.photo import read_photo
 from convert.job.job import PIECE_KINDS
-from convert.job.write import add_piece, changed_job, remove_piece, set_piece
+from convert.job.write import add_piece, changed_job, set_piece
 from convert.page.desk import Desk, Seen, TheDesk, TheFolder
 from convert.page.jobs import PICTURES, Folder, digest_of
 from convert.page.problems import PageError, missing
+from convert.page.removed import bring_back, take_picture_out, take_piece_out
 from convert.paper.draw.svg import slug
 
 router = APIRouter(prefix="/api/jobs/{job}", tags=["pictures"])
@@ -127,7 +128,6 @@ def _settled(folder: Folder, part: Path, shown: str) -> Path:
     )
     stem = slug(Path(shown).stem)[:_STEM].strip("-")
     stem = f"picture-{stem}" if stem in _RESERVED or not stem or stem == "part" else stem
-    os.chmod(part, 0o644)
     with folder.lock:
         for number in range(1, 10_000):
             target = part.parent / f"{stem}{'' if number == 1 else f'-{number}'}{ending}"
@@ -145,14 +145,22 @@ def _settled(folder: Folder, part: Path, shown: str) -> Path:
 
 @router.delete("/pictures/{picture}")
 def take_out(desk: TheDesk, folder: TheFolder, picture: str, seen: Seen = None) -> dict[str, Any]:
-    """Take a picture out; only one that was brought in here, and that no piece needs, leaves the disk."""
+    """Take a picture out that no piece needs; it can be brought back."""
     with folder.changing(seen):
         found = folder.picture(picture)
         if any(found.name in piece.names for piece in folder.pieces()):
             raise PageError(
                 409, "in-use", "A piece is read from this picture.", "Take the picture from that piece first."
             )
-        found.path.unlink(missing_ok=True)
+        take_picture_out(folder, found.path)
+        return {"revision": desk.changed(folder)}
+
+
+@router.post("/undo-removal")
+def undo_removal(desk: TheDesk, folder: TheFolder, seen: Seen = None) -> dict[str, Any]:
+    """What was taken out last, a piece with all that was told of it or a picture, comes back."""
+    with folder.changing(seen):
+        bring_back(folder)
         return {"revision": desk.changed(folder)}
 
 
@@ -238,28 +246,8 @@ def change_piece(
 def unname_piece(desk: TheDesk, folder: TheFolder, piece: str, seen: Seen = None) -> dict[str, Any]:
     """Take a piece out of the job; its pictures stay."""
     with folder.changing(seen):
-        entry = folder.piece(piece)
-        _keep_pictures(folder, entry.names)
-        with changed_job(folder.path) as document:
-            remove_piece(document, entry.number)
+        take_piece_out(folder, folder.piece(piece))
         return {"revision": desk.changed(folder)}
-
-
-def _keep_pictures(folder: Folder, names: list[str]) -> None:
-    """Pictures that lie elsewhere in the folder are put among those brought in, or they would be lost to sight."""
-    own = folder.path / PICTURES
-    for name in names:
-        path = folder.path / name
-        still = sum(name in piece.names for piece in folder.pieces()) > 1
-        if still or path.parent == own or not path.is_file():
-            continue
-        own.mkdir(exist_ok=True)
-        target = own / f"{slug(Path(name).with_suffix('').as_posix())[:_STEM]}{path.suffix.lower()}"
-        if not target.exists():
-            try:
-                os.link(path, target)
-            except OSError as err:
-                raise OutputError(f"{path.name} could not be kept.", "Look whether the disk is full.") from err
 
 
 @router.post("/pieces/{piece}/read", status_code=202)

@@ -12,16 +12,19 @@ from starlette.responses import Response
 from calibration.ground.points import Points
 from calibration.sheet.on_sheet import PictureOnSheet, pictures_on
 from convert.job.file import PictureTable
+from convert.job.job import PieceJob
 from convert.job.on_picture import tell_on_sheet
+from convert.job.tellable import TELLABLE
 from convert.job.told import edge_name, edges_of, seam_told
-from convert.job.write import changed_job, set_allowances, set_piece
+from convert.job.write import changed_job, set_allowances, set_piece, tell
 from convert.page.desk import Desk, Seen, TheDesk, TheFolder
 from convert.page.jobs import Folder, PieceEntry
+from convert.page.looked import Looked, Sizes
 from convert.page.state import notes_of
 from convert.page.steps.pictures import jpeg
 from convert.piece.piece import Piece
 from convert.piece.record import to_record
-from convert.pipeline.pipeline import PieceRead, measured, readings
+from convert.pipeline.pipeline import PieceRead, choose, measured, readings
 from convert.trace.tracing import Tracing
 
 router = APIRouter(prefix="/api/jobs/{job}/pieces/{piece}", tags=["piece"])
@@ -31,6 +34,7 @@ _MANY = 20_000
 
 Pair = Annotated[list[Annotated[float, Field(ge=-1e5, le=1e5)]], Field(min_length=2, max_length=2)]
 Line = Annotated[list[Pair], Field(max_length=_MANY)]
+_ON_PAPER = tuple(key for key, one in TELLABLE.items() if one.frame == "sheet")
 
 
 class _Model(BaseModel):
@@ -89,7 +93,16 @@ class Points_(_Model):
 def sheet(desk: TheDesk, folder: TheFolder, piece: str) -> dict[str, Any]:
     """The flat picture's frame: pixel (0, 0) lies at ``origin_mm``, y up."""
     _, _, own = desk.piece(folder, piece)
-    looked = desk.reader.looked(own)
+    return _frame(_any_look(desk, folder, own))
+
+
+def _any_look(desk: Desk, folder: Folder, own: PieceJob) -> Looked:
+    """The flat picture, whichever of its sizes is meant."""
+    found = desk.reader.choices(own, folder.path)
+    return found.looks[0] if isinstance(found, Sizes) else desk.reader.looked(own, folder.path)
+
+
+def _frame(looked: Looked) -> dict[str, Any]:
     flat = looked.read.sheet
     return {
         "width": looked.size_px[0],
@@ -109,7 +122,7 @@ def sheet_picture(
 ) -> Response:
     """The flat picture as a JPEG, at most so wide."""
     _, _, own = desk.piece(folder, piece)
-    looked = desk.reader.looked(own)
+    looked = _any_look(desk, folder, own)
     tag = f'"sheet-{hash(looked.jpeg) & 0xFFFFFFFFFFFFFFFF:x}-{width}"'
     headers = {"ETag": tag, "Cache-Control": "private, no-cache"}
     if request.headers.get("if-none-match") == tag:
@@ -121,10 +134,43 @@ def sheet_picture(
     return Response(data, media_type="image/jpeg", headers=headers)
 
 
+@router.get("/choices")
+def choices(desk: TheDesk, folder: TheFolder, piece: str) -> dict[str, Any]:
+    """What can be chosen by pointing: one of several pieces in the picture, or one of several nested sizes."""
+    _, entry, own = desk.piece(folder, piece)
+    found = desk.reader.choices(own, folder.path)
+    if isinstance(found, Sizes):
+        looked, what, now = found.looks[0], "size", entry.table.size
+        rings = [choose(look.tracings, own.at if len(look.tracings) > 1 else None, "").outline for look in found.looks]
+    elif found is not None and len(found.tracings) > 1:
+        looked, what, now = found, "at", entry.table.at
+        middles = [float(one.outline[:, 0].min() + one.outline[:, 0].max()) for one in found.tracings]
+        rings = [found.tracings[k].outline for k in np.argsort(middles)]
+        picked = None if now is None else choose(found.tracings, own.at, "").outline
+        now = next((n for n, ring in enumerate(rings, 1) if ring is picked), None)
+    else:
+        return {"what": None, "now": None, "outlines": [], "sheet": None}
+    outlines = [np.round(ring[::3], 1).tolist() for ring in rings]
+    return {"what": what, "now": now, "outlines": outlines, "sheet": _frame(looked)}
+
+
 @router.get("/piece")
 def piece_view(desk: TheDesk, folder: TheFolder, piece: str) -> dict[str, Any]:
     """The piece as it was read, where it lies on the mat."""
     return _shown(folder, *desk.piece_read(folder, piece)[1:])
+
+
+@router.post("/told/try")
+def try_piece(desk: TheDesk, folder: TheFolder, piece: str, wanted: Told) -> dict[str, Any]:
+    """The piece as it would be; nothing is kept."""
+    with folder.lock:
+        path = folder.path / "job.toml"
+        before = path.read_bytes()
+        try:
+            _write(desk, folder, piece, folder.piece(piece), wanted.model_dump(exclude_unset=True))
+            return _shown(folder, *desk.piece_read(folder, piece)[1:])
+        finally:
+            folder.put_back(before)
 
 
 @router.put("/told")
@@ -145,6 +191,23 @@ def tell_piece(desk: TheDesk, folder: TheFolder, piece: str, wanted: Told, seen:
         return {**shown, "revision": desk.changed(folder)}
 
 
+@router.delete("/told")
+def take_back(desk: TheDesk, folder: TheFolder, piece: str, seen: Seen = None) -> dict[str, Any]:
+    """Back to what was read: outline, marks, names and fold; works whether or not the piece can be read."""
+    with folder.changing(seen):
+        entry = folder.piece(piece)
+        with changed_job(folder.path) as document:
+            set_piece(document, entry.number, {"fold": None})
+            for name in entry.names:
+                tell(
+                    document,
+                    entry.number,
+                    name,
+                    dict.fromkeys(key for key, one in TELLABLE.items() if one.frame == "sheet"),
+                )
+        return {"revision": desk.changed(folder)}
+
+
 def _write(desk: Desk, folder: Folder, piece: str, entry: PieceEntry, given: dict[str, Any]) -> None:
     allowances, fold = given.pop("allowances", None), given.pop("fold", "")
     down = given.pop("face_down", "")
@@ -158,7 +221,7 @@ def _write(desk: Desk, folder: Folder, piece: str, entry: PieceEntry, given: dic
         kind=kind,
     )
     on_sheet = _in_place(given, entry, kind)
-    pictures = pictures_on(desk.reader.looked(desk.piece(folder, piece)[2]).read.sheet) if on_sheet else ()
+    pictures = pictures_on(desk.reader.looked(desk.piece(folder, piece)[2], folder.path).read.sheet) if on_sheet else ()
     if fold not in ("", None, "none"):
         edge_name(fold, kind=kind, where=kind)
     with changed_job(folder.path) as document:
@@ -196,7 +259,7 @@ def _tables(entry: PieceEntry) -> list[PictureTable]:
 def snap(desk: TheDesk, folder: TheFolder, piece: str, wanted: Points_) -> dict[str, Any]:
     """The nearest points of the paper's edge as it was seen; a point far from it stays where it is."""
     job, entry, own = desk.piece(folder, piece)
-    looked = desk.reader.looked(own)
+    looked = desk.reader.looked(own, folder.path)
     read = desk.reader.reads(job)[entry.number - 1]
     rings = [tracing.outline for tracing in looked.tracings]
     rings += [read.tracing.outline] if isinstance(read, PieceRead) and not rings else []

@@ -15,6 +15,7 @@ from convert.job.fittings import read_fittings
 from convert.page.desk import Desk, Seen, TheDesk, TheFolder
 from convert.page.jobs import Folder
 from convert.page.piece_json import block_piece
+from convert.page.printed import how_printed
 from convert.page.state import notes_of
 from convert.paper.output import write_files
 from convert.paper.steps.pictures import move_picture
@@ -73,6 +74,7 @@ def _toile(desk: Desk, folder: Folder) -> dict[str, Any]:
     ]
     return {
         "revision": folder.revision(),
+        "printed": how_printed(folder),
         "places": toile_choices(newest.block),
         "changes": changes,
         "undone": undone,

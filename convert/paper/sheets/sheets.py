@@ -243,8 +243,7 @@ def _check_lines(printer: Printer) -> tuple[Line, ...]:
     words = (
         "Print at 100 %. In the print window choose “Actual size” or “100 %”, never “Fit to page”.",
         "Print this sheet first. Measure both squares across and up.",
-        printer.words
-        or "Not right? Measure the 100 mm square across and up, and print again with: --square 98.5 (or 98.5,99)",
+        printer.words or "Not right? Measure a side of a square, tell ownblock what it is, and print again.",
     )
     return tuple(Line(words=text, size=TYPE_MM) for text in words)
 

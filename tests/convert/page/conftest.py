@@ -1,14 +1,20 @@
 """One pair of worker processes for all tests of the server: their imports take seconds."""
 
-from collections.abc import Iterator
+import shutil
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 from fastapi import FastAPI
 
 from convert.page.app import create_app
+from convert.page.openings import Openings
+from convert.page.store import FOLDER
 from convert.page.work import Workers
-from tests.convert.page.server import PORT, TOKEN, Window
+from tests.convert.page.server import PORT, TOKEN, Window, copy_of
+from tests.lab import SAMPLES
+
+WARDROBE = SAMPLES / "wardrobe"
 
 
 @pytest.fixture(scope="session")
@@ -21,12 +27,49 @@ def workers() -> Iterator[Workers]:
 
 @pytest.fixture
 def app(tmp_path: Path, workers: Workers) -> FastAPI:
-    return create_app(tmp_path, token=TOKEN, port=PORT, workers=workers)
+    openings = Openings()
+    openings.new(TOKEN)
+    return create_app(tmp_path, token=TOKEN, port=PORT, workers=workers, openings=openings)
 
 
 @pytest.fixture
 def window(app: FastAPI) -> Window:
     return Window(app)
+
+
+@pytest.fixture(scope="session")
+def read_once(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory, workers: Workers
+) -> Callable[[str, Callable[[Path], object]], Path]:
+    """Job folders that are written and read once for all tests; pytest's cache keeps the readings from run to run.
+
+    Called with a name and what writes the job into a folder of that name; gives the folder, to be copied by each test.
+    """
+    done: dict[str, Path] = {}
+
+    def folder(name: str, write: Callable[[Path], object]) -> Path:
+        if name not in done:
+            home = tmp_path_factory.mktemp("read")
+            (home / name).mkdir()
+            write(home / name)
+            known = request.config.cache.mkdir(f"ownblock-{name}") if request.config.cache else home / "unknown"
+            if known.is_dir():
+                shutil.copytree(known, home / name / FOLDER, dirs_exist_ok=True)
+            window = Window(create_app(home, token=TOKEN, port=PORT, workers=workers))
+            window.read_all(window.get("/api/jobs")["jobs"][0]["id"], seconds=900.0)
+            if known.is_dir() and (home / name / FOLDER).is_dir():
+                shutil.rmtree(known)
+                shutil.copytree(home / name / FOLDER, known)
+            done[name] = home / name
+        return done[name]
+
+    return folder
+
+
+@pytest.fixture(scope="session")
+def demo_read(read_once: Callable[[str, Callable[[Path], object]], Path]) -> Path:
+    """The demo job, read."""
+    return read_once("demo", lambda place: copy_of(WARDROBE, place))
 
 
 @pytest.fixture(scope="module")
@@ -41,9 +84,10 @@ def shared(shared_home: Path, workers: Workers) -> Window:
 
 
 @pytest.fixture(scope="module")
-def demo(shared: Window) -> str:
+def demo(shared: Window, shared_home: Path, demo_read: Path) -> str:
     """The demo job, all of it read."""
     job: str = shared.change("POST", "/api/jobs", {"demo": True})["id"]
+    shutil.copytree(demo_read / FOLDER, shared_home / "demo" / FOLDER)
     state = shared.read_all(job)
     assert [piece["state"] for piece in state["pieces"]] == ["read"] * 5
     return job

@@ -1,7 +1,14 @@
 """Only this machine's browser with this start's token is answered; no path comes from a request."""
 
+import os
+import re
+import subprocess
+import sys
+import time
+from collections.abc import Callable
 from pathlib import Path
 
+import httpx
 import pytest
 
 from convert.page.static_files import known_files
@@ -111,3 +118,65 @@ def test_titles_are_words_not_paths(window: Window, tmp_path: Path) -> None:
 
 def test_a_body_too_large_is_refused(window: Window) -> None:
     assert window.refused("POST", "/api/jobs", {"title": "x" * 5_000_000})["status"] == "413"
+
+
+def test_a_name_is_good_for_one_opening(window: Window) -> None:
+    """Whoever reads it in a list of processes afterwards gets nothing."""
+    window.headers = {}
+    assert window.ask("GET", f"/?token={TOKEN}").status_code == 303
+    assert window.refused("GET", f"/?token={TOKEN}")["status"] == "401"
+
+
+BROWSER = """import sys, pathlib
+pathlib.Path(sys.argv[1]).write_text("\\n".join(sys.argv[2:]))
+"""
+
+
+def test_another_user_of_the_machine_gets_nothing(tmp_path: Path) -> None:
+    """What the browser is started with opens nothing; all that is written is readable by its owner alone."""
+    script, seen = tmp_path / "browser.py", tmp_path / "seen.txt"
+    script.write_text(BROWSER)
+    env = {**os.environ, "HOME": str(tmp_path), "BROWSER": f"{sys.executable} {script} {seen} %s"}
+    words = [sys.executable, "-m", "convert.cli.main", "open"]
+    with subprocess.Popen(words, env=env, stderr=subprocess.PIPE, text=True, cwd=Path(__file__).parents[3]) as running:
+        try:
+            door = tmp_path / "ownblock" / "Open ownblock.html"
+            assert soon(lambda: seen.is_file() and seen.read_text() and door.is_file())
+            assert seen.read_text() == door.as_uri(), "no name and no token among the browser's words"
+            everything = [
+                one.read_bytes().replace(b"\0", b" ")
+                for one in Path("/proc").glob("[0-9]*/cmdline")
+                if one.parent.exists() and os.access(one, os.R_OK)
+            ]
+            address = re.search(r"http://127[^\"]*", door.read_text())
+            assert address is not None
+            assert not [one for one in everything if address[0].rpartition("=")[2].encode() in one]
+            with httpx.Client(follow_redirects=True, timeout=20) as client:
+                base = address[0].partition("?")[0]
+                assert client.get(f"{base}api/jobs").status_code == 401
+                assert client.get(address[0]).status_code == 200
+                assert client.post(f"{base}api/jobs", json={"title": "A"}).status_code == 201
+                assert httpx.get(address[0]).status_code == 401, "a name that was used"
+                fresh = re.search(r"http://127[^\"]*", door.read_text())
+                assert fresh is not None
+                assert httpx.get(fresh[0]).status_code == 303, "the file opens the last page again"
+                again = subprocess.run(words, env=env, capture_output=True, text=True, cwd=Path(__file__).parents[3])
+                assert again.returncode == 0
+                assert "running already" in again.stderr
+                written = [door, *(tmp_path / "ownblock").rglob("*")]
+                assert len(written) > 3
+                assert {one.name: oct(one.stat().st_mode) for one in written if one.stat().st_mode & 0o077} == {}
+                assert client.post(f"{base}api/stop").status_code == 202
+            assert running.wait(timeout=30) == 0
+            assert not door.exists()
+        finally:
+            running.kill()
+
+
+def soon(true: Callable[[], object]) -> bool:
+    """Whether something comes true within half a minute."""
+    for _ in range(300):
+        if true():
+            return True
+        time.sleep(0.1)
+    return False

@@ -1,18 +1,22 @@
 """The whole job through the page's addresses, on the demo job; and that the page has no logic of its own."""
 
 import json
+import shutil
 import subprocess
 import sys
 import time
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
+from urllib.parse import unquote
 
 import pytest
 
 from convert.cli import main as cli
 from convert.job.job import read_job
 from convert.page.app import create_app
+from convert.page.state import job_state
+from convert.page.store import FOLDER
 from convert.page.work import Workers
 from tests.convert.page.server import PORT, TOKEN, Window, copy_of
 from tests.lab import SAMPLES
@@ -230,12 +234,14 @@ def test_the_pdf_is_the_command_lines(shared: Window, demo: str, shared_home: Pa
     shared.get(base)
     sheets = shared.get(f"{base}/sheets?paper=A4&scale=full")
     made = shared.change("POST", f"{base}/files", {"paper": "A4", "allowance": "1.5 cm"})
-    ids = {one["name"]: one["id"] for one in made["files"]}
+    ids = {one["file"]: one["id"] for one in made["files"]}
+    names = {one["file"]: one["name"] for one in made["files"]}
     copy = copy_of(folder_of(shared_home), tmp_path / "copy")
     assert cli.run(["make", str(copy), "-q"]) == 0
-    for name in ("block.pdf", "toile.pdf", "practice.pdf", "block.svg", "block.dxf", "block.json"):
+    assert "toile.pdf" not in ids, "the same sheets once"
+    for name in ("block.pdf", "practice.pdf", "block.svg", "block.dxf", "block.json"):
         got = shared.ask("GET", f"{base}/files/{ids[name]}")
-        assert got.headers["content-disposition"] == f'attachment; filename="{name}"'
+        assert unquote(got.headers["content-disposition"].partition("''")[2]) == names[name]
         assert got.content == (copy / "out" / name).read_bytes(), name
     printed = tmp_path / "printed.pdf"
     assert cli.run(["print", str(copy), "--paper", "A4", "--allowance", "15mm", "--out", str(printed)]) == 0
@@ -249,17 +255,17 @@ def test_a_file_that_somebody_changed_is_not_overwritten(shared: Window, demo: s
     base = f"/api/jobs/{demo}"
     shared.get(base)
     shared.change("POST", f"{base}/files", {"test": True})
-    file = folder_of(shared_home) / "out" / "print-test.pdf"
+    file = folder_of(shared_home) / "out" / "printer-test.pdf"
     file.write_bytes(b"%PDF of hers")
     said = shared.refused("POST", f"{base}/files", {"test": True, "square": "98.5"})
-    assert "print-test.pdf" in said["problem"]
+    assert "printer-test.pdf" in said["problem"]
     assert file.read_bytes() == b"%PDF of hers"
     file.unlink()
 
 
 def test_the_print_test_says_what_was_measured(shared: Window, demo: str) -> None:
     base = f"/api/jobs/{demo}"
-    for square in ("98.5", "98,5", "9.85 cm", "98.5, 99"):
+    for square in ("98.5", "98,5", "9.85 cm", "98.5, 99"):  # square_of is the card's unit where nothing is said
         shared.get(f"{base}/sheets?paper=A4&scale=quarter&square={square}")
     assert "40" in shared.refused("GET", f"{base}/sheets?square=40")["problem"]
     assert "A4" in shared.refused("GET", f"{base}/sheets?paper=A9")["remedy"]
@@ -372,6 +378,33 @@ def test_a_restart_goes_on_where_it_was(tmp_path: Path, workers: Workers) -> Non
     block = window.get(f"{base}/block")
     restarted()
     assert window.get(f"{base}/block")["pieces"] == block["pieces"]
+
+
+class _Refusing(Workers):
+    """Nothing may be read by these."""
+
+    def submit(self, name: str, *arguments: Any, stage: Any = None) -> Any:
+        raise AssertionError(f"{name} was begun")
+
+
+def test_a_restart_reads_nothing_again(tmp_path: Path, demo_read: Path) -> None:
+    """What was read lies beside the job: another start shows it without looking at a picture."""
+    shutil.copytree(demo_read, tmp_path / "demo")
+    window = Window(create_app(tmp_path, token=TOKEN, port=PORT, workers=_Refusing()))
+    job = window.get("/api/jobs")["jobs"][0]["id"]
+    state = window.get(f"/api/jobs/{job}")
+    assert [piece["state"] for piece in state["pieces"]] == ["read"] * 5
+    assert window.get(f"/api/jobs/{job}/pieces/sleeve/piece")["edges"]
+    assert window.ask("GET", f"/api/jobs/{job}/pieces/sleeve/sheet.jpg?width=400").content[:2] == b"\xff\xd8"
+    shutil.rmtree(tmp_path / "demo" / FOLDER)
+    with pytest.raises(AssertionError, match="was begun"):  # the store is not needed, it only saves time
+        state_of(tmp_path, job)
+
+
+def state_of(home: Path, job: str) -> None:
+    app = create_app(home, token=TOKEN, port=PORT, workers=_Refusing())
+    app.state.desk.shelf.folders()
+    job_state(app.state.desk, app.state.desk.shelf.folder(job))
 
 
 def test_a_job_written_by_hand_opens(tmp_path: Path, workers: Workers) -> None:

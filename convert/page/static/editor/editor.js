@@ -19,11 +19,13 @@ const ENOUGH = { dart: 3, grain: 2, centre: 2 };
  * @param options.toPx, toMm  mat mm to the picture's pixels and back
  * @param options.snap  async (point) => point on the paper's edge in the picture, or null
  * @param options.changed  (doc) called after each finished change
+ * @param options.named  async (doc) => the edges as they would be called, with a document that is not kept yet
  * @param options.shown  () called when the choice or the tool changes
  */
 export class Editor {
-  constructor({ table, doc, edges, seam, toPx, toMm, unit, snap, changed, shown }) {
-    Object.assign(this, { table, edges, seam, toPx, toMm, unit, snapTo: snap, changed, shown });
+  constructor({ table, doc, edges, seam, toPx, toMm, unit, snap, changed, shown, named = null }) {
+    Object.assign(this, { table, edges, seam, toPx, toMm, unit, snapTo: snap, changed, shown, named });
+    this.following = null; // {name, doc, others}: a name that others must follow, which she is asked about
     this.history = new History(doc);
     this.live = null;
     this.tool = "pick";
@@ -48,7 +50,7 @@ export class Editor {
   }
 
   get doc() { return this.live ?? this.history.doc; }
-  get things() { return thingsOf(this.doc, this.chosen, this.edgeOf); }
+  get things() { return thingsOf(this.doc, this.chosen, this.edgeOf, this.edges); }
   get thing() { return this.things.find((one) => one.key === this.chosen) ?? null; }
 
   paint() {
@@ -76,7 +78,7 @@ export class Editor {
   }
 
   use(tool) {
-    Object.assign(this, { tool, points: [], chosenRun: null });
+    Object.assign(this, { tool, points: [], chosenRun: null, following: null });
     if (tool !== "pick") this.chosen = null;
     this.#show();
   }
@@ -92,7 +94,8 @@ export class Editor {
 
   chooseRun(n) {
     this.chosenRun = n;
-    say(filled(t.things.edge, { edge: edgeWords(this.runs[n]?.name) }));
+    this.following = null;
+    if (n !== null) say(filled(t.things.edge, { edge: edgeWords(this.runs[n]?.name) }));
     this.#show();
   }
 
@@ -107,6 +110,15 @@ export class Editor {
     if (words_) say(words_);
     this.#show();
     this.changed(this.history.doc);
+  }
+
+  /** A change that can't be: back to what is kept; it can't be done again either. */
+  refuse(doc) {
+    this.live = null;
+    this.history.drop(doc);
+    if (!this.thing) this.chosen = null;
+    this.stale = false;
+    this.#show();
   }
 
   undo() {
@@ -131,11 +143,39 @@ export class Editor {
   }
   corner(on) { if (this.thing?.kind === "node") this.put(setCorner(this.history.doc, this.thing.n, on)); }
   straight(on) { if (this.thing?.kind === "node") this.put(setStraight(this.history.doc, this.thing.n, on)); }
-  nameRun(name) {
+  /** Name the edge that is chosen; where others would be called otherwise for it, she is asked first. */
+  async nameRun(name) {
     const run = this.runs[this.chosenRun];
-    if (!run) return;
-    const point = this.#onRun(run);
-    this.put(nameEdge(this.history.doc, point, name, run.name), name ? filled(t.said.named, { edge: edgeWords(name) }) : undefined);
+    if (!run || run.name === name) return;
+    const doc = nameEdge(this.history.doc, this.#onRun(run), name, run.name);
+    const edges = name && this.named ? await this.named(doc) : null;
+    const others = edges ? this.#others(edges, run) : [];
+    if (others.length) {
+      this.following = { name, doc, others };
+      return void this.#show();
+    }
+    this.#named(doc, name);
+  }
+  follow(yes) {
+    const asked = this.following;
+    this.following = null;
+    if (yes && asked) this.#named(asked.doc, asked.name);
+    else this.#show();
+  }
+  #named(doc, name) {
+    this.following = null;
+    this.put(doc, name ? filled(t.said.named, { edge: edgeWords(name) }) : undefined);
+    this.chosenRun = null;
+    this.#show();
+  }
+  /** Edges beside this one that would be called otherwise: [{was, now}]. */
+  #others(edges, own) {
+    const after = runsOf(this.doc.nodes, edges), count = this.doc.nodes.length, called = [];
+    for (const run of after) for (let k = run.from; k < run.to; k += 1) called[k % count] = run.name;
+    return this.runs.filter((run) => run !== own).flatMap((run) => {
+      const now = called[Math.floor((run.from + run.to - 1) / 2) % count];
+      return now === run.name ? [] : [{ was: run.name, now }];
+    });
   }
   foldRun(on) {
     const run = this.runs[this.chosenRun];
@@ -291,6 +331,7 @@ export class Editor {
     if (key === "PageDown" || key === "PageUp") { done(); return this.step(key === "PageDown" ? 1 : -1); }
     if (key === "Home" || key === "End") { done(); const things = this.things; return this.choose(things.at(key === "Home" ? 0 : -1)?.key ?? null); }
     if ((key === "Delete" || key === "Backspace") && this.thing) { done(); return this.remove(); }
+    if (key === "Escape" && this.chosenRun !== null) { done(); this.following = null; return this.chooseRun(null); }
     if (key === "Escape") { done(); return this.points.length ? this.use(this.tool) : this.tool !== "pick" ? this.use("pick") : this.choose(null, { aloud: false }); }
     if (key === "Enter" && this.tool !== "pick") {
       done();

@@ -12,6 +12,12 @@ export class History {
     this.#future = [];
     this.doc = doc;
   }
+  /** Back to a document that was good, as if nothing had been done since. */
+  drop(doc) {
+    while (this.#past.length && this.doc !== doc) this.doc = this.#past.pop();
+    this.doc = doc;
+    this.#future = [];
+  }
   undo() {
     if (!this.#past.length) return false;
     this.#future.push(this.doc);

@@ -8,11 +8,11 @@ const id = (stem) => `${stem}${(ids += 1)}`;
 
 /** The paper as the server reads it now. */
 export function docOf(piece) {
-  const marks = (kind) => piece.marks.filter((mark) => mark.kind === kind).map((mark) => ({ id: id(kind), at: mark.at, confidence: mark.confidence ?? 1 }));
+  const marks = (kind) => piece.marks.filter((mark) => mark.kind === kind).map((mark, n) => ({ no: n + 1, id: id(kind), at: mark.at, confidence: mark.confidence ?? 1 }));
   return {
     nodes: nodesOf(piece),
     notches: marks("notch"), holes: marks("hole"),
-    darts: piece.darts.map((dart) => ({ id: id("dart"), legs: dart.legs, apexes: dart.apexes })),
+    darts: piece.darts.map((dart, n) => ({ no: 1 + piece.darts.slice(0, n).filter((one) => one.on === dart.on).length, on: dart.on ?? null, id: id("dart"), legs: dart.legs, apexes: dart.apexes })),
     names: [], fold: foldOf(piece), foldTold: undefined,
     grain: piece.grainline ?? null, centre: piece.centre_line ?? null,
   };
@@ -112,9 +112,14 @@ export function setStraight(doc, k, straight) {
 
 export function addMark(doc, kind, point) {
   const list = kind === "notch" ? "notches" : "holes", where = kind === "notch" ? nearest(doc.nodes, point).point : point;
-  return { ...doc, [list]: [...doc[list], { id: id(kind), at: where, confidence: 1 }] };
+  return { ...doc, [list]: [...doc[list], { no: next(doc[list]), id: id(kind), at: where, confidence: 1 }] };
 }
-export function addDart(doc, legs, apexes) { return { ...doc, darts: [...doc.darts, { id: id("dart"), legs, apexes }] }; }
+export function addDart(doc, legs, apexes) {
+  const on = doc.nodes[nearest(doc.nodes, legs[0]).k]?.edge ?? null;
+  return { ...doc, darts: [...doc.darts, { no: next(doc.darts.filter((one) => one.on === on)), on, id: id("dart"), legs, apexes }] };
+}
+/** The number of one more; those that are there keep theirs. */
+const next = (list) => 1 + Math.max(0, ...list.map((one) => one.no ?? 0));
 
 const replaced = (list, n, value) => list.map((one, i) => (i === n ? value : one));
 const part = (list, n, point) => list.map((one, i) => (i === n ? point : one));

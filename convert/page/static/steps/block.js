@@ -20,13 +20,13 @@ export async function build(ctx) {
   const pictures = new Map(); // trials bring only the picture of what was tried
   const remember = () => { for (const one of block.moves) if (one.svg_before_after) pictures.set(one.id, one.svg_before_after); };
   remember();
-  const picture = h("div", { class: "move-picture" }), side = h("div", { class: "after" }), ask = h("section", { class: "ask" }), kept = h("span", { class: "quiet small", role: "status" });
+  const picture = h("div", { class: "move-picture" }), side = h("div", { class: "after" }), ask = h("section", { class: "ask" }), kept = h("span", { class: "quiet small", role: "status" }), wrong = h("div", { class: "field-trouble", role: "alert" });
   const allMoves = h("ol", { class: "move-list" });
   const choiceBox = h("section", { class: "choices-box" }), checks = h("section", { class: "checks" }), whole = h("section", { class: "whole-block" });
   const index = () => block.moves.findIndex((one) => one.id === current);
   /** The move on the table: one of the block's, or one that only a maker asks for, still at nothing. */
   const move = () => block.moves[index()] ?? more().find((one) => one.id === current) ?? block.moves[0];
-  const more = () => (block.more_moves ?? []).map((one) => ({ ...one, amount_mm: amounts[one.id] ?? 0, suggested_mm: 0, sentence: `${capital(one.move)}.` }));
+  const more = () => (block.more_moves ?? []).map((one) => ({ ...one, amount_mm: amounts[one.id] ?? 0, suggested_mm: 0, sentence: `${capital(one.move)}: ${t.nothing_done}` }));
 
   // one trial at a time, with the newest amounts: what comes faster than the answers is left out
   let trying = null, wanted = false;
@@ -42,13 +42,14 @@ export async function build(ctx) {
           block = answer;
           remember();
           drawResult();
-        } catch (err) { ctx.fail(err); }
+        } catch (err) { if (err.code !== "input") ctx.fail(err); } // what can't be is said when it is kept
       }
       trying = null;
     })();
   }
   const keep = afterQuiet(KEEP_MS, async () => {
     kept.textContent = t.keeping;
+    put(wrong);
     wanted = false; // keeping brings the newest anyway
     try {
       const answer = await job.change("PUT", "/block", { amounts, choices });
@@ -59,10 +60,20 @@ export async function build(ctx) {
       await job.unmark(["block"]);
       drawChoices();
       drawResult(); // the slider stays in her hand
-    } catch (err) { kept.textContent = ""; ctx.fail(err); }
+    } catch (err) {
+      kept.textContent = "";
+      amounts = {};
+      choices = {};
+      try { block = await job.get("/block"); number += 1; remember(); draw(); } catch { /* said below */ } // as it is kept, not as it was tried
+      if (!err.problem || err.code === "stale") return ctx.fail(err);
+      put(wrong, h("p", { class: "trouble-problem" }, err.problem), h("p", {}, err.remedy));
+    }
+    return undefined;
   });
 
-  const amountWords = (mm) => (Math.abs(mm) < 0.05 ? ofPaper(0, unit) : mm < 0 ? filled(t.opposite, { length: ofPaper(-mm, unit) }) : ofPaper(mm, unit));
+  const amountWords = (mm) => ofPaper(Math.abs(mm), unit); // which way is said in the sentence
+  /** What is done, in words, for an amount either way. */
+  const sentenceOf = (one, mm) => (one.words && Math.abs(mm) >= 0.05 ? filled(mm < 0 ? one.words.less : one.words.more, { amount: ofPaper(Math.abs(mm), unit) }) : Math.abs(mm) < 0.05 ? `${capital(one.move)}: ${t.nothing_done}` : one.sentence);
   function set(id, mm) {
     amounts = { ...amounts, [id]: mm };
     tryOut();
@@ -71,8 +82,8 @@ export async function build(ctx) {
 
   function slider(one) {
     const step = one.step ?? stepOf(unit), output = h("output", { class: "amount number", for: "amount" }, amountWords(one.amount_mm));
-    const range = h("input", { type: "range", id: "amount", min: one.low, max: one.high, step: "any", value: one.amount_mm, "aria-valuetext": amountWords(one.amount_mm) });
-    const show = (mm) => { output.textContent = amountWords(mm); range.setAttribute("aria-valuetext", amountWords(mm)); };
+    const range = h("input", { type: "range", id: "amount", min: one.low, max: one.high, step: "any", value: one.amount_mm, "aria-valuetext": sentenceOf(one, one.amount_mm) });
+    const show = (mm) => { output.textContent = amountWords(mm); range.setAttribute("aria-valuetext", sentenceOf(one, mm)); const said = side.querySelector(".move-sentence"); if (said) said.textContent = sentenceOf(one, mm); };
     const to = (mm) => { const kept_ = Math.max(one.low, Math.min(one.high, mm)); range.value = kept_; show(kept_); set(one.id, kept_); };
     range.addEventListener("input", () => { const mm = Math.round(Number(range.value) / step) * step; show(mm); set(one.id, Math.max(one.low, Math.min(one.high, mm))); });
     range.addEventListener("keydown", (event) => {
@@ -99,8 +110,9 @@ export async function build(ctx) {
     put(ask, h("h1", { tabindex: "-1" }, t.question), h("p", {}, t.words));
     put(side, one ? [
       h("p", { class: "quiet move-place" }, place()),
-      h("p", { class: "lead move-sentence" }, one.sentence), one.low === undefined ? null : slider(one),
+      h("p", { class: "lead move-sentence" }, one.sentence), wrong, one.low === undefined ? null : slider(one),
       h("div", { class: "row" }, h("button", { class: "small", onclick: () => { const at = Math.max(0, index() - 1); if (at !== index()) choose(block.moves[at].id); } }, t.previous), h("button", { class: "small", onclick: () => { const at = Math.min(block.moves.length - 1, index() + 1); if (at !== index()) choose(block.moves[at].id); } }, t.next)),
+      block.moves.some((each) => each.told) ? h("button", { class: "small", onclick: () => { for (const each of block.moves) if (each.told) amounts = { ...amounts, [each.id]: null }; keep(); keep.now().then(draw); } }, t.suggested_all) : null,
       h("details", {}, h("summary", {}, t.all), allMoves),
       block.more_moves?.length ? h("details", {}, h("summary", {}, t.others), h("ul", { class: "move-list" }, more().map((each) => h("li", {}, moveButton(each))))) : null,
     ] : h("p", {}, t.no_moves));
@@ -109,7 +121,7 @@ export async function build(ctx) {
   }
 
   const moveButton = (each) => h("button", { class: "edge-row", "aria-pressed": String(each.id === current), onclick: () => choose(each.id) },
-    h("span", {}, capital(each.move), h("small", { class: "quiet" }, ` ${kindWords(each.piece)}${each.told ? `, ${t.told}` : ""}`)), h("span", { class: "number" }, amountWords(each.amount_mm)));
+    h("span", {}, Math.abs(each.amount_mm) < 0.05 ? capital(each.move) : each.sentence, h("small", { class: "quiet" }, ` ${kindWords(each.piece)}${each.told ? `, ${t.told}` : ""}`)));
 
   function drawChoices() {
     put(choiceBox, ["ease", "darts"].filter((key) => block.choices?.[key]?.options?.length).map((key) => h("fieldset", {}, h("legend", {}, t[key]), h("div", { class: "row" },

@@ -30,6 +30,6 @@ export async function build(ctx) {
 /** The drawing; its words once more below it, for where it is too small to read. */
 function pictured(row) {
   const svg = drawn(row.svg, row.sentence);
-  const words_ = [...svg.querySelectorAll("text")].map((one) => one.textContent.trim()).filter((one) => one && !/\d/.test(one));
+  const words_ = [...svg.querySelectorAll("text")].sort((a, b) => Number(a.getAttribute("x")) - Number(b.getAttribute("x"))).map((one) => one.textContent.trim()).filter((one) => one && !/\d/.test(one));
   return [svg, h("p", { class: "ends", "aria-hidden": "true" }, words_.map((one) => h("span", {}, one)))];
 }

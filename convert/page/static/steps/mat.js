@@ -6,6 +6,7 @@ import { doubts } from "/static/parts/trouble.js";
 import { filled, kindWords, plural, words } from "/static/words.js";
 import { lineOf } from "/static/editor/curve.js";
 import { makeTable } from "/static/parts/table.js";
+import { special } from "/static/parts/special.js";
 import { notRead } from "/static/parts/unread.js";
 import { ofPaper, withUnit } from "/static/lengths.js";
 
@@ -25,14 +26,19 @@ export async function build(ctx) {
   }
   const answer = await job.get(`/pieces/${piece.id}/mat`);
   const views = answer.pictures ?? (Array.isArray(answer) ? answer : [answer]);
-  if (piece.scan || !views.length || !views[0].lines) return { element: scanned(ctx, views) };
-  return lattice(ctx, views);
+  if (piece.scan || !views.length || !views[0].lines) {
+    const element = scanned(ctx, views);
+    element.querySelector(".ask").append((await special(ctx)).element);
+    return { element };
+  }
+  return lattice(ctx, views, answer);
 }
 
 /** How far apart? Each choice is drawn with the same bank card on it. */
 function tiles(choose, current) {
-  return h("ul", { class: "tiles pitches" }, Object.entries(t.grids).map(([grid, { name, like }]) => h("li", {},
-    h("button", { class: "tile", "aria-pressed": current === undefined ? null : String(PITCH[grid] === current), onclick: () => choose(grid) }, matDrawing(PITCH[grid]), name, h("small", {}, like)))));
+  const shown = Array.isArray(current) ? Object.entries(t.grids).filter(([grid]) => current.includes(grid)) : Object.entries(t.grids);
+  return h("ul", { class: "tiles pitches" }, shown.map(([grid, { name, like }]) => h("li", {},
+    h("button", { class: "tile", "aria-pressed": typeof current !== "number" ? null : String(PITCH[grid] === current), onclick: () => choose(grid) }, matDrawing(PITCH[grid]), name, h("small", {}, like)))));
 }
 
 function matDrawing(pitch) {
@@ -49,7 +55,7 @@ async function setGrid(ctx, grid) {
   try {
     await job.change("PATCH", "", { grid });
     await job.look();
-    await job.unmark(job.pieces.flatMap((one) => [`mat/${one.id}`, `piece/${one.id}`, `seams/${one.id}`]));
+    await job.unmark(job.pieces.flatMap((one) => [`pitch/${one.id}`, `mat/${one.id}`, `piece/${one.id}`, `seams/${one.id}`]));
     for (const one of job.pieces) if (!one.scan) await job.read(one.id);
     ctx.again();
   } catch (err) { ctx.fail(err); }
@@ -72,11 +78,25 @@ function scanned(ctx, views) {
     answers({ right: ctx.fine }));
 }
 
-function lattice(ctx, views) {
+/** A doubt that changes every length: a question with its answers as buttons, before anything else. */
+function pitchDoubt(ctx, doubt, view) {
+  const { job, piece } = ctx, now = Object.keys(PITCH).find((grid) => Math.abs(PITCH[grid] - view.pitch_mm) < 0.05);
+  const name = (grid) => t.grids[grid].name, told = now ? name(now) : ofPaper(view.pitch_mm, ctx.unit);
+  const others = Object.keys(PITCH).filter((grid) => grid !== now && grid !== doubt.likely);
+  const stay = async () => { await job.mark("pitch", piece.id); ctx.again(); };
+  return h("section", { class: "doubts pitch-doubt" }, h("h1", {}, doubt.likely ? filled(t.doubt_likely, { grid: name(doubt.likely) }) : filled(t.doubt_told, { grid: told })),
+    doubt.sentences.map((one) => h("p", {}, one)),
+    h("div", { class: "answers" }, doubt.likely ? h("button", { class: "main", onclick: () => setGrid(ctx, doubt.likely) }, filled(t.doubt_yes, { grid: name(doubt.likely) })) : null,
+      h("button", { onclick: stay }, filled(doubt.likely ? t.doubt_no : t.doubt_yes, { grid: told }))),
+    h("details", {}, h("summary", {}, t.grid_other), tiles((grid) => setGrid(ctx, grid), others)));
+}
+
+function lattice(ctx, views, answer) {
   const { job, piece } = ctx;
   let at = 0, fixing = false, moved = [], table = null, chosen = null;
   const ask = h("section", { class: "ask" }), after = h("div", { class: "after" }), holder = h("div", { class: "table-place" });
-  let foot = h("div");
+  let foot = h("div"), more = null;
+  special(ctx).then((one) => { more = one.element; draw(); }, () => {});
   const look = h("div", { class: "look" }, ask, holder, after), element = h("div", { class: "work" }, look, foot);
   const dots = s("g", { class: "things" });
 
@@ -164,25 +184,40 @@ function lattice(ctx, views) {
       ctx.again();
     } catch (err) { ctx.fail(err); }
   }
-  const toldNow = () => [...(views[at].told ?? []), ...moved.map(({ n, px }) => ({ px, at: points()[n].at }))];
+  const told = () => views[at].told ?? [];
+  const sameAt = (a, b) => a.at[0] === b.at[0] && a.at[1] === b.at[1];
+  /** What was put right before and now; who moves a crossing again means the newer place. */
+  function toldNow() {
+    const now = moved.map(({ n, px }) => ({ px, at: points()[n].at }));
+    return [...told().filter((one) => !now.some((other) => sameAt(one, other))), ...now];
+  }
+  /** Everything that she put right on this picture, one by one, each with its way back. */
+  function taken() {
+    const back = (one) => { const rest = told().filter((other) => other !== one); save(rest.length ? rest : null); };
+    return told().length ? h("section", { class: "told-list" }, h("h2", {}, t.told), h("ul", { class: "found" }, told().map((one, n) => h("li", { class: "row" },
+      h("button", { class: "small plain", onclick: () => table.reveal(one.px) }, filled(t.told_one, { n: n + 1 })), h("button", { class: "small", onclick: () => back(one) }, t.take_back, h("span", { class: "unseen" }, ` ${filled(t.told_one, { n: n + 1 })}`))))),
+    h("button", { class: "small", onclick: () => save(null) }, words.piece.as_read)) : null;
+  }
 
   function draw() {
     const view = views[at], pitch = ofPaper(view.pitch_mm, ctx.unit);
-    put(ask, h("h1", {}, fixing ? t.fix_question : t.question),
+    const doubt = !fixing && answer.pitch_doubt && !job.seen("pitch", piece.id) ? pitchDoubt(ctx, answer.pitch_doubt, view) : null;
+    put(ask, doubt ?? h("h1", {}, fixing ? t.fix_question : t.question),
       fixing ? h("p", {}, t.fix_words) : null,
       views.length > 1 ? h("div", { class: "row" }, views.map((_, n) => h("button", { class: "small", "aria-pressed": String(n === at), onclick: () => { at = n; lay(); draw(); } }, filled(t.several, { n: n + 1, of: views.length })))) : null);
     put(after, fixing ? [
       moved.length ? h("p", {}, plural(t.moved, moved.length)) : null,
       h("div", { class: "row" },
         h("button", { "aria-disabled": String(!moved.length), onclick: () => { if (moved.length) save(toldNow()); } }, t.save),
-        (view.told ?? []).length || moved.length ? h("button", { class: "plain", onclick: () => (moved.length ? (moved = [], chosen = null, drawDots(), draw()) : save(null)) }, t.undo_all) : null),
+        moved.length ? h("button", { class: "plain", onclick: () => { moved = []; chosen = null; drawDots(); draw(); } }, t.undo_all) : null),
+      taken(),
       changePitch(ctx, view.pitch_mm),
     ] : [
       h("ul", { class: "found" }, h("li", {}, filled(t.found, { pitch })), view.sentence ? h("li", {}, view.sentence) : null, view.known_object?.sentence ? h("li", {}, view.known_object.sentence) : null),
-      doubts(view.notes),
+      doubts(view.notes), taken(), more,
     ]);
     drawDots();
-    foot = swap(foot, answers({
+    foot = swap(foot, doubt ? h("div") : answers({
       fixing, fixWords: fixing ? words.answers.done : undefined, right: ctx.fine,
       fix: () => { fixing = !fixing; chosen = null; table.view.dataset.tool = fixing ? "mat" : ""; draw(); if (fixing) table.view.focus({ preventScroll: true }); },
     }));

@@ -1,6 +1,6 @@
 // Step 8: which paper, how large; the sheets seen beforehand; the printer tried; the files.
 
-import { afterQuiet, drawn, h, put, say } from "/static/dom.js";
+import { afterQuiet, drawn, h, put, say, sendTyped } from "/static/dom.js";
 import { Trouble } from "/static/server.js";
 import { filled, plural, words } from "/static/words.js";
 import { needs } from "/static/parts/needs.js";
@@ -10,12 +10,12 @@ import { ofPaper, withUnit } from "/static/lengths.js";
 
 const t = words.paper;
 const PAPERS = [["A4", 210, 297], ["A3", 297, 420], ["Letter", 216, 279], ["Tabloid", 279, 432], ["A0", 841, 1189]];
-const LINE_MM = 100;
+const SIDE_MM = { cm: 100, in: 101.6 }; // of the test square: 10 cm, 4 inches
 
 export async function build(ctx) {
   const { job, unit } = ctx;
-  const chosen = { paper: unit === "in" ? "Letter" : "A4", scale: "full", allowance: "", square: "", ...(job.state.place?.paper ?? {}) };
-  const query = () => new URLSearchParams({ paper: chosen.paper, scale: chosen.scale, allowance: chosen.allowance, square: chosen.square });
+  const chosen = { paper: unit === "in" ? "Letter" : "A4", scale: "full", allowance: "", square: "", square_of: unit, ...(job.state.place?.paper ?? {}) };
+  const query = () => new URLSearchParams({ paper: chosen.paper, scale: chosen.scale, allowance: chosen.allowance, square: chosen.square, square_of: chosen.square_of });
   let first = null;
   const preview = h("div", { class: "sheets", "aria-live": "polite" }), files = h("section", { class: "files", "aria-live": "polite" }), test = h("section", { class: "card printer" }), options = h("section", { class: "paper-options" });
   try { first = await job.get(`/sheets?${query()}`); } catch (err) {
@@ -43,23 +43,38 @@ export async function build(ctx) {
   function set(change) {
     Object.assign(chosen, change);
     job.keep({ paper: { ...chosen } });
-    put(files);
     drawOptions();
     look();
   }
-  async function make(body, into) {
+  async function make() {
+    put(files, h("h2", {}, t.making), h("progress", { "aria-label": t.making }));
+    try {
+      drawFiles((await job.change("POST", "/files", { ...chosen, allowance: chosen.allowance || null, square: chosen.square || null })).files);
+      say(t.ready);
+      files.scrollIntoView({ block: "nearest" });
+    } catch (err) {
+      drawFiles();
+      files.prepend(trouble(err instanceof Trouble ? err : words.trouble.ours, { close: false }));
+    }
+  }
+  const link = (file, main) => h("li", {}, h("a", { class: `as-button${main ? " main" : ""}`, href: job.url(`/files/${encodeURIComponent(file.id)}`), download: file.name }, t.download, h("span", { class: "file-name" }, file.name)), h("span", { class: "quiet small" }, sizeWords(file.size)));
+  let made = [];
+  /** One list: the sheets first, then all else; what was made of an earlier block stands apart and says so. */
+  function drawFiles(now = made) {
+    made = now;
+    const good = made.filter((file) => !file.stale), stale = made.filter((file) => file.stale && file.what === "print"), sheets = good.filter((file) => file.what === "print"), rest = good.filter((file) => file.what !== "print");
+    put(files,
+      stale.length && !sheets.length ? h("section", { class: "doubts stale" }, h("h2", { tabindex: "-1" }, t.stale), h("p", {}, t.stale_words)) : null,
+      sheets.length ? [h("h2", { tabindex: "-1" }, t.ready), h("ul", { class: "file-list" }, sheets.map((file, n) => link(file, n === 0))), h("p", {}, t.print_words)] : null,
+      rest.length ? h("details", {}, h("summary", {}, t.others), h("ul", { class: "file-list" }, rest.map((file) => link(file)))) : null,
+      stale.length ? h("details", {}, h("summary", {}, t.stale_list), h("ul", { class: "file-list stale" }, stale.map((file) => link(file)))) : null);
+  }
+  async function makeTest(into) {
     put(into, h("p", {}, t.making), h("progress", { "aria-label": t.making }));
     try {
-      const { files: made } = await job.change("POST", "/files", { ...chosen, allowance: chosen.allowance || null, square: chosen.square || null, ...body });
-      const main = body.test ? made[0]?.name : chosen.allowance ? "toile.pdf" : { full: "block.pdf", half: "half.pdf", quarter: "practice.pdf" }[chosen.scale];
-      const link = (file) => h("li", {}, h("a", { class: `as-button${file.name === main ? " main" : ""}`, href: job.url(`/files/${encodeURIComponent(file.id)}`), download: file.name }, `${t.download} ${file.name}`), h("span", { class: "quiet small" }, [t.what[file.what], sizeWords(file.size)].filter(Boolean).join(", ")));
-      const first = made.filter((file) => file.name === main), rest = made.filter((file) => file.name !== main);
-      put(into, h("h2", { tabindex: "-1" }, t.ready), h("ul", { class: "file-list" }, (first.length ? first : rest).map(link)), h("p", {}, t.print_words),
-        first.length && rest.length ? h("details", {}, h("summary", {}, t.others), h("ul", { class: "file-list" }, rest.map(link))) : null);
-      say(t.ready);
-    } catch (err) {
-      put(into, trouble(err instanceof Trouble ? err : words.trouble.ours, { close: false }));
-    }
+      const { files: [file] } = await job.change("POST", "/files", { paper: chosen.paper, test: true });
+      put(into, h("ul", { class: "file-list" }, link(file, true)));
+    } catch (err) { put(into, trouble(err instanceof Trouble ? err : words.trouble.ours, { close: false })); }
   }
   function drawOptions() {
     const paperDrawing = (one) => { const k = 40 / 1189, w = one.width_mm * k, tall = (one.height_mm ?? 1189) * k; const f = Math.max(1, Math.min(36 / tall, 2.6)); return s("svg", { viewBox: "0 0 48 44", class: "paper-drawing", "aria-hidden": "true" }, s("rect", { x: 24 - (w * f) / 2, y: 42 - tall * f, width: w * f, height: tall * f, rx: 1 })); };
@@ -71,20 +86,26 @@ export async function build(ctx) {
       h("fieldset", {}, h("legend", {}, t.allowance), h("ul", { class: "choice-tiles" }, [["", t.without], ...width.map((one) => [one, one])].map(([value, name]) => choice("allowance", value, name, null)))));
   }
   function drawTest() {
-    const made = h("div", { "aria-live": "polite" }), field = h("input", { type: "text", id: "square", size: 8, autocomplete: "off", value: chosen.square.replace(/ (cm|in|mm)$/, "") });
-    put(test, h("h2", {}, t.test), h("p", {}, t.test_words), h("div", { class: "row" }, h("button", { onclick: () => make({ test: true }, made) }, t.test_go)), made,
-      h("form", { onsubmit: (event) => { event.preventDefault(); if (field.value.trim()) { set({ square: withUnit(field.value, unit) }); drawTest(); } } },
-        h("label", { for: "square" }, filled(t.test_field, { length: ofPaper(LINE_MM, unit) })),
-        h("div", { class: "row" }, field, h("span", {}, words.units[unit]), h("button", { class: "small" }, t.test_set), h("button", { type: "button", class: "small plain", onclick: () => { set({ square: "" }); drawTest(); } }, t.test_ok))),
-      chosen.square ? h("p", { role: "status" }, filled(t.test_done, { length: chosen.square })) : null);
+    const sheet = h("div", { "aria-live": "polite" }), field = h("input", { type: "text", id: "square", size: 8, autocomplete: "off", inputmode: "decimal", value: chosen.square_of === unit ? chosen.square.replace(/ (cm|in)$/, "") : "" });
+    field.dataset.was = field.value;
+    const corrected = (square) => { set({ square, square_of: unit }); drawTest(); test.querySelector("h2").focus(); };
+    put(test, h("h2", { tabindex: "-1" }, t.test), h("p", {}, filled(t.test_words, { length: ofPaper(SIDE_MM[unit], unit) })), h("div", { class: "row" }, h("button", { onclick: () => makeTest(sheet) }, t.test_go)), sheet,
+      h("form", { "data-keep": true, onsubmit: (event) => { event.preventDefault(); if (field.value.trim()) corrected(withUnit(field.value, unit)); } },
+        h("label", { for: "square" }, t.test_field),
+        h("div", { class: "row" }, field, h("span", {}, words.units[unit]), h("button", { class: "small" }, t.test_set))),
+      chosen.square ? h("div", { class: "row" }, h("p", { role: "status" }, filled(t.test_done, { length: ofPaper(SIDE_MM[chosen.square_of], chosen.square_of), seen: chosen.square })), h("button", { class: "small plain", onclick: () => corrected("") }, t.test_none)) : null);
   }
   drawOptions();
   drawTest();
   look();
+  const refresh = async () => { try { drawFiles((await job.get("/files")).files); } catch (err) { ctx.fail(err); } };
+  await refresh();
   return {
+    news: () => { refresh(); look(); },
+    leave: () => sendTyped(test),
     element: h("div", { class: "work" }, h("section", { class: "ask" }, h("h1", {}, t.question)), h("div", { class: "two paper-two" }, options, preview), test, files,
       h("ul", { class: "cautions" }, t.cautions.map((one) => h("li", {}, one))),
-      h("div", { class: "answers stick" }, h("button", { onclick: () => ctx.go("toile") }, t.next), h("button", { class: "main", onclick: () => { make({}, files); files.scrollIntoView({ block: "center" }); } }, t.make))),
+      h("div", { class: "answers stick" }, h("button", { onclick: () => ctx.go("toile") }, t.next), h("button", { class: "main", onclick: () => { sendTyped(test); make(); } }, t.make))),
   };
 }
 

@@ -43,14 +43,10 @@ export async function build(ctx) {
     const close = () => { dialog.close(); dialog.remove(); };
     const scan = h("input", { type: "checkbox" });
     const down = h("input", { type: "checkbox" });
-    const shared = named(picture);
-    const places = shared.length ? h("fieldset", {}, h("legend", {}, t.where), h("div", { class: "row" }, Object.entries(t.places).map(([place, name], at) =>
-      h("label", { class: "tick" }, h("input", { type: "radio", name: "place", value: place, checked: at === 1 }), name)))) : null;
     const choose = (kind) => change(async () => {
       const existing = job.pieces.find((piece) => piece.kind === kind);
-      const at = places?.querySelector(":checked")?.value;
       if (existing) await job.change("PATCH", `/pieces/${existing.id}`, { pictures: [...existing.pictures.map((one) => one.id), picture.id] });
-      else await job.change("POST", "/pieces", { kind, pictures: [picture.id], ...(scan.checked ? { scan: true } : {}), ...(down.checked ? { face_down: true } : {}), ...(at ? { at } : {}) });
+      else await job.change("POST", "/pieces", { kind, pictures: [picture.id], ...(scan.checked ? { scan: true } : {}), ...(down.checked ? { face_down: true } : {}) });
       await job.look();
       const fresh = job.pieces.find((piece) => piece.kind === kind);
       close();
@@ -64,7 +60,6 @@ export async function build(ctx) {
         h("img", { src: job.url(`/pictures/${picture.id}/image?width=700`), alt: filled(t.picture_alt, { name: picture.name }) }),
         h("ul", { class: "tiles" }, KINDS.map((kind) => h("li", {}, h("button", { class: "tile", onclick: () => choose(kind) }, kindDrawing(kind), kindWords(kind),
           job.pieces.some((piece) => piece.kind === kind) ? h("small", {}, t.second_picture) : null))))),
-      places,
       h("details", {}, h("summary", {}, t.more), h("label", { class: "tick" }, scan, t.scan), h("label", { class: "tick" }, down, t.face_down)),
       h("div", { class: "answers" }, h("button", { class: "plain", onclick: close }, t.later)));
     document.body.append(dialog);
@@ -97,6 +92,7 @@ export async function build(ctx) {
     const pictures = all();
     put(root,
       h("div", { class: "ask" }, h("h1", {}, pictures.length ? t.question_more : t.question), h("p", {}, pictures.length ? plural(t.count, pictures.length) : t.needs)),
+      job.state.removed ? h("p", { class: "undo-bar", role: "status" }, h("span", {}, filled(t.was_taken_out, { what: kindWords(job.state.removed) })), h("button", { class: "small", onclick: () => change(() => job.change("POST", "/undo-removal")) }, t.bring_back)) : null,
       h("div", { class: "refused" }, [...root.querySelectorAll(".refused > *")]),
       pictures.length ? h("ul", { class: "picture-list" }, pictures.map(row)) : null,
       drop, busy,

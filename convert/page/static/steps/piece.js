@@ -9,10 +9,13 @@ import { panel } from "/static/editor/panel.js";
 import { docOf, removeThing, toldOf } from "/static/editor/model.js";
 import { makeTable } from "/static/parts/table.js";
 import { paperFrame } from "/static/parts/frame.js";
+import { special } from "/static/parts/special.js";
 import { notRead } from "/static/parts/unread.js";
 import { send } from "/static/server.js";
 
 const t = words.piece, QUIET_MS = 300, UNSURE = 0.85, PATCH_MM = 26;
+let mending = null; // the piece that was being mended when it was laid out anew
+let before = null; // {piece, told}: what had been told before all of it was taken back
 
 export async function build(ctx) {
   const { job, piece } = ctx;
@@ -20,9 +23,10 @@ export async function build(ctx) {
   if (waiting) return waiting;
   const [sheet, first] = await Promise.all([job.get(`/pieces/${piece.id}/sheet`), job.get(`/pieces/${piece.id}/piece`)]);
   let read = first;
+  const more = await special(ctx);
   const frame = paperFrame(sheet, read);
   const base = docOf(read), toldBefore = read.told ?? {};
-  let sent = toldOf(base, base, toldBefore);
+  let sent = toldOf(base, base, toldBefore), good = base;
 
   const table = makeTable({
     width: sheet.width, height: sheet.height, turn: frame.turn, frame: frame.box,
@@ -31,39 +35,68 @@ export async function build(ctx) {
   const editor = new Editor({
     table, doc: base, edges: read.edges, seam: read.seam_line, toPx: frame.toPx, toMm: frame.toMm, unit: ctx.unit,
     snap: async (point) => (await send("POST", job.url(`/pieces/${piece.id}/snap`), { points: [point] })).points?.[0] ?? null,
+    named: async (doc) => (await send("POST", job.url(`/pieces/${piece.id}/told/try`), { edges: toldOf(doc, base, toldBefore).edges })).edges,
     changed: () => { side.say(t.saving); save(); }, shown: () => side?.draw(),
   });
-  const side = panel(editor, { names: read.names ?? [...new Set(read.edges.map((edge) => edge.name))] });
+  const side = panel(editor, { names: read.names ?? [...new Set(read.edges.map((edge) => edge.name))], told: toldList });
   side.draw();
 
+  /** What she told of this piece, thing by thing, each with its way back. */
+  function toldList() {
+    const told = read.told ?? {}, things = [];
+    for (const [n] of (told.outline_parts ?? []).entries()) things.push([filled(t.told.outline_part, { n: n + 1 }), { outline_parts: rest(told.outline_parts, n) }]);
+    for (const [n, edge] of (told.edges ?? []).entries()) things.push([filled(t.told.edge, { edge: edgeWords(edge.name) }), { edges: rest(told.edges, n) }]);
+    for (const key of Object.keys(t.told.one)) if (told[key] !== undefined && told[key] !== null) things.push([t.told.one[key], { [key]: null }]);
+    const mine = before?.piece === piece.id && !things.length ? before.told : null;
+    if (!things.length && !mine) return null;
+    return h("details", { class: "told-list", open: true }, h("summary", {}, t.told.title),
+      h("ul", { class: "found" }, things.map(([name, change]) => h("li", { class: "row" }, h("span", {}, name), h("button", { class: "small", onclick: () => takeBack(() => job.change("PUT", `/pieces/${piece.id}/told`, change)) }, t.told.back, h("span", { class: "unseen" }, ` ${name}`))))),
+      things.length ? h("button", { class: "small", onclick: () => { before = { piece: piece.id, told: without(told, "allowances", "face_down") }; takeBack(() => job.change("DELETE", `/pieces/${piece.id}/told`)); } }, t.as_read) : null,
+      mine ? h("button", { class: "small", onclick: () => { before = null; takeBack(() => job.change("PUT", `/pieces/${piece.id}/told`, mine)); } }, t.told.again) : null);
+  }
+  async function takeBack(call) {
+    await save.now();
+    try {
+      await call();
+      await job.unmark([`piece/${piece.id}`, `seams/${piece.id}`, "compare", "block"]);
+      await job.look();
+      mending = piece.id;
+      ctx.again();
+    } catch (err) { side.trouble(err); }
+  }
+
   const save = afterQuiet(QUIET_MS, async () => {
-    const now = toldOf(editor.history.doc, base, toldBefore), change = {};
+    const doc = editor.history.doc, now = toldOf(doc, base, toldBefore), change = {};
     for (const key of Object.keys(now)) if (JSON.stringify(now[key]) !== JSON.stringify(sent[key])) change[key] = now[key];
     if (!Object.keys(change).length) return side.say(t.saved);
     sent = now;
     try {
       const answer = await job.change("PUT", `/pieces/${piece.id}/told`, change);
       read = answer;
+      good = doc;
       editor.update({ edges: read.edges, seam: read.seam_line });
       side.say(t.saved);
       say(t.said.saved);
       await job.unmark([`seams/${piece.id}`, "compare", "block"]);
       drawFound();
     } catch (err) {
-      sent = toldOf(base, base, toldBefore); // all of it is sent again with the next change
+      sent = toldOf(good, base, toldBefore);
       side.say("");
-      ctx.fail(err);
+      if (!err.problem || err.code === "stale") return ctx.fail(err);
+      editor.refuse(good); // nothing is drawn as if it were kept
+      side.trouble(err);
     }
   });
 
   const ask = h("section", { class: "ask" }), found = h("div", { class: "after" });
   const answered = new Set(); // marks that she looked at
   let foot = h("div");
-  let fixing = false;
+  let fixing = mending === piece.id;
+  mending = null;
   const look = h("div", { class: "look" }, ask, table.element, found), element = h("div", { class: "work" }, look, foot);
 
   function drawFound() {
-    put(found, fixing ? side.element : [foundList(read), doubtfulMarks(), doubts(read.notes)]);
+    put(found, fixing ? side.element : [foundList(read), doubtfulMarks(), toldList(), more.element, doubts(read.notes)]);
   }
   /** Each mark that may be something else, near by, with one question. */
   function doubtfulMarks() {
@@ -88,12 +121,16 @@ export async function build(ctx) {
       right: async () => { await save.now(); ctx.fine(); },
     }));
   }
+  if (fixing) editor.edit(true);
   draw();
   const leaving = () => save.now();
   window.addEventListener("pagehide", leaving);
   window.ownblockEditor = editor; // for tests and the curious
   return { element, leave() { window.removeEventListener("pagehide", leaving); save.now(); editor.leave(); }, editor };
 }
+
+const rest = (list, n) => { const left = list.filter((_, i) => i !== n); return left.length ? left : null; };
+const without = (told, ...keys) => Object.fromEntries(Object.entries(told).filter(([key]) => !keys.includes(key)));
 
 function foundList(read) {
   const edgeSure = (read.uncertainty_mm ?? 0) < 0.6 ? 3 : read.uncertainty_mm < 1.5 ? 2 : 1;

@@ -1,6 +1,6 @@
 // Step 4: the seam allowance of each edge with its evidence, changed by clicking.
 
-import { h, put, s, say, swap } from "/static/dom.js";
+import { h, put, s, say, sendTyped, swap } from "/static/dom.js";
 import { answers, sureness } from "/static/parts/answers.js";
 import { doubts } from "/static/parts/trouble.js";
 import { capital, edgeWords, filled, kindWords, words } from "/static/words.js";
@@ -46,6 +46,7 @@ export async function build(ctx) {
   const edge = (name) => read.edges.find((one) => one.name === name);
 
   function choose(name) {
+    sendTyped(side);
     chosen = name;
     draw();
     if (name) { say(lineOfEdge(edge(name))); side.querySelector(".change h2")?.focus(); }
@@ -74,7 +75,7 @@ export async function build(ctx) {
       h("ul", { class: "widths", "aria-label": t.widths }, usual.map((mm) => h("li", {}, h("button", {
         class: "width small", "aria-pressed": String(Math.abs(one.allowance - mm) < 0.3), onclick: () => tell({ [one.name]: mm ? asTyped(mm, unit) : "none" }),
       }, band(mm), mm ? ofPaper(mm, unit) : t.none)))),
-      h("form", { class: "row", onsubmit: (event) => { event.preventDefault(); if (other.value.trim()) tell({ [one.name]: withUnit(other.value, unit) }); } },
+      h("form", { class: "row", "data-keep": true, onsubmit: (event) => { event.preventDefault(); if (other.value.trim()) tell({ [one.name]: withUnit(other.value, unit) }); } },
         h("label", { for: "other-width" }, t.other), other, h("span", {}, words.units[unit]), h("button", { class: "small" }, t.set)),
       h("div", { class: "row" },
         one.evidence === "told" ? h("button", { class: "small plain", onclick: () => tell({ [one.name]: null }) }, t.untell) : null,
@@ -93,11 +94,12 @@ export async function build(ctx) {
         h("button", { class: "edge-row", "aria-pressed": String(one.name === chosen), onclick: () => choose(one.name) },
           h("span", { class: "edge-words" }, h("strong", {}, capital(edgeWords(one.name))), h("span", {}, widthWords(one))),
           sureness(t.sure_of[one.evidence] ?? 1, t.evidence[one.evidence]))))),
+      read.told?.allowances ? h("button", { class: "small", onclick: () => tell(Object.fromEntries(Object.keys(read.told.allowances).map((name) => [name, null]))) }, words.piece.as_read) : null,
       doubts(read.notes));
-    foot = swap(foot, answers({ right: ctx.fine }));
+    foot = swap(foot, answers({ right: () => { sendTyped(side); ctx.fine(); } }));
   }
   draw();
-  return { element, leave: () => drawing.leave() };
+  return { element, leave: () => { sendTyped(side); drawing.leave(); } };
 }
 
 /** A band as wide as the allowance, for the eye. */

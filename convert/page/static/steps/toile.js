@@ -32,6 +32,8 @@ export async function build(ctx) {
       const answer = await job.change("POST", path, body);
       toile = answer.pieces ? answer : await job.get("/toile");
       choose(null);
+      window.scrollTo(0, 0);
+      (ask.querySelector(".stale button") ?? ask.querySelector("h1")).focus();
       say(t.done_list);
     } catch (err) { ctx.fail(err); }
   }
@@ -46,7 +48,8 @@ export async function build(ctx) {
     }));
   }
   function draw() {
-    put(ask, h("h1", {}, t.question), h("p", {}, t.words));
+    put(ask, h("h1", { tabindex: "-1" }, t.question), h("p", {}, t.words),
+      toile.printed === "stale" ? h("section", { class: "doubts stale" }, h("p", {}, t.stale), h("button", { onclick: () => ctx.go("paper") }, t.print_now)) : null);
     drawBoard();
     put(side, chosen ? amountBox() : [h("h2", {}, t.choose)],
       h("details", { open: !chosen }, h("summary", {}, t.by_name), h("div", { class: "row runs" }, usable().map((place) => h("button", { class: "small", "aria-pressed": String(chosen?.place === place.place), onclick: () => choose(place) }, capital(placeWords(place.place)))))),

@@ -2,6 +2,8 @@
 
 import functools
 import http.server
+import itertools
+import os
 import re
 import shutil
 import subprocess
@@ -14,11 +16,16 @@ from typing import Any, ClassVar
 
 import pytest
 
+from convert.page.jobs import digest_of
+
 STATIC = Path(__file__).parents[4] / "convert" / "page" / "static"
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 # without these Chromium asks the network for things that the tests do not need
 FLAGS = ("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking")
 FLAGS += ("--disable-component-update", "--disable-sync")
+SIZES = {"laptop": (1366, 768), "tablet": (820, 1180), "phone": (390, 844)}
+SLOW_MS = 180_000
+RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice")
 
 
 @pytest.fixture(scope="module")  # its event loop must not run on beside the tests that need one of their own
@@ -124,3 +131,89 @@ def page(chromium: Any, address: str) -> Iterator[Any]:
 
 def _local(url: str) -> bool:
     return url.startswith(("http://127.0.0.1:", "blob:", "data:"))
+
+
+# ---------------------------------------------------------------- jobs that are read already, on one server for all
+
+
+@pytest.fixture(scope="session")
+def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Path]]:
+    """One program for all tests that do not stop it: its address, and the folder of its jobs."""
+    home = tmp_path_factory.mktemp("served") / "jobs"
+    with _opened(home) as address:
+        yield address, home
+
+
+class Visit:
+    """A job opened in a window of some size, by mouse or by touch; nothing wrong may stand in its console."""
+
+    numbers = itertools.count(1)
+
+    def __init__(self, browser: Any, address: str, folder: Path, size: str, state: dict[str, Any]) -> None:
+        wide, high = SIZES[size]
+        touch = size != "laptop"
+        self.folder = folder
+        self.size = size
+        self.touch = touch
+        self.base = address.split("?")[0]
+        self.context = browser.new_context(
+            viewport={"width": wide, "height": high}, has_touch=touch, accept_downloads=True, storage_state=state
+        )
+        self.page = self.context.new_page()
+        self.wrong: list[str] = []
+        self.page.on("console", lambda said: self.wrong.append(said.text) if said.type == "error" else None)
+        self.page.on("pageerror", lambda err: self.wrong.append(str(err)))
+        self.page.on("request", lambda sent: None if _local(sent.url) else self.wrong.append(sent.url))
+
+    def go(self, step: str, piece: str = "") -> Any:
+        """Straight to a step; the page."""
+        self.page.goto(f"{self.base}#/{digest_of(str(self.folder.resolve()))}/{step}{piece and '/' + piece}")
+        self.page.locator(f".step-{step} h1, .step-{step} h2").first.wait_for(timeout=SLOW_MS)
+        return self.page
+
+    def press(self, what: Any) -> None:
+        """Click or tap, as this window is used."""
+        what.tap() if self.touch else what.click()
+
+    def still(self, name: str) -> None:
+        """A picture of the page, where OWNBLOCK_STILLS names a folder for them."""
+        if stills := os.environ.get("OWNBLOCK_STILLS"):
+            Path(stills).mkdir(parents=True, exist_ok=True)
+            self.page.screenshot(path=Path(stills) / f"{name}-{self.size}.png")
+
+    def accessible(self) -> None:
+        """No violation found by axe-core."""
+        axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
+        found = axe.run(self.page, options={"runOnly": list(RULES)}).response["violations"]
+        assert [(one["id"], [node["html"][:120] for node in one["nodes"]]) for one in found] == []
+
+
+@pytest.fixture(scope="module")
+def let_in(chromium: Any, served: tuple[str, Path]) -> dict[str, Any]:
+    """The cookie of whoever opened the page."""
+    context = chromium.new_context()
+    context.new_page().goto(served[0])
+    state: dict[str, Any] = context.storage_state()
+    context.close()
+    return state
+
+
+@pytest.fixture
+def visit(
+    chromium: Any, served: tuple[str, Path], let_in: dict[str, Any], request: pytest.FixtureRequest
+) -> Iterator[Callable[..., Visit]]:
+    """Opens a copy of a job folder; ``unwell`` lets errors stand in the console (a refused request is one)."""
+    address, home = served
+    opened: list[tuple[Visit, bool]] = []
+
+    def open_(folder: Path, size: str = "laptop", *, again: bool = False, unwell: bool = False) -> Visit:
+        place = folder if again else home / f"{folder.name}-{next(Visit.numbers)}"
+        if not again:
+            shutil.copytree(folder, place)
+        opened.append((Visit(chromium, address, place, size, let_in), unwell))
+        return opened[-1][0]
+
+    yield open_
+    for one, unwell in opened:
+        one.context.close()
+        assert unwell or one.wrong == [], one.wrong
