@@ -41,6 +41,10 @@ class Scene:
     weights: tuple[tuple[Points, float], ...] = field(default=())
     tapes: tuple[Points, ...] = ()
     blur_mm: float = 0.2
+    halo: tuple[float, float] = (
+        0.0,
+        0.8,
+    )  # a telephone's sharpening: how much of the difference, from how far round, mm
     noise: float = 3.0
     seed: int = 1
 
@@ -66,6 +70,10 @@ def draw(scene: Scene) -> FlatSheet:
         cv2.circle(mat, at, round(0.4 * radius / MM_PER_PX * _FINER), (140, 136, 140), cv2.FILLED)
     small = cv2.resize(mat, (shape[1] // _FINER, shape[0] // _FINER), interpolation=cv2.INTER_AREA)
     small = cv2.GaussianBlur(small, (0, 0), scene.blur_mm / MM_PER_PX)
+    strength, reach = scene.halo
+    if strength:
+        light = small @ np.array([0.299, 0.587, 0.114], np.float32)
+        small += strength * (light - cv2.GaussianBlur(light, (0, 0), reach / MM_PER_PX))[..., None]
     noise = np.random.default_rng(scene.seed).normal(0, scene.noise, small.shape)
     lattice = Lattice(
         kind="lines",

@@ -107,4 +107,5 @@ def _uncertainty_mm(edge: EdgeSamples, ring: FairRing, weight: Values) -> float:
     """Half-width of the 95 % interval across the outline, from how the trusted samples scatter about it."""
     normals = outward_normals(smooth_ring(ring.points, 2.0))
     off = np.abs(((edge.points[ring.source] - ring.points) * normals).sum(1))[weight[ring.source] > 0.05]
-    return float(np.hypot(min(float(np.percentile(off, 95)), 2.0), _MODEL_MM)) if len(off) else 2.0
+    beside = np.hypot(_MODEL_MM, edge.rim.doubt_mm)
+    return float(np.hypot(min(float(np.percentile(off, 95)), 2.0), beside)) if len(off) else 2.0

@@ -14,6 +14,7 @@ from convert.trace.raster import channel_dot, sample
 from convert.trace.rim import Rim, fit_rim, locate
 from convert.trace.ring import STEP_MM, outward_normals
 from convert.trace.running_median import running_median
+from convert.trace.sharpened import fit_sharpened, is_sharpened
 
 Values = npt.NDArray[np.float64]
 
@@ -27,6 +28,10 @@ _DISTURBED = 20.0  # by how much a profile's standard error grows where nothing 
 # of pixel values at a plain edge: to the power of 2.2 they are light (sRGB, IEC 61966-2-1), and light is what a lens
 # blurs. A sheet darker than its ground would come out too large by that; why is not known, the lower power is what fits
 _POWER, _POWER_LIGHTER = 1.6, 0.6
+_STEADY_MM = (
+    10.0  # the paper's edge wanders slowly: where profiles are noisy, they are laid together over so much of it
+)
+_NEAR_MM, _WIDE_MM = 1.9, 2.8  # of a mean profile, to both sides
 _LINE_BLUR_MM = 0.2  # a lattice line shows this much wider to each side than it is printed
 
 
@@ -49,7 +54,7 @@ def measure_edge(sheet: FlatSheet, base: Points, *, like: Rim | None = None) -> 
     x = np.asarray(np.arange(-round(REACH_MM / step), round(REACH_MM / step) + 1) * step, float)
     at = base[:, None, :] + x[None, :, None] * normals[:, None, :]
     profiles = sample(sheet.pixels, sheet.to_px(at.reshape(-1, 2))).reshape(len(base), len(x), 3).astype(float)
-    if like is not None and like.width_mm == 0:
+    if like is not None and like.width_mm == 0 and not is_sharpened(like):  # what is sharpened is numbers, not light
         gap = np.median(profiles[:, x < _PAPER_MM[1]], (0, 1)) - np.median(profiles[:, x > _MAT_MM[0]], (0, 1))
         lighter = float(gap.sum() / max(np.abs(gap).sum(), 1.0))  # 1 where it is in every colour
         lighter = float(np.sign(lighter) * np.clip(2.5 * abs(lighter) - 1.5, 0.0, 1.0))
@@ -145,18 +150,31 @@ def _typical_rim(
             "The paper's edge can't be made out against what lies under it.",
             "Lay the piece on a mat of another colour, in even light, and take the picture again.",
         )
-    u = x[None, :] - inner[use][:, None]
-    number = np.floor(u / _BIN_MM + 0.5).astype(int)
-    number[usable[use] == 0] = 10**6
-    reach = round(1.9 / _BIN_MM)
+    mats, papers = mat[use].mean(0), paper[use].mean(0)
+    rim, edge = fit_rim(
+        *_mean_profile(profiles[use], usable[use], x, inner[use], _NEAR_MM), mats, papers, noise=2.0, like=like
+    )
+    if not is_sharpened(rim):
+        return rim, edge
+    steady = running_median(inner[use][:, None], round(_STEADY_MM / STEP_MM / 2))[:, 0]
+    where, mean = _mean_profile(profiles[use], usable[use], x, steady, _WIDE_MM, fewest=_FEWEST)
+    return fit_sharpened(where, mean, mats, papers, px_mm=x[1] - x[0]) or (rim, edge)
+
+
+def _mean_profile(
+    profiles: Values, usable: Values, x: Values, inner: Values, reach_mm: float, *, fewest: int = 0
+) -> tuple[Values, Values]:
+    """Places (K,) about the inner crossings, and the mean profile (K, 3) there, all laid with these together."""
+    number = np.floor((x[None, :] - inner[:, None]) / _BIN_MM + 0.5).astype(int)
+    number[usable == 0] = 10**6
+    reach = round(reach_mm / _BIN_MM)
     bins = np.arange(-reach, reach + 1)
-    flat = profiles[use].reshape(-1, 3)
+    flat = profiles.reshape(-1, 3)
     order = np.argsort(number.ravel(), kind="stable")
     cuts = np.searchsorted(number.ravel()[order], np.append(bins, bins[-1] + 1)).tolist()
     mean = np.array([_middle(flat[order[first:last]]) for first, last in pairwise(cuts)])
-    filled = np.array([last > first for first, last in pairwise(cuts)])
-    where = np.asarray(bins[filled] * _BIN_MM, float)
-    return fit_rim(where, mean[filled], mat[use].mean(0), paper[use].mean(0), noise=2.0, like=like)
+    filled = np.array([last - first > fewest for first, last in pairwise(cuts)])
+    return np.asarray(bins[filled] * _BIN_MM, float), mean[filled]
 
 
 def _middle(values: Values) -> Values:
