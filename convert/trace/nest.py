@@ -9,7 +9,7 @@ from scipy.spatial import cKDTree
 
 from calibration.errors import InputError, Note
 from calibration.flatten import FlatSheet
-from calibration.points import Points, as_points, frozen, length, resample, signed_area
+from calibration.points import Points, as_points, closed, frozen, length, resample, signed_area
 from convert.trace.arrows import find_arrows
 from convert.trace.assembly import AssembledRing, Part, assemble, part_of
 from convert.trace.beads import find_dotted
@@ -40,6 +40,7 @@ _LONG_LENT_MM = 25.0  # along another size's line, that is said
 _ONE_LINE_MM = 1.0  # lines of two rings that lie nearer together are one
 _DRAWN_SHARE = 0.5  # of a line, drawn; a row of digits strings into a sparser one
 _NEAR_SHARE = 0.15  # of a stitching line that may come nearer to the cut line than it does along any edge
+_LONG_MM, _DRAWN_ROUND = 60.0, 0.4  # of an unbroken line; of the length of the paper's edge, drawn in such lines
 _STITCHING_MM = 4.0  # a stitching line keeps at least this from the cut line, nested sizes come closer somewhere
 
 
@@ -100,6 +101,14 @@ class _Sheetful:
     ink: Ink
     chains: tuple[Chain, ...]
     envelope: Border
+
+
+def drawn_round(printing: Printing, edge: Points) -> bool:
+    """Whether so much is drawn in unbroken lines that a cut line may be among them, whatever a paper's edge looks like:
+    a torn one looks printed.
+    """
+    unbroken = sum(c.length for c in printing.chains if c.drawn and not c.dashed and c.length > _LONG_MM)
+    return unbroken > _DRAWN_ROUND * length(closed(edge))
 
 
 def is_uncut(sheet: FlatSheet, paper: npt.NDArray[np.bool_], *, printing: Printing | None = None) -> bool:

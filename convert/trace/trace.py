@@ -12,9 +12,9 @@ from calibration.flatten import FlatSheet
 from convert.trace.damage import find_damage
 from convert.trace.follow import follow_edge
 from convert.trace.holes import find_holes
-from convert.trace.nest import printed_cut_line
+from convert.trace.nest import drawn_round, printed_cut_line
 from convert.trace.notch_shapes import read_notches
-from convert.trace.paper import Paper, find_paper
+from convert.trace.paper import Paper, find_papers
 from convert.trace.printing import Printing, find_printing
 from convert.trace.slits import find_slits
 from convert.trace.soundness import doubts
@@ -55,7 +55,14 @@ def trace_with_print(sheet: FlatSheet, *, size: int | str | None = None) -> tupl
 
 def _traced(sheet: FlatSheet, size: int | str | None) -> list[tuple[Tracing, Printing | None]]:
     """Each piece with its printing, where that is the same inside the outline as on all the paper."""
-    paper = find_paper(sheet)
+    papers = find_papers(sheet)
+    pieces = [piece for paper in papers for piece in _traced_on(sheet, paper, size)]
+    pieces.sort(key=lambda piece: float((piece[0].outline.min(0) + piece[0].outline.max(0))[0]))
+    return [(replace(cut, label=_label(index, len(pieces))), printing) for index, (cut, printing) in enumerate(pieces)]
+
+
+def _traced_on(sheet: FlatSheet, paper: Paper, size: int | str | None) -> list[tuple[Tracing, Printing | None]]:
+    """The pieces of one kind of paper."""
     pieces: list[tuple[Tracing, Printing | None]] = []
     with ThreadPoolExecutor(max_workers=1) as beside:  # ink and holes are looked for while the edge is followed
         found = [beside.submit(_printing, sheet, mask) for mask in paper.masks]
@@ -64,7 +71,7 @@ def _traced(sheet: FlatSheet, size: int | str | None) -> list[tuple[Tracing, Pri
         for index in range(len(found)):
             cut, rim_mm = _trace_piece(sheet, paper, weights, index, holes[index].result)
             uncut = None
-            if rim_mm == 0 or size is not None:
+            if rim_mm == 0 or size is not None or drawn_round(found[index].result()[1], cut.outline):
                 uncut = _on_uncut(sheet, paper, weights, paper.masks[index], found[index].result(), cut, size)
             printing = found[index].result()[1]
             if rim_mm == 0:
@@ -138,7 +145,6 @@ def _trace_piece(
         marks=in_the_open(marks, paper, weights),
         uncertainty_mm=edge.uncertainty_mm,
         complete=not edge.cut_off and not doubtful,
-        label=_label(index, len(paper.masks)),
         notes=notes_on(paper, ring.points, weights, damage.places) + doubtful,
     )
     return tracing, edge.rim_mm
