@@ -15,11 +15,12 @@ MM_PER_PX = 0.2
 _FINER = 3  # drawn this much finer, then averaged
 PITCH_MM = 10.0
 LINE_MM, HEAVY_MM = 0.35, 0.8
+PENCIL_MM = 0.6
 
 
 @dataclass(frozen=True, kw_only=True)
 class Drawn:
-    """A piece to draw: its cut line, and what is cut out of it, stands out of it and is punched through it."""
+    """A piece to draw: its cut line, what is cut out of it, stands out of it, is punched through and drawn on it."""
 
     cut_line: Points
     cuts: tuple[Points, ...] = ()
@@ -28,6 +29,7 @@ class Drawn:
     rgb: tuple[int, int, int] = (226, 196, 142)
     opacity: float = 0.7
     rim_mm: float = 0.0
+    pencil: tuple[Points, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -133,6 +135,9 @@ def _lay(mat: npt.NDArray[np.float32], piece: Drawn, origin: Points) -> None:
     paper = np.array(piece.rgb, np.float32) * (1 - 0.72 * rim[..., None])
     through = cover[..., None] * np.maximum(piece.opacity, rim[..., None])
     mat[:] = mat * (1 - through) + paper * through
+    for line in piece.pencil:
+        at = np.rint(_px(line, origin) * 16).astype(np.int32)
+        cv2.polylines(mat, [at], False, (70, 66, 66), round(PENCIL_MM / MM_PER_PX * _FINER), cv2.LINE_8, 4)
 
 
 def triangle(line: Points, along_mm: float, *, width: float, depth: float) -> Points:

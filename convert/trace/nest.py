@@ -20,7 +20,7 @@ from convert.trace.in_line import joined_in_line
 from convert.trace.ink import Ink
 from convert.trace.line_styles import Style
 from convert.trace.lines import read_print
-from convert.trace.printed_notches import find_printed_notches
+from convert.trace.printed_notches import find_printed_notches, find_ticks
 from convert.trace.printing import Printing, find_printing
 from convert.trace.size_lines import size_lines
 from convert.trace.size_numbers import numbers_beside
@@ -154,11 +154,14 @@ def printed_cut_line(
             f"The printed line of size {index + 1} of {len(rings)} can be followed for {inked:.0%} of its way only.",
             "Photograph the sheet nearer and sharper, or cut the size out and photograph the piece.",
         )
+    notches = find_printed_notches(read.ink, ring, nowhere_near=_no_notches_near(rings) if len(rings) > 1 else None)
+    if len(rings) == 1:
+        notches += find_ticks(printing.chains, ring, notches)
     return PrintedCut(
         outline=ring,
         corners=made.corners,
         inferred=_near(ring, np.vstack([made.unsure, *made.lent])),
-        notches=find_printed_notches(read.ink, ring, nowhere_near=_no_notches_near(rings) if len(rings) > 1 else None),
+        notches=notches,
         sizes=len(rings),
         size=index + 1,
         styles=styles,

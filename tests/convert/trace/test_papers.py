@@ -1,0 +1,77 @@
+"""Papers as they are: two kinds in one picture, pencil on a torn sheet, ends beyond the mat."""
+
+import numpy as np
+import pytest
+from scipy.spatial import cKDTree
+
+from calibration.points import Points, closed, resample
+from convert.pipeline import choose
+from convert.trace.trace import trace, trace_with_print
+from tests import render_sheet as render
+
+CARD = {"rgb": (205, 160, 110), "opacity": 1.0}
+THIN = {"rgb": (225, 228, 226), "opacity": 0.72}
+SLEEVE = np.array([[12, 14], [126, 10], [132, 110], [74, 168], [8, 118]], float)
+BODICE = np.array([[146, 12], [246, 16], [240, 150], [200, 168], [142, 160]], float)
+
+
+def _off(found: Points, truth: Points) -> float:
+    return float(np.sqrt((cKDTree(resample(closed(truth), 0.05)).query(found)[0] ** 2).mean()))
+
+
+def _both(**more: object) -> render.Scene:
+    pieces = (render.Drawn(cut_line=SLEEVE, **THIN), render.Drawn(cut_line=BODICE, **CARD))
+    return render.Scene(pieces=pieces, mat_rgb=(70, 160, 146), size_mm=(300.0, 230.0), **more)  # type: ignore[arg-type]
+
+
+def test_a_thin_sleeve_beside_a_card_bodice_is_a_piece_of_its_own() -> None:
+    traced = trace(render.draw(_both()))
+    assert len(traced) == 2
+    for place, truth in (("left", SLEEVE), ("right", BODICE)):
+        assert _off(choose(traced, place, "a.jpg").outline, truth) < render.MM_PER_PX
+    assert [one.label for one in traced] == ["left", "right"]
+
+
+@pytest.mark.parametrize(
+    "thing",
+    [
+        np.array([[15, 20], [45, 20], [45, 178], [15, 178]], float),  # a wooden rule
+        np.array([40, 100]) + 33 * np.column_stack([f(np.linspace(0, 2 * np.pi, 60)[:-1]) for f in (np.cos, np.sin)]),
+    ],
+)
+def test_a_rule_and_a_cushion_are_no_pieces(thing: Points) -> None:
+    lying = render.Drawn(cut_line=thing, rgb=(60, 90, 180), opacity=1.0)
+    scene = render.Scene(pieces=(lying, render.Drawn(cut_line=BODICE, **CARD)), size_mm=(300.0, 230.0))
+    (traced,) = trace(render.draw(scene))
+    assert _off(traced.outline, BODICE) < render.MM_PER_PX
+
+
+def test_one_piece_where_one_of_several_was_asked_for_is_said() -> None:
+    scene = render.Scene(pieces=(render.Drawn(cut_line=BODICE, **CARD),), size_mm=(300.0, 230.0))
+    traced = trace(render.draw(scene))
+    assert [note.code for note in choose(traced, "left", "a.jpg").notes] == ["one-piece-seen"]
+    assert not choose(traced, None, "a.jpg").notes
+
+
+def test_a_pencil_outline_is_followed_though_the_torn_edge_looks_printed() -> None:
+    sheet = np.array([[8, 6], [252, 2], [256, 178], [4, 182]], float)
+    outline = np.array([[40, 30], [215, 28], [220, 120], [160, 150], [38, 148]], float)
+    ticks = (np.array([[33.0, 90], [46, 90]]), np.array([[120.0, 22], [120, 36]]))
+    drawn = render.Drawn(
+        cut_line=sheet, rgb=(214, 188, 150), opacity=0.75, rim_mm=0.35, pencil=(closed(outline), *ticks)
+    )
+    scene = render.Scene(pieces=(drawn,), mat_rgb=(190, 40, 96), line_rgb=(240, 220, 230), size_mm=(310.0, 240.0))
+    (traced,) = trace_with_print(render.draw(scene))
+    assert _off(traced.outline, outline) < render.MM_PER_PX
+    notches = np.array([mark.at for mark in traced.marks if mark.kind == "notch"])
+    assert len(notches) == 2
+    assert cKDTree(notches).query([[39.0, 90], [120, 29.1]])[0].max() < 1.0
+
+
+def test_paper_that_runs_off_at_both_ends_is_said_to() -> None:
+    long = np.array([[-40, 50], [320, 46], [322, 120], [-40, 124]], float)
+    drawn = render.Drawn(cut_line=long, rgb=(226, 196, 142), opacity=0.9)
+    (traced,) = trace(render.draw(render.Scene(pieces=(drawn,))))
+    (note,) = [note for note in traced.notes if note.code == "runs-off"]
+    assert "on the left and on the right" in note.text
+    assert not traced.complete
