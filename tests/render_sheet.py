@@ -30,6 +30,7 @@ class Drawn:
     opacity: float = 0.7
     rim_mm: float = 0.0
     pencil: tuple[Points, ...] = ()
+    folded: Points | None = None  # where the edge was folded under and bears no rim
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -125,6 +126,8 @@ def _lay(mat: npt.NDArray[np.float32], piece: Drawn, origin: Points) -> None:
     if piece.rim_mm:
         depth = cv2.distanceTransform(cover.astype(np.uint8), cv2.DIST_L2, 5) * MM_PER_PX / _FINER
         rim = ((depth > 0) & (depth <= piece.rim_mm)).astype(np.float32)
+        if piece.folded is not None:
+            _fill(rim, piece.folded, 0.0, origin)
     for ring in piece.tabs:
         _fill(cover, ring, 1.0, origin)
     for ring in piece.cuts:

@@ -10,6 +10,7 @@ from calibration.points import Points, lengths_along, nearest_on_line, resample
 from convert.piece.allowance import FOLD_DOUBT_MM, estimate_allowances
 from convert.piece.darts import CutDart, Wedge, find_darts
 from convert.piece.fit import fit_path
+from convert.piece.folded_up import folded_up
 from convert.piece.holes import HoleReading, read_holes
 from convert.piece.kinds import KINDS
 from convert.piece.naming import NamedEdge, NamedPiece, name_piece, straightened, told_in_frame
@@ -98,7 +99,9 @@ def seam_of(
     """A named piece with its darts, on its seam line. ``told`` is in the piece's frame."""
     stitching = measure_stitching(named, darts)
     fold, notes = fold_of(named, stitching, holes, told)
-    allowances = estimate_allowances(named, darts, stitching, holes.seams, told, fold=fold)
+    up, said_of_it = folded_up(named, stitching)
+    allowances = estimate_allowances(named, darts, stitching, {**up, **holes.seams}, told, fold=fold)
+    notes += said_of_it
     centre = KINDS[named.kind].centre
     cut = []
     for edge in named.edges:

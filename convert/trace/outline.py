@@ -11,7 +11,7 @@ from calibration.flatten import FlatSheet
 from calibration.mat import Lattice
 from calibration.points import Points
 from convert.trace.raster import channel_dot, sample
-from convert.trace.rim import Rim, fit_rim, locate
+from convert.trace.rim import Rim, as_light, fit_rim, locate
 from convert.trace.ring import STEP_MM, outward_normals
 from convert.trace.running_median import running_median
 from convert.trace.sharpened import fit_sharpened, is_sharpened
@@ -23,6 +23,7 @@ _MAT_MM = (1.0, 3.2)  # where along a profile the mat's colour is taken
 _PAPER_MM = (-3.2, -1.5)
 _ALONG_MM = 14.0  # colours beside the edge are medians over this much of it
 _BIN_MM = 0.1
+_SHADOW_MM = 0.5  # beyond the edge, where its shadow is darkest
 _FEWEST = 40  # profiles that show an edge at all
 _DISTURBED = 20.0  # by how much a profile's standard error grows where nothing beside the edge is plain mat
 # of pixel values at a plain edge: to the power of 2.2 they are light (sRGB, IEC 61966-2-1), and light is what a lens
@@ -37,11 +38,14 @@ _LINE_BLUR_MM = 0.2  # a lattice line shows this much wider to each side than it
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class EdgeSamples:
-    """Where the paper ends along a ring: points (N, 2) mm, the standard error (N,) of each across the edge, the rim."""
+    """Where the paper ends along a ring: points (N, 2) mm, the standard error (N,) of each across the edge, the rim,
+    and how much (N,) of that rim's print shows in each, 1 as usual.
+    """
 
     points: Points
     error: Values
     rim: Rim
+    printed: Values
 
 
 def measure_edge(sheet: FlatSheet, base: Points, *, like: Rim | None = None) -> EdgeSamples:
@@ -70,7 +74,24 @@ def measure_edge(sheet: FlatSheet, base: Points, *, like: Rim | None = None) -> 
     edge, error = locate(x, profiles, usable, start, rim, mat, paper, noise=noise)
     error[~clear] = np.inf
     error *= 1 + _DISTURBED * _disturbed(profiles, usable, x, edge, mat, paper, noise)
-    return EdgeSamples(points=base + edge[:, None] * normals, error=error, rim=rim)
+    printed = _printed_share(profiles, x, edge, rim, paper)
+    return EdgeSamples(points=base + edge[:, None] * normals, error=error, rim=rim, printed=printed)
+
+
+def _printed_share(profiles: Values, x: Values, edge: Values, rim: Rim, paper: Values) -> Values:
+    """How dark (N,) the darkest place by the edge is, as a share of what is usual along it, its median along the edge.
+
+    Ink is darker than the paper's shadow and a halo together.
+    """
+    if rim.width_mm == 0:
+        return np.ones(len(edge))
+    u = x - edge[:, None]
+    near = (u > -rim.width_mm - _BIN_MM) & (u < _SHADOW_MM)
+    darkest = np.where(near, as_light(profiles)[..., 0], np.inf).min(1)
+    bare = as_light(paper)[..., 0]
+    dark = np.where(np.isfinite(darkest), (bare - darkest) / np.maximum(bare, 1.0), 0.0)
+    along = running_median(np.asarray(dark, float)[:, None], round(_ALONG_MM / STEP_MM / 2))[:, 0]
+    return np.asarray(along / max(float(np.median(along)), 1e-6))
 
 
 def _disturbed(

@@ -1,8 +1,8 @@
-"""The look of a paper's edge in a picture that the telephone has sharpened hard: its haloes are wide and strong.
+"""The look of a paper's edge in a picture that the telephone has sharpened hard: haloes wide and strong.
 
-A telephone adds to each place what it differs from the mean round it. How far round, and how much of it, differ from one
-telephone to the next and are found here together with the edge; paper and mat shine a little more or less by the edge
-than they do further off. Colour is left as it was, but files keep it coarsely, so that it counts for little.
+A telephone adds to each place what it differs from the mean round it. How far round, and how much of it, differ from
+one telephone to the next and are found here together with the edge; paper and mat shine a little more or less by the
+edge than they do further off. Colour is left as it was, but files keep it coarsely, so that it counts for little.
 """
 
 from dataclasses import replace
@@ -38,7 +38,7 @@ def is_sharpened(rim: Rim) -> bool:
 def fit_sharpened(x: Values, profile: Values, mat: Values, paper: Values, *, px_mm: float) -> tuple[Rim, float] | None:
     """As :func:`convert.trace.rim.fit_rim` in a sharpened picture; the rim's ``doubt_mm`` says how far it may be off.
 
-    ``px_mm`` is how much of the mat a pixel covers. None where what is found is no halo, which reaches further than blur.
+    ``px_mm`` is how much of the mat a pixel covers. None where what is found is no halo, for that is wider than blur.
     """
     plain, printed = (_fitted(x, as_light(profile), mat, paper, rim_mm) for rim_mm in (0.0, 0.5))
     found = printed

@@ -18,7 +18,7 @@ from convert.trace.paper import Paper, find_papers
 from convert.trace.printing import Printing, find_printing
 from convert.trace.slits import find_slits
 from convert.trace.soundness import doubts
-from convert.trace.tracing import TracedMark, Tracing
+from convert.trace.tracing import TracedLine, TracedMark, Tracing
 from convert.trace.unseen import (
     at_rim,
     at_tape,
@@ -142,6 +142,7 @@ def _trace_piece(
         outline=outline,
         corners=corners,
         inferred=inferred,
+        lines=tuple(TracedLine(kind="bare edge", points=run) for run in edge.bare),
         marks=in_the_open(marks, paper, weights),
         uncertainty_mm=edge.uncertainty_mm,
         complete=not edge.cut_off and not doubtful,

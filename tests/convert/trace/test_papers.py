@@ -1,5 +1,7 @@
 """Papers as they are: two kinds in one picture, pencil on a torn sheet, ends beyond the mat."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.spatial import cKDTree
@@ -75,3 +77,18 @@ def test_paper_that_runs_off_at_both_ends_is_said_to() -> None:
     (note,) = [note for note in traced.notes if note.code == "runs-off"]
     assert "on the left and on the right" in note.text
     assert not traced.complete
+
+
+@pytest.mark.parametrize("halo", [(0.0, 0.8), (1.2, 0.8)])
+def test_an_edge_that_is_folded_under_is_told_by_its_missing_print(halo: tuple[float, float]) -> None:
+    skirt = np.array([[30, 30], [180, 26], [176, 150], [60, 156], [34, 120]], float)
+    under = np.array([[20, 36], [20, 20], [190, 16], [190, 32]], float)
+    drawn = render.Drawn(cut_line=skirt, rgb=(222, 190, 140), opacity=0.85, rim_mm=0.6, folded=under)
+    (traced,) = trace(render.draw(render.Scene(pieces=(drawn,), halo=halo)))
+    (bare,) = [line.points for line in traced.lines if line.kind == "bare edge"]
+    assert (
+        np.abs(bare[:, 1] - np.interp(bare[:, 0], [30, 180], [30, 26])).max() < 7.0
+    )  # and round both corners, as far as there is no print
+    assert np.ptp(bare[:, 0]) > 130.0
+    (whole,) = trace(render.draw(render.Scene(pieces=(replace(drawn, folded=None),), halo=halo)))
+    assert not [line for line in whole.lines if line.kind == "bare edge"]
