@@ -36,8 +36,8 @@ def folded_up(
         found[edge.name] = Allowance(mm=0.0, evidence="deduced", uncertainty_mm=_DOUBT_MM, why=why)
         text = (
             f"The {edge.name} bears no printed line, as the other edges do: it seems to be folded up. The piece is "
-            "measured to the fold, without hem allowance. Unfold it and take the picture again if the fold is not where "
-            f"the hem is finished, or tell the allowance of the {edge.name}."
+            "measured to the fold, without hem allowance. Unfold it and take the picture again if the fold is not "
+            f"where the hem is finished, or tell the allowance of the {edge.name}."
         )
         notes.append(Note("hem-folded-up", text))
     return found, notes
