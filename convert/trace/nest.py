@@ -103,6 +103,10 @@ class _Sheetful:
     envelope: Border
 
 
+class LineLost(InputError):
+    """What may be the one cut line of an uncut sheet can't be followed all round; or the paper is cut, and it is none."""
+
+
 def drawn_round(printing: Printing, edge: Points) -> bool:
     """Whether so much is drawn in unbroken lines that a cut line may be among them, whatever a paper's edge looks like:
     a torn one looks printed.
@@ -136,6 +140,8 @@ def printed_cut_line(
     ------
     InputError
         If several sizes are printed and none is asked for, or one that is not there or can't be read.
+    LineLost
+        If it is the only one and can't be followed all round.
     """
     printing = printing or find_printing(sheet, paper)
     read = _read_sheet(sheet, paper, printing)
@@ -150,7 +156,8 @@ def printed_cut_line(
     styles = tuple(style for _, style in rings)
     inked = _inked_share(ring, read)
     if inked < _LEAST_INKED:
-        raise InputError(
+        lost = LineLost if len(rings) == 1 else InputError
+        raise lost(
             f"The printed line of size {index + 1} of {len(rings)} can be followed for {inked:.0%} of its way only.",
             "Photograph the sheet nearer and sharper, or cut the size out and photograph the piece.",
         )

@@ -8,11 +8,12 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from calibration.errors import InputError, Note
 from calibration.flatten import FlatSheet
 from convert.trace.damage import find_damage
 from convert.trace.follow import follow_edge
 from convert.trace.holes import find_holes
-from convert.trace.nest import drawn_round, printed_cut_line
+from convert.trace.nest import LineLost, drawn_round, printed_cut_line
 from convert.trace.notch_shapes import read_notches
 from convert.trace.paper import Paper, find_papers
 from convert.trace.printing import Printing, find_printing
@@ -75,7 +76,10 @@ def _traced_on(sheet: FlatSheet, paper: Paper, size: int | str | None) -> list[t
             cut, rim_mm = _trace_piece(sheet, paper, weights, index, holes[index].result)
             uncut = None
             if rim_mm == 0 or size is not None or drawn_round(found[index].result()[1], cut.outline):
-                uncut = _on_uncut(sheet, paper, weights, paper.masks[index], found[index].result(), cut, size)
+                looked_at = found[index].result()
+                uncut = _on_uncut(
+                    sheet, paper, weights, paper.masks[index], looked_at, cut, size, edge_printed=rim_mm > 0
+                )
             printing = found[index].result()[1]
             if rim_mm == 0:
                 cut = less_sure_on_ink(cut, paper, paper.masks[index], printing)
@@ -98,13 +102,24 @@ def _on_uncut(
     looked_at: tuple[npt.NDArray[np.bool_], Printing],
     cut: Tracing,
     size: int | str | None,
+    *,
+    edge_printed: bool,
 ) -> Tracing | None:
     """The printed cut line of an uncut sheet in place of the paper's edge, or None where none is printed.
 
     Of what could not be seen, only what lies on that line matters: the sheet may run off the mat and be cut roughly.
     """
     full, printing = looked_at
-    printed = printed_cut_line(sheet, full, size, printing=printing)
+    try:
+        printed = printed_cut_line(sheet, full, size, printing=printing)
+    except LineLost as err:
+        if size is not None:
+            raise
+        return None if edge_printed else replace(cut, notes=(*cut.notes, _line_lost(err)))
+    except InputError:
+        if size is None and edge_printed:  # other lines on a piece that is cut out
+            return None
+        raise
     if printed is None:
         return None
     ring = printed.outline
@@ -122,6 +137,15 @@ def _on_uncut(
         marks=printed.notches,
         complete=not beyond.any() and not doubtful,
         notes=notes_on(paper, ring, weights) + doubtful + printed.notes,
+    )
+
+
+def _line_lost(err: LineLost) -> Note:
+    """That a line was seen which may be the cut line, but not read."""
+    return Note(
+        "printed-line-lost",
+        f"{err.problem} So the paper's own edge is taken for the cut line. If the paper was not cut along the line, "
+        "photograph it nearer and sharper, or tell the outline by hand.",
     )
 
 

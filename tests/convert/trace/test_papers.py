@@ -8,6 +8,7 @@ from scipy.spatial import cKDTree
 
 from calibration.points import Points, closed, resample
 from convert.pipeline import choose
+from convert.trace import nest
 from convert.trace.trace import trace, trace_with_print
 from tests import render_sheet as render
 
@@ -92,3 +93,15 @@ def test_an_edge_that_is_folded_under_is_told_by_its_missing_print(halo: tuple[f
     assert np.ptp(bare[:, 0]) > 130.0
     (whole,) = trace(render.draw(render.Scene(pieces=(replace(drawn, folded=None),), halo=halo)))
     assert not [line for line in whole.lines if line.kind == "bare edge"]
+
+
+def test_a_cut_piece_with_a_line_that_is_lost_is_not_refused_but_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Thin tissue that waves: size 1 of 1, followed for part of its way, is nothing that a maker asked for."""
+    monkeypatch.setattr(nest, "_LEAST_INKED", 1.01)  # no drawing here is so faint as that
+    piece = np.array([[20, 12], [236, 16], [232, 176], [24, 170]], float)
+    line = np.array([[60, 150], [44, 40], [120, 28], [212, 44], [220, 110]], float)
+    drawn = render.Drawn(cut_line=piece, rgb=(226, 196, 142), opacity=0.9, pencil=(closed(line),))
+    scene = render.Scene(pieces=(drawn,), mat_rgb=(190, 40, 96), size_mm=(300.0, 230.0))
+    (traced,) = trace(render.draw(scene))
+    assert _off(traced.outline, piece) < render.MM_PER_PX
+    assert [note.code for note in traced.notes] == ["printed-line-lost"]
