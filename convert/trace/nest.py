@@ -104,7 +104,7 @@ class _Sheetful:
 
 
 class LineLost(InputError):
-    """What may be the one cut line of an uncut sheet can't be followed all round; or the paper is cut, and it is none."""
+    """What may be the one cut line of an uncut sheet can't be followed all round, or else the paper is cut."""
 
 
 def drawn_round(printing: Printing, edge: Points) -> bool:
