@@ -15,11 +15,12 @@ MM_PER_PX = 0.2
 _FINER = 3  # drawn this much finer, then averaged
 PITCH_MM = 10.0
 LINE_MM, HEAVY_MM = 0.35, 0.8
+PENCIL_MM = 0.6
 
 
 @dataclass(frozen=True, kw_only=True)
 class Drawn:
-    """A piece to draw: its cut line, and what is cut out of it, stands out of it and is punched through it."""
+    """A piece to draw: its cut line, what is cut out of it, stands out of it, is punched through and drawn on it."""
 
     cut_line: Points
     cuts: tuple[Points, ...] = ()
@@ -28,6 +29,8 @@ class Drawn:
     rgb: tuple[int, int, int] = (226, 196, 142)
     opacity: float = 0.7
     rim_mm: float = 0.0
+    pencil: tuple[Points, ...] = ()
+    folded: Points | None = None  # where the edge was folded under and bears no rim
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -41,6 +44,10 @@ class Scene:
     weights: tuple[tuple[Points, float], ...] = field(default=())
     tapes: tuple[Points, ...] = ()
     blur_mm: float = 0.2
+    halo: tuple[float, float] = (
+        0.0,
+        0.8,
+    )  # a telephone's sharpening: how much of the difference, from how far round, mm
     noise: float = 3.0
     seed: int = 1
 
@@ -66,6 +73,10 @@ def draw(scene: Scene) -> FlatSheet:
         cv2.circle(mat, at, round(0.4 * radius / MM_PER_PX * _FINER), (140, 136, 140), cv2.FILLED)
     small = cv2.resize(mat, (shape[1] // _FINER, shape[0] // _FINER), interpolation=cv2.INTER_AREA)
     small = cv2.GaussianBlur(small, (0, 0), scene.blur_mm / MM_PER_PX)
+    strength, reach = scene.halo
+    if strength:
+        light = small @ np.array([0.299, 0.587, 0.114], np.float32)
+        small += strength * (light - cv2.GaussianBlur(light, (0, 0), reach / MM_PER_PX))[..., None]
     noise = np.random.default_rng(scene.seed).normal(0, scene.noise, small.shape)
     lattice = Lattice(
         kind="lines",
@@ -115,6 +126,8 @@ def _lay(mat: npt.NDArray[np.float32], piece: Drawn, origin: Points) -> None:
     if piece.rim_mm:
         depth = cv2.distanceTransform(cover.astype(np.uint8), cv2.DIST_L2, 5) * MM_PER_PX / _FINER
         rim = ((depth > 0) & (depth <= piece.rim_mm)).astype(np.float32)
+        if piece.folded is not None:
+            _fill(rim, piece.folded, 0.0, origin)
     for ring in piece.tabs:
         _fill(cover, ring, 1.0, origin)
     for ring in piece.cuts:
@@ -125,6 +138,9 @@ def _lay(mat: npt.NDArray[np.float32], piece: Drawn, origin: Points) -> None:
     paper = np.array(piece.rgb, np.float32) * (1 - 0.72 * rim[..., None])
     through = cover[..., None] * np.maximum(piece.opacity, rim[..., None])
     mat[:] = mat * (1 - through) + paper * through
+    for line in piece.pencil:
+        at = np.rint(_px(line, origin) * 16).astype(np.int32)
+        cv2.polylines(mat, [at], False, (70, 66, 66), round(PENCIL_MM / MM_PER_PX * _FINER), cv2.LINE_8, 4)
 
 
 def triangle(line: Points, along_mm: float, *, width: float, depth: float) -> Points:

@@ -9,6 +9,7 @@ from calibration.ground.errors import Note
 from calibration.ground.plane import point_at
 from calibration.ground.points import Points, lengths_along, nearest_on_line, resample
 from convert.piece.allowance.allowance import FOLD_DOUBT_MM, estimate_allowances
+from convert.piece.allowance.folded_up import folded_up
 from convert.piece.allowance.offset import CutEdge, CutMouth, SeamEdge, remove_allowance
 from convert.piece.allowance.stitching import Stitching, measure_stitching
 from convert.piece.darts.darts import CutDart, Wedge, find_darts
@@ -99,7 +100,9 @@ def seam_of(
     """A named piece with its darts, on its seam line. ``told`` is in the piece's frame."""
     stitching = measure_stitching(named, darts)
     fold, notes = fold_of(named, stitching, holes, told)
-    allowances = estimate_allowances(named, darts, stitching, holes.seams, told, fold=fold)
+    up, said_of_it = folded_up(named, stitching)
+    allowances = estimate_allowances(named, darts, stitching, {**up, **holes.seams}, told, fold=fold)
+    notes += said_of_it
     centre = KINDS[named.kind].centre
     cut = []
     for edge in named.edges:

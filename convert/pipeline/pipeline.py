@@ -201,6 +201,13 @@ def choose(tracings: tuple[Tracing, ...], at: str | int | None, where: str) -> T
                 'Say which one: at = "left", "right", or its number from the left.',
             )
         return tracings[0]
+    if len(tracings) == 1 and not (isinstance(at, int) or at.isdigit()):
+        seen = Note(
+            "one-piece-seen",
+            f"Only one piece was seen in {where}, and it was taken for the one on the {at}. Look at the drawing: if "
+            "another piece lies there, its colour is too much like the mat's.",
+        )
+        return replace(tracings[0], notes=(*tracings[0].notes, seen))
     middles = np.array([(one.outline.min(0) + one.outline.max(0)) / 2 for one in tracings])
     if isinstance(at, int) or at.isdigit():
         number = int(at)

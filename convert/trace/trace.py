@@ -8,16 +8,17 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from calibration.ground.errors import InputError, Note
 from calibration.sheet.flatten import FlatSheet
 from convert.trace.cuts.holes import find_holes
 from convert.trace.cuts.notch_shapes import read_notches
 from convert.trace.cuts.slits import find_slits
 from convert.trace.ink.printing import Printing, find_printing
-from convert.trace.nest.nest import printed_cut_line
-from convert.trace.paper.paper import Paper, find_paper
+from convert.trace.nest.nest import LineLost, drawn_round, printed_cut_line
+from convert.trace.paper.paper import Paper, find_papers
 from convert.trace.paper.weights import Weight, find_weights, under_weights
 from convert.trace.printed.with_print import with_print
-from convert.trace.tracing import TracedMark, Tracing
+from convert.trace.tracing import TracedLine, TracedMark, Tracing
 from convert.trace.unseen.damage import find_damage
 from convert.trace.unseen.follow import follow_edge
 from convert.trace.unseen.soundness import doubts
@@ -30,6 +31,9 @@ from convert.trace.unseen.unseen import (
     notes_on,
     whole_edge_only,
 )
+
+_FEW = 0.05  # of an outline, that may be inferred without making 95 of 100 points of it less sure
+_BUNDLE_MM = 0.6  # from the middle of sizes' lines that run as one to the one that was asked for: their width
 
 
 def trace(sheet: FlatSheet, *, size: int | str | None = None) -> tuple[Tracing, ...]:
@@ -55,7 +59,14 @@ def trace_with_print(sheet: FlatSheet, *, size: int | str | None = None) -> tupl
 
 def _traced(sheet: FlatSheet, size: int | str | None) -> list[tuple[Tracing, Printing | None]]:
     """Each piece with its printing, where that is the same inside the outline as on all the paper."""
-    paper = find_paper(sheet)
+    papers = find_papers(sheet)
+    pieces = [piece for paper in papers for piece in _traced_on(sheet, paper, size)]
+    pieces.sort(key=lambda piece: float((piece[0].outline.min(0) + piece[0].outline.max(0))[0]))
+    return [(replace(cut, label=_label(index, len(pieces))), printing) for index, (cut, printing) in enumerate(pieces)]
+
+
+def _traced_on(sheet: FlatSheet, paper: Paper, size: int | str | None) -> list[tuple[Tracing, Printing | None]]:
+    """The pieces of one kind of paper."""
     pieces: list[tuple[Tracing, Printing | None]] = []
     with ThreadPoolExecutor(max_workers=1) as beside:  # ink and holes are looked for while the edge is followed
         found = [beside.submit(_printing, sheet, mask) for mask in paper.masks]
@@ -64,8 +75,11 @@ def _traced(sheet: FlatSheet, size: int | str | None) -> list[tuple[Tracing, Pri
         for index in range(len(found)):
             cut, rim_mm = _trace_piece(sheet, paper, weights, index, holes[index].result)
             uncut = None
-            if rim_mm == 0 or size is not None:
-                uncut = _on_uncut(sheet, paper, weights, paper.masks[index], found[index].result(), cut, size)
+            if rim_mm == 0 or size is not None or drawn_round(found[index].result()[1], cut.outline):
+                looked_at = found[index].result()
+                uncut = _on_uncut(
+                    sheet, paper, weights, paper.masks[index], looked_at, cut, size, edge_printed=rim_mm > 0
+                )
             printing = found[index].result()[1]
             if rim_mm == 0:
                 cut = less_sure_on_ink(cut, paper, paper.masks[index], printing)
@@ -88,21 +102,34 @@ def _on_uncut(
     looked_at: tuple[npt.NDArray[np.bool_], Printing],
     cut: Tracing,
     size: int | str | None,
+    *,
+    edge_printed: bool,
 ) -> Tracing | None:
     """The printed cut line of an uncut sheet in place of the paper's edge, or None where none is printed.
 
     Of what could not be seen, only what lies on that line matters: the sheet may run off the mat and be cut roughly.
     """
     full, printing = looked_at
-    printed = printed_cut_line(sheet, full, size, printing=printing)
+    try:
+        printed = printed_cut_line(sheet, full, size, printing=printing)
+    except LineLost as err:
+        if size is not None:
+            raise
+        return None if edge_printed else replace(cut, notes=(*cut.notes, _line_lost(err)))
+    except InputError:
+        if size is None and edge_printed:  # other lines on a piece that is cut out
+            return None
+        raise
     if printed is None:
         return None
     ring = printed.outline
     beyond = at_rim(paper, ring)
     doubtful = doubts(ring, printed.corners, mask, paper.work)
+    unsure = printed.inferred.mean() > _FEW
     return replace(
         cut,
         outline=ring,
+        uncertainty_mm=float(np.hypot(cut.uncertainty_mm, _BUNDLE_MM if unsure else 0.0)),
         corners=printed.corners,
         inferred=printed.inferred | under_weights(ring, weights) | beyond,
         lines=printed.lines,
@@ -110,6 +137,15 @@ def _on_uncut(
         marks=printed.notches,
         complete=not beyond.any() and not doubtful,
         notes=notes_on(paper, ring, weights) + doubtful + printed.notes,
+    )
+
+
+def _line_lost(err: LineLost) -> Note:
+    """That a line was seen which may be the cut line, but not read."""
+    return Note(
+        "printed-line-lost",
+        f"{err.problem} So the paper's own edge is taken for the cut line. If the paper was not cut along the line, "
+        "photograph it nearer and sharper, or tell the outline by hand.",
     )
 
 
@@ -135,10 +171,10 @@ def _trace_piece(
         outline=outline,
         corners=corners,
         inferred=inferred,
+        lines=tuple(TracedLine(kind="bare edge", points=run) for run in edge.bare),
         marks=in_the_open(marks, paper, weights),
         uncertainty_mm=edge.uncertainty_mm,
         complete=not edge.cut_off and not doubtful,
-        label=_label(index, len(paper.masks)),
         notes=notes_on(paper, ring.points, weights, damage.places) + doubtful,
     )
     return tracing, edge.rim_mm

@@ -9,7 +9,8 @@ import numpy.typing as npt
 from calibration.ground.errors import Note
 from calibration.ground.points import Points, as_point, as_points, frozen
 
-LineKind = Literal["cut", "stitching", "dart", "grainline", "fold", "lengthen", "buttonhole", "other"]
+LineKind = Literal["cut", "stitching", "dart", "grainline", "fold", "lengthen", "buttonhole", "bare edge", "other"]
+"""What a printed line is; a bare edge is a stretch of the paper's edge without the print it has elsewhere."""
 MarkKind = Literal["notch", "hole", "dot"]
 Seen = Literal["measured", "told"]
 """Whether a thing was read off the paper or told by hand."""

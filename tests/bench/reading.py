@@ -28,6 +28,7 @@ from convert.trace.tracing import Tracing
 from tests.bench.baselines import contour_of, grabcut_mask, potrace_of
 from tests.bench.invented import Invented
 from tests.bench.measured import Counts, Fit, Matrix, even, lay, match
+from tests.bench.phone import by_messenger, by_phone
 from tests.bench.photographed import Photographed, photograph
 
 _LOST_MM = 4.0  # an outline so far off is not the piece's
@@ -292,11 +293,15 @@ def main() -> None:
     parser.add_argument("--keep", type=Path)
     parser.add_argument("--json", type=Path)
     parser.add_argument("--seeds", type=int, nargs="*")
+    parser.add_argument("--phone", action="store_true", help="sharpened and evened out as by a telephone")
+    parser.add_argument("--messenger", action="store_true", help="and copied by a messenger")
     said = parser.parse_args()
     results: list[Result] = []
     for seed in said.seeds or range(said.first, said.first + said.count):
         compare = said.baselines > 0 and seed % said.baselines == 0
         picture = picture_of(seed, said.keep)
+        picture = by_phone(picture) if said.phone or said.messenger else picture
+        picture = by_messenger(picture) if said.messenger else picture
         try:
             some = read_one(picture, baselines=compare)
         except Exception as err:  # a fault of ours, which is a result too

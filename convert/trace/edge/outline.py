@@ -11,9 +11,10 @@ from calibration.ground.points import Points
 from calibration.ground.spread import robust_spread
 from calibration.lattice.mat import Lattice
 from calibration.sheet.flatten import FlatSheet
-from convert.trace.edge.rim import Rim, fit_rim, locate
+from convert.trace.edge.rim import Rim, as_light, fit_rim, locate
 from convert.trace.edge.ring import STEP_MM, outward_normals
 from convert.trace.edge.running_median import running_median
+from convert.trace.edge.sharpened import fit_sharpened, is_sharpened
 from convert.trace.paper.raster import channel_dot, sample
 
 Values = npt.NDArray[np.float64]
@@ -23,21 +24,29 @@ _MAT_MM = (1.0, 3.2)  # where along a profile the mat's colour is taken
 _PAPER_MM = (-3.2, -1.5)
 _ALONG_MM = 14.0  # colours beside the edge are medians over this much of it
 _BIN_MM = 0.1
+_SHADOW_MM = 0.5  # beyond the edge, where its shadow is darkest
 _FEWEST = 40  # profiles that show an edge at all
 _DISTURBED = 20.0  # by how much a profile's standard error grows where nothing beside the edge is plain mat
 # of pixel values at a plain edge: to the power of 2.2 they are light (sRGB, IEC 61966-2-1), and light is what a lens
 # blurs. A sheet darker than its ground would come out too large by that; why is not known, the lower power is what fits
 _POWER, _POWER_LIGHTER = 1.6, 0.6
+_STEADY_MM = (
+    10.0  # the paper's edge wanders slowly: where profiles are noisy, they are laid together over so much of it
+)
+_NEAR_MM, _WIDE_MM = 1.9, 2.8  # of a mean profile, to both sides
 _LINE_BLUR_MM = 0.2  # a lattice line shows this much wider to each side than it is printed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class EdgeSamples:
-    """Where the paper ends along a ring: points (N, 2) mm, the standard error (N,) of each across the edge, the rim."""
+    """Where the paper ends along a ring: points (N, 2) mm, the standard error (N,) of each across the edge, the rim,
+    and how much (N,) of that rim's print shows in each, 1 as usual.
+    """
 
     points: Points
     error: Values
     rim: Rim
+    printed: Values
 
 
 def measure_edge(sheet: FlatSheet, base: Points, *, like: Rim | None = None) -> EdgeSamples:
@@ -50,7 +59,7 @@ def measure_edge(sheet: FlatSheet, base: Points, *, like: Rim | None = None) -> 
     x = np.asarray(np.arange(-round(REACH_MM / step), round(REACH_MM / step) + 1) * step, float)
     at = base[:, None, :] + x[None, :, None] * normals[:, None, :]
     profiles = sample(sheet.pixels, sheet.to_px(at.reshape(-1, 2))).reshape(len(base), len(x), 3).astype(float)
-    if like is not None and like.width_mm == 0:
+    if like is not None and like.width_mm == 0 and not is_sharpened(like):  # what is sharpened is numbers, not light
         gap = np.median(profiles[:, x < _PAPER_MM[1]], (0, 1)) - np.median(profiles[:, x > _MAT_MM[0]], (0, 1))
         lighter = float(gap.sum() / max(np.abs(gap).sum(), 1.0))  # 1 where it is in every colour
         lighter = float(np.sign(lighter) * np.clip(2.5 * abs(lighter) - 1.5, 0.0, 1.0))
@@ -66,7 +75,24 @@ def measure_edge(sheet: FlatSheet, base: Points, *, like: Rim | None = None) -> 
     edge, error = locate(x, profiles, usable, start, rim, mat, paper, noise=noise)
     error[~clear] = np.inf
     error *= 1 + _DISTURBED * _disturbed(profiles, usable, x, edge, mat, paper, noise)
-    return EdgeSamples(points=base + edge[:, None] * normals, error=error, rim=rim)
+    printed = _printed_share(profiles, x, edge, rim, paper)
+    return EdgeSamples(points=base + edge[:, None] * normals, error=error, rim=rim, printed=printed)
+
+
+def _printed_share(profiles: Values, x: Values, edge: Values, rim: Rim, paper: Values) -> Values:
+    """How dark (N,) the darkest place by the edge is, as a share of what is usual along it, its median along the edge.
+
+    Ink is darker than the paper's shadow and a halo together.
+    """
+    if rim.width_mm == 0:
+        return np.ones(len(edge))
+    u = x - edge[:, None]
+    near = (u > -rim.width_mm - _BIN_MM) & (u < _SHADOW_MM)
+    darkest = np.where(near, as_light(profiles)[..., 0], np.inf).min(1)
+    bare = as_light(paper)[..., 0]
+    dark = np.where(np.isfinite(darkest), (bare - darkest) / np.maximum(bare, 1.0), 0.0)
+    along = running_median(np.asarray(dark, float)[:, None], round(_ALONG_MM / STEP_MM / 2))[:, 0]
+    return np.asarray(along / max(float(np.median(along)), 1e-6))
 
 
 def _disturbed(
@@ -146,18 +172,31 @@ def _typical_rim(
             "The paper's edge can't be made out against what lies under it.",
             "Lay the piece on a mat of another colour, in even light, and take the picture again.",
         )
-    u = x[None, :] - inner[use][:, None]
-    number = np.floor(u / _BIN_MM + 0.5).astype(int)
-    number[usable[use] == 0] = 10**6
-    reach = round(1.9 / _BIN_MM)
+    mats, papers = mat[use].mean(0), paper[use].mean(0)
+    rim, edge = fit_rim(
+        *_mean_profile(profiles[use], usable[use], x, inner[use], _NEAR_MM), mats, papers, noise=2.0, like=like
+    )
+    if not is_sharpened(rim):
+        return rim, edge
+    steady = running_median(inner[use][:, None], round(_STEADY_MM / STEP_MM / 2))[:, 0]
+    where, mean = _mean_profile(profiles[use], usable[use], x, steady, _WIDE_MM, fewest=_FEWEST)
+    return fit_sharpened(where, mean, mats, papers, px_mm=x[1] - x[0]) or (rim, edge)
+
+
+def _mean_profile(
+    profiles: Values, usable: Values, x: Values, inner: Values, reach_mm: float, *, fewest: int = 0
+) -> tuple[Values, Values]:
+    """Places (K,) about the inner crossings, and the mean profile (K, 3) there, all laid with these together."""
+    number = np.floor((x[None, :] - inner[:, None]) / _BIN_MM + 0.5).astype(int)
+    number[usable == 0] = 10**6
+    reach = round(reach_mm / _BIN_MM)
     bins = np.arange(-reach, reach + 1)
-    flat = profiles[use].reshape(-1, 3)
+    flat = profiles.reshape(-1, 3)
     order = np.argsort(number.ravel(), kind="stable")
     cuts = np.searchsorted(number.ravel()[order], np.append(bins, bins[-1] + 1)).tolist()
     mean = np.array([_middle(flat[order[first:last]]) for first, last in pairwise(cuts)])
-    filled = np.array([last > first for first, last in pairwise(cuts)])
-    where = np.asarray(bins[filled] * _BIN_MM, float)
-    return fit_rim(where, mean[filled], mat[use].mean(0), paper[use].mean(0), noise=2.0, like=like)
+    filled = np.array([last - first > fewest for first, last in pairwise(cuts)])
+    return np.asarray(bins[filled] * _BIN_MM, float), mean[filled]
 
 
 def _middle(values: Values) -> Values:

@@ -17,13 +17,14 @@ from convert.trace.paper.raster import channel_dot
 
 Values = npt.NDArray[np.float64]
 
+HARDEST_HALO = 0.6  # that a plain look allows for; what is sharpened harder has a look of its own
 HALO_WIDER = 2.5  # the halo of a sharpened picture reaches this many times further than its blur
 _STARTS = ((0.0, 0.0), (0.3, -0.2), (0.45, 0.1))  # width of a rim and place of the edge that a fit begins with, mm
 _ROUNDS = 6
 _SETTLED_MM = 0.0005  # a coarser stop loses shallow notches of white paper on a pale mat
 _BLIND_MM = 0.35  # standard error of an edge that lies somewhere under a line of the mat
 _TOLD = 0.5  # share of what a whole profile tells of its edge that must be usable
-_INK, _INK_SPREAD = 0.27, 0.08  # printer's ink in its darkest channel, as a share of the paper's pixel value
+INK, INK_SPREAD = 0.27, 0.08  # printer's ink in its darkest channel, as a share of the paper's pixel value
 _BLACKEST = 0.15
 _WIDEST_MM = 1.4
 _NARROW_MM = 0.45
@@ -33,7 +34,7 @@ _THINNEST_MM = 0.22  # half of a line thinner than this is no help to a cutter
 _THINNEST_CLEAR_MM = 0.17  # a dark line blurred in light comes out too thin in a file's numbers
 _OF_BLUR = 0.6  # a thin rim is wider than this share of the blur, or it is but the blur
 _TOO_WIDE_MM = 1.3
-_GAIN, _CLEAR_GAIN = 0.8, 0.35  # of a plain edge's misfit, what a rim leaves of it at most; what a clear one leaves
+RIM_GAIN, _CLEAR_GAIN = 0.8, 0.35  # of a plain edge's misfit, what a rim leaves of it at most; what a clear one leaves
 _TO_LIGHT = np.array([[0.299, 0.587, 0.114], [-0.1687, -0.3313, 0.5], [0.5, -0.4187, -0.0813]]).T
 
 
@@ -42,13 +43,18 @@ class Rim:
     """How a paper's edge looks.
 
     ``width_mm`` of the rim (0 without print); ``tone`` (3,) its red, green and blue as shares of the paper's beside it;
-    ``blur_mm`` (3,) sigma of light and of both colour parts; ``halo`` of a sharpened picture, in light only.
+    ``blur_mm`` (3,) sigma of light and of both colour parts; ``halo`` of a sharpened picture, in light only, and
+    ``halo_blur_mm`` how far it reaches (0: so many times the blur); ``gains`` of paper's and mat's colour beside the
+    edge; ``doubt_mm`` the half-width of the 95 % interval of the place of all such edges together.
     """
 
     width_mm: float
     tone: Values
     blur_mm: Values
     halo: float = 0.0
+    halo_blur_mm: float = 0.0
+    gains: tuple[float, float] = (1.0, 1.0)
+    doubt_mm: float = 0.0
 
 
 def as_light(rgb: npt.ArrayLike) -> Values:
@@ -72,7 +78,7 @@ def fit_rim(
 
         def miss(p: Values) -> Values:
             off = ((model(x, p[0], _rim_of(p), mat, paper) - seen) / noise).ravel()
-            ink = [(p[5:].min() - _INK) / _INK_SPREAD] if len(p) > 4 else []
+            ink = [(p[5:].min() - INK) / INK_SPREAD] if len(p) > 4 else []
             return np.concatenate([off, ink])
 
         found = least_squares(miss, guess, bounds=(low, high), loss="soft_l1", max_nfev=40)
@@ -80,7 +86,7 @@ def fit_rim(
         cost = float(found.cost) * (1.15 if width else 1.0) + (3.0 if width else 0.0)
         if width == 0:
             plain = cost
-        elif cost > _GAIN * plain or _is_halo(rim, mat, paper, clear=cost < _CLEAR_GAIN * plain):
+        elif cost > RIM_GAIN * plain or is_no_rim(rim, mat, paper, clear=cost < _CLEAR_GAIN * plain):
             continue
         if best is None or cost < best[0]:
             best = (cost, rim, float(found.x[0]))
@@ -96,7 +102,7 @@ def fit_rim(
 
 def _bounds(width: float, shift: float) -> tuple[Values, Values, Values]:
     """Least, first and greatest parameters: edge, blur of light, of colour, halo; width and tone of a rim."""
-    low, guess, high = [-2.0, 0.06, 0.0, 0.0], [shift, 0.2, 0.2, 0.1], [2.0, 1.2, 0.8, 0.6]
+    low, guess, high = [-2.0, 0.06, 0.0, 0.0], [shift, 0.2, 0.2, 0.1], [2.0, 1.2, 0.8, HARDEST_HALO]
     if width:
         low, guess, high = (
             low + [0.1] + 3 * [_BLACKEST],
@@ -117,7 +123,7 @@ def _rim_of(p: Values) -> Rim:
     )
 
 
-def _is_halo(rim: Rim, mat: Values, paper: Values, *, clear: bool) -> bool:
+def is_no_rim(rim: Rim, mat: Values, paper: Values, *, clear: bool = False) -> bool:
     """Whether a "rim" is but mat a little changed: by a sharpened picture's halo, by the paper's own narrow shadow, or
     by the paper's light, which a lens spreads over the mat and the file's numbers then make much of.
 
@@ -138,6 +144,7 @@ def _is_halo(rim: Rim, mat: Values, paper: Values, *, clear: bool) -> bool:
 def model(x: Values, edge: Values | float, rim: Rim, mat: Values, paper: Values) -> Values:
     """Profiles (..., X, 3) in light and colour of an edge at ``edge``; ``mat``, ``paper`` (..., 3) red, green, blue."""
     u = np.asarray(x - np.asarray(edge)[..., None])
+    paper, mat = (gain * np.asarray(colour) for gain, colour in zip(rim.gains, (paper, mat), strict=True))
     light = [as_light(c)[..., None, :] for c in (mat, paper, rim.tone * paper)]
     if rim.width_mm == 0:
         return np.asarray(light[1] + (light[0] - light[1]) * _step(u, rim))
@@ -149,7 +156,8 @@ def model(x: Values, edge: Values | float, rim: Rim, mat: Values, paper: Values)
 def _step(u: Values, rim: Rim) -> Values:
     """A blurred step (..., 3) from 0 to 1, sharpened in light."""
     light, colour = ndtr(u / rim.blur_mm[0]), ndtr(u / rim.blur_mm[1])
-    light = (1 + rim.halo) * light - rim.halo * ndtr(u / (HALO_WIDER * rim.blur_mm[0]))
+    wide = rim.halo_blur_mm or HALO_WIDER * rim.blur_mm[0]
+    light = (1 + rim.halo) * light - rim.halo * ndtr(u / wide)
     return np.stack([light, colour, colour], axis=-1)
 
 

@@ -28,6 +28,12 @@ _ON_INK_MM, _ON_INK = 1.2, 0.8  # a bridge that keeps so near to ink for so much
 _SURE_MM = 4.0  # of carrying on, within which a corner is not doubted
 _ON_LINE_MM, _CLEARLY = 0.7, 0.2  # a bend that keeps so much better to the ink than a corner is none
 _GUESSED_MM = (6.0, 80.0)  # a shorter joint is not doubted, and for a longer one ink leads anywhere
+_LOST_MM, _LOST, _FOUND, _LOST_DETOUR = (
+    260.0,
+    0.4,
+    0.9,
+    1.3,
+)  # a longer one, if so little of it is inked and so much of the way
 _MORE_ON_INK, _DETOUR = 0.2, 2.5  # a way along ink: so much more of it inked than of a guess, at most so much longer
 _STEP_MM = 0.5
 _LOOP_MM = 20.0  # a larger loop is no joint's
@@ -208,14 +214,16 @@ def _sidesteps(a: Points, b: Points) -> bool:
 
 def _along_ink(ink: Ink, guess: Points, start: Points, stop: Points) -> _Joint | None:
     """The way along ink from one stretch's end to the next one's start, where a guess runs beside it; else None."""
-    if not _GUESSED_MM[0] <= length(guess) <= _GUESSED_MM[1]:
+    far = length(guess) > _GUESSED_MM[1]
+    if not _GUESSED_MM[0] <= length(guess) <= _LOST_MM:
         return None
     around = InkAround(ink, start, stop)
-    least = around.share(guess) + _MORE_ON_INK
-    if least > 1.0:
+    guessed = around.share(guess)
+    least, detour = (_FOUND, _LOST_DETOUR) if far else (guessed + _MORE_ON_INK, _DETOUR)
+    if least > 1.0 or (far and guessed > _LOST):
         return None
     way, corners = around.way()
-    if length(way) > _DETOUR * length(guess) or around.share(way) < least:
+    if length(way) > detour * length(guess) or around.share(way) < least:
         return None
     stops = [0, *corners, len(way) - 1]
     runs = [_smooth(way[a : b + 1]) for a, b in pairwise(stops)]

@@ -8,7 +8,7 @@ import numpy.typing as npt
 from scipy.spatial import cKDTree
 
 from calibration.ground.errors import InputError, Note
-from calibration.ground.points import Points, as_points, frozen, length, resample, signed_area
+from calibration.ground.points import Points, as_points, closed, frozen, length, resample, signed_area
 from calibration.sheet.flatten import FlatSheet
 from convert.trace.ink.beads import find_dotted
 from convert.trace.ink.border import Border, border_of
@@ -25,7 +25,7 @@ from convert.trace.nest.which_size import chosen
 from convert.trace.printed.arrows import find_arrows
 from convert.trace.printed.fold_bracket import find_fold_bracket
 from convert.trace.printed.lines import read_print
-from convert.trace.printed.notches import find_printed_notches
+from convert.trace.printed.notches import find_printed_notches, find_ticks
 from convert.trace.tracing import TracedLine, TracedMark
 
 _SHORTEST_MM = 12.0
@@ -40,6 +40,7 @@ _LONG_LENT_MM = 25.0  # along another size's line, that is said
 _ONE_LINE_MM = 1.0  # lines of two rings that lie nearer together are one
 _DRAWN_SHARE = 0.5  # of a line, drawn; a row of digits strings into a sparser one
 _NEAR_SHARE = 0.15  # of a stitching line that may come nearer to the cut line than it does along any edge
+_LONG_MM, _DRAWN_ROUND = 60.0, 0.4  # of an unbroken line; of the length of the paper's edge, drawn in such lines
 _STITCHING_MM = 4.0  # a stitching line keeps at least this from the cut line, nested sizes come closer somewhere
 
 
@@ -102,6 +103,18 @@ class _Sheetful:
     envelope: Border
 
 
+class LineLost(InputError):
+    """What may be the one cut line of an uncut sheet can't be followed all round, or else the paper is cut."""
+
+
+def drawn_round(printing: Printing, edge: Points) -> bool:
+    """Whether so much is drawn in unbroken lines that a cut line may be among them, whatever a paper's edge looks like:
+    a torn one looks printed.
+    """
+    unbroken = sum(c.length for c in printing.chains if c.drawn and not c.dashed and c.length > _LONG_MM)
+    return unbroken > _DRAWN_ROUND * length(closed(edge))
+
+
 def is_uncut(sheet: FlatSheet, paper: npt.NDArray[np.bool_], *, printing: Printing | None = None) -> bool:
     """Whether the paper was left uncut: a closed printed line lies well inside its edge and does not follow it."""
     return _read_sheet(sheet, paper, printing or find_printing(sheet, paper)) is not None
@@ -127,6 +140,8 @@ def printed_cut_line(
     ------
     InputError
         If several sizes are printed and none is asked for, or one that is not there or can't be read.
+    LineLost
+        If it is the only one and can't be followed all round.
     """
     printing = printing or find_printing(sheet, paper)
     read = _read_sheet(sheet, paper, printing)
@@ -141,15 +156,19 @@ def printed_cut_line(
     styles = tuple(style for _, style in rings)
     inked = _inked_share(ring, read)
     if inked < _LEAST_INKED:
-        raise InputError(
+        lost = LineLost if len(rings) == 1 else InputError
+        raise lost(
             f"The printed line of size {index + 1} of {len(rings)} can be followed for {inked:.0%} of its way only.",
             "Photograph the sheet nearer and sharper, or cut the size out and photograph the piece.",
         )
+    notches = find_printed_notches(read.ink, ring, nowhere_near=_no_notches_near(rings) if len(rings) > 1 else None)
+    if len(rings) == 1:
+        notches += find_ticks(printing.chains, ring, notches)
     return PrintedCut(
         outline=ring,
         corners=made.corners,
         inferred=_near(ring, np.vstack([made.unsure, *made.lent])),
-        notches=find_printed_notches(read.ink, ring, nowhere_near=_no_notches_near(rings) if len(rings) > 1 else None),
+        notches=notches,
         sizes=len(rings),
         size=index + 1,
         styles=styles,

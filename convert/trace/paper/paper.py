@@ -1,6 +1,6 @@
 """Paper against mat: which part of the picture is paper, piece by piece."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -25,6 +25,13 @@ _DIFFERENT = 16.0  # squared Mahalanobis distance beyond which a pixel is not ma
 _PAPER_TINT = 0.25  # pixels within this of the commonest colour on the mat are surely paper
 _BORDER = 0.25  # share of a row beside the lattice that is plain mat as long as the mat goes on
 _SPUR_MM = 1.2  # print on the mat that touches the paper is thinner than twice this
+_KINDS = 3  # of paper in one picture
+_APART_MM = 4.0  # round paper of one kind, where paper of another is not looked for: pieces lie a finger apart
+_OTHER_MM2, _OTHER_WIDE_MM = 12000.0, 70.0  # of a piece of another paper, at least: our choice, a short sleeve's
+_OFF_MAT_MM = 2.0  # what comes so near to where the mat ends is table, cloth or a hand
+_WRITING_PAPER_MM = ((210.0, 297.0), (215.9, 279.4))  # A4, ISO 216; Letter, ANSI Y14.1
+_SHEET_MM, _FULL = 8.0, 0.97  # by which its sides may be off together, and how full its rectangle is
+_EVEN_SHARE, _EVENLY = 0.3, 0.85  # of a paper's own share of colour, within which so much of a piece lies
 _REMEDY = (
     "Lay the piece on a mat of another colour, or slip a sheet of coloured paper under it, and take it again; "
     "or tell its outline by hand."
@@ -69,14 +76,37 @@ class Paper:
     tape: Mask
 
 
-def find_paper(sheet: FlatSheet) -> Paper:
-    """The pieces of paper in a sheet.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Ground:
+    """What is known of a sheet before anything is known of the paper: see :class:`Paper`; ``odd`` is not mat."""
+
+    work: WorkRaster
+    colour: Field
+    mat: Field
+    scatter: npt.NDArray[np.float64]
+    odd: Mask
+    ground: Mask
+
+
+def find_papers(sheet: FlatSheet) -> tuple[Paper, ...]:
+    """The pieces of paper in a sheet, those of one kind of paper together, the commonest first.
 
     Raises
     ------
     InputError
         If no paper is found or the paper has the colour of the mat.
     """
+    ground, inside = _ground(sheet)
+    found = [_paper(ground, ground.odd & inside)]
+    others = _others(ground, ground.odd & inside, found[0])
+    while others is not None and len(found) < _KINDS:
+        found.append(others)
+        others = _others(ground, ground.odd & inside, *found)
+    return tuple(found)
+
+
+def _ground(sheet: FlatSheet) -> tuple[_Ground, Mask]:
+    """The mat, and where paper may begin to be looked for."""
     work = reduce(sheet)
     lattice = sheet.lattice
     colour = log_colour(cv2.medianBlur(without_lattice(work, lattice) if lattice else work.pixels, _MEDIAN_PX))
@@ -84,18 +114,26 @@ def find_paper(sheet: FlatSheet) -> Paper:
     region = lattice_region(work, lattice) if lattice else work.seen
     scatter = _scatter(colour - mat, work, bare_at, shade=_SHADE if lattice else _EVEN_SHADE)
     odd = _mahalanobis(colour - mat, scatter) > _DIFFERENT
-    sure = _sure_paper(colour, odd & region & work.seen, work)
+    ground = (_with_border(work, lattice, odd) if lattice else region) & work.seen
+    known = _Ground(work=work, colour=colour, mat=mat, scatter=scatter, odd=odd, ground=ground)
+    return known, region & work.seen
+
+
+def _paper(known: _Ground, odd: Mask, *, elsewhere: Mask | None = None) -> Paper:
+    """All pieces of the commonest kind of paper among what is ``odd``; none where other kinds lie ``elsewhere``."""
+    work, colour, mat, ground = known.work, known.colour, known.mat, known.ground
+    sure = _sure_paper(colour, odd, work)
     rows, columns = np.nonzero(sure)
     pick = np.linspace(0, len(rows) - 1, min(len(rows), 40000)).astype(int)
     at_px = np.column_stack([columns[pick], rows[pick]])
     paper = colour_field(work, work.to_mm(at_px), colour[rows[pick], columns[pick]], tile_mm=20.0)
     gap = (paper - mat)[sure].mean(0).astype(float)
-    axis = np.linalg.solve(scatter, gap)
+    axis = np.linalg.solve(known.scatter, gap)
     axis /= np.linalg.norm(axis)
     weights = axis.astype(np.float32)
     share = np.asarray((colour - mat) @ weights / np.maximum((paper - mat) @ weights, 1e-3), np.float32)
-    ground = (_with_border(work, lattice, odd) if lattice else region) & work.seen
-    masks = _pieces((share > 0.5) & ground, sure & ground, work)
+    open_to_it = ground if elsewhere is None else ground & ~elsewhere
+    masks = _pieces((share > 0.5) & open_to_it, sure & open_to_it, work)
     if not masks:
         middle = work.to_mm(at_px).mean(0) / 10
         raise InputError(
@@ -119,6 +157,38 @@ def find_paper(sheet: FlatSheet) -> Paper:
         axis=axis,
         tape=np.any(veils, axis=0) if veils else np.zeros(share.shape, bool),
     )
+
+
+def _others(known: _Ground, odd: Mask, *found: Paper) -> Paper | None:
+    """The pieces of another kind of paper beside those ``found``; None where there are none, or only other things."""
+    work = known.work
+    taken = np.any([mask for paper in found for mask in paper.masks], axis=0)
+    taken = cv2.dilate(taken.astype(np.uint8), work.disc(_APART_MM)) > 0
+    try:
+        other = _paper(known, odd & ~taken, elsewhere=taken)
+    except InputError:
+        return None
+    pieces = tuple(mask for mask in other.masks if _is_pattern(mask, other, taken))
+    return replace(other, masks=pieces) if pieces else None
+
+
+def _is_pattern(mask: Mask, paper: Paper, taken: Mask) -> bool:
+    """Whether what lies beside paper of another kind may be a pattern piece: neither rule nor cushion, no shadow, no
+    glare, nothing that runs off the mat, no sheet of writing paper.
+    """
+    work = paper.work
+    side = work.mm_per_px
+    rings, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    low, high = sorted(np.array(cv2.minAreaRect(max(rings, key=cv2.contourArea))[1]) * side)
+    area = float(mask.sum()) * side**2
+    if area < _OTHER_MM2 or low < _OTHER_WIDE_MM or paper.depth_mm[mask].min() < _OFF_MAT_MM:
+        return False
+    if area > _FULL * low * high and any(abs(low - w) + abs(high - h) < _SHEET_MM for w, h in _WRITING_PAPER_MM):
+        return False
+    if (cv2.dilate(mask.astype(np.uint8), work.disc(1.0)).astype(bool) & taken).any():
+        return False
+    inner = cv2.erode(mask.astype(np.uint8), work.disc(2.0)) > 0
+    return float((np.abs(paper.share[inner] - 1.0) < _EVEN_SHARE).mean()) > _EVENLY
 
 
 def _with_border(work: WorkRaster, lattice: Lattice, odd: Mask) -> Mask:

@@ -1,10 +1,11 @@
-"""Notches printed as small triangles that stand on the cut line."""
+"""Notches printed as small triangles that stand on the cut line, or drawn as ticks across it."""
 
 import numpy as np
 import numpy.typing as npt
 from scipy.spatial import cKDTree
 
 from calibration.ground.points import Points
+from convert.trace.ink.chains import Chain
 from convert.trace.ink.ink import Ink
 from convert.trace.tracing import TracedMark
 
@@ -17,6 +18,10 @@ _APART_MM = 3.0
 _BESIDE_MM, _STANDS_OUT = 1.0, 0.05  # so far to both sides a side is compared, and by so much more ink it shows
 _FILLED = 0.5  # ink all through a triangle that is printed solid
 _SIDE_POINTS = 12
+_TICK_MM, _TICK_STRAIGHT = (3.0, 14.0), 0.97  # to a tick's further end, and how straight it is
+_FROM_LINE_MM = 1.2  # the line itself hides where a tick begins
+_TICK_SURE = 0.8  # our choice: a short stroke may be something else
+_SQUARE_DEG = 20.0  # a triangle's sides stand more aslant
 
 
 def find_printed_notches(ink: Ink, outline: Points, *, nowhere_near: Points | None = None) -> tuple[TracedMark, ...]:
@@ -89,3 +94,23 @@ def _score_among_lines(
             stands = np.minimum(np.median(side - beside, axis=1), (side - beside).mean(1))
             clear = np.minimum(clear, np.where(filled & (off * sense < 0), np.inf, stands))
     return np.asarray(np.where(clear > _STANDS_OUT, inked + 0.05 * np.minimum(clear, 1.0), 0.0))
+
+
+def find_ticks(chains: tuple[Chain, ...], outline: Points, known: tuple[TracedMark, ...]) -> tuple[TracedMark, ...]:
+    """Short straight strokes that stand square on a drawn cut line (N, 2), none where a notch is ``known``."""
+    tree = cKDTree(outline)
+    marks: list[TracedMark] = []
+    for chain in chains:
+        gaps, near = tree.query(chain.points)
+        first, tip = int(gaps.argmin()), chain.points[0 if gaps[0] > gaps[-1] else -1]
+        at, ends = outline[near[first]], gaps[[0, -1]]
+        if not _TICK_MM[0] < ends.max() < _TICK_MM[1] or chain.straightness < _TICK_STRAIGHT:
+            continue
+        along, way = outline[(near[first] + 3) % len(outline)] - outline[near[first] - 3], tip - at
+        aslant = abs(float(along @ way)) / max(float(np.hypot(*along) * np.hypot(*way)), 1e-9)
+        if gaps[first] > _FROM_LINE_MM or aslant > np.sin(np.radians(_SQUARE_DEG)):
+            continue
+        if all(np.hypot(*(at - mark.at)) > _APART_MM for mark in (*known, *marks)):
+            size = float(np.hypot(*way))
+            marks.append(TracedMark(kind="notch", at=at, tip=tip, size_mm=size, confidence=_TICK_SURE))
+    return tuple(marks)

@@ -15,11 +15,14 @@ def with_print(sheet: FlatSheet, tracing: Tracing, *, printing: Printing | None 
 
     ``printing`` is what is printed inside the outline, where it has been found.
     """
-    if tracing.lines:  # of nested sizes, whose darts only the size's own way of breaking lines tells apart
+    bare = tuple(line for line in tracing.lines if line.kind == "bare edge")
+    if len(bare) < len(
+        tracing.lines
+    ):  # of nested sizes, whose darts only the size's own way of breaking lines tells apart
         return tracing
     everywhere = np.ones(sheet.pixels.shape[:2], bool)  # read_print looks inside the outline only
     found = read_print(sheet, everywhere, tracing.outline, printing=printing)
     # punched holes stand in place of printing: on a printed piece, a hole is a stain or a worn spot
     punched = found.pricked or not any(line.kind == "stitching" for line in found.lines)
     marks = tuple(mark for mark in tracing.marks if punched or mark.kind != "hole")
-    return replace(tracing, lines=found.lines, marks=(*marks, *found.marks), mirrored=found.mirrored)
+    return replace(tracing, lines=(*bare, *found.lines), marks=(*marks, *found.marks), mirrored=found.mirrored)

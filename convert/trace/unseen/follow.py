@@ -25,6 +25,9 @@ _NOISE_MM = 0.05  # of a sample's place that is always reckoned with
 _BESIDE_MOUTH_MM = 1.5
 _BLIND_MM = 12.0  # of edge on end without a trusted sample
 _ROUGH_TRUST = 0.03
+_BARE, _INKED = 0.82, 0.9  # of a rim's usual darkness: so little is a shadow's, so much is print's
+_MOSTLY = 0.5  # of an edge that bears print
+_LONG_BARE_MM = 60.0
 _MODEL_MM = 0.1  # what the look of an edge may be off by, all along it
 
 
@@ -32,7 +35,8 @@ _MODEL_MM = 0.1  # what the look of an edge may be off by, all along it
 class FollowedEdge:
     """A piece's edge as it was followed.
 
-    ``ring`` is the fair outline, notches bridged; ``rim_mm`` the width of a printed line's remainder along it;
+    ``ring`` is the fair outline, notches bridged; ``rim_mm`` the width of a printed line's remainder along it; ``bare``
+    the long stretches (K, 2) without it, where there is one elsewhere;
     ``uncertainty_mm`` the half-width of the 95 % interval across it; ``cut_off`` tells that it meets the picture's or
     the mat's end.
     """
@@ -41,6 +45,7 @@ class FollowedEdge:
     rim_mm: float
     uncertainty_mm: float
     cut_off: bool
+    bare: tuple[Points, ...] = ()
 
 
 def follow_edge(sheet: FlatSheet, paper: Paper, index: int, weights: tuple[Weight, ...]) -> FollowedEdge:
@@ -69,7 +74,20 @@ def follow_edge(sheet: FlatSheet, paper: Paper, index: int, weights: tuple[Weigh
         rim_mm=edge.rim.width_mm,
         uncertainty_mm=_uncertainty_mm(edge, ring, trust),
         cut_off=bool(at_rim(paper, drawn).any()),
+        bare=_bare_stretches(edge),
     )
+
+
+def _bare_stretches(edge: EdgeSamples) -> tuple[Points, ...]:
+    """Long stretches (K, 2) of an edge that bear no print while most of it does: folded there, or cut off."""
+    bare = edge.printed < _BARE
+    if edge.rim.width_mm == 0 or (edge.printed > _INKED).mean() < _MOSTLY or bare.all() or not bare.any():
+        return ()
+    start = int(np.flatnonzero(~bare)[0])
+    turned, points = np.roll(bare, -start), np.roll(edge.points, -start, axis=0)
+    ends = np.flatnonzero(np.diff(turned.astype(int))) + 1
+    runs = np.split(np.arange(len(bare)), ends)[1::2]
+    return tuple(points[run] for run in runs if len(run) > _LONG_BARE_MM / STEP_MM)
 
 
 def _trust(edge: EdgeSamples) -> Values:
@@ -107,4 +125,5 @@ def _uncertainty_mm(edge: EdgeSamples, ring: FairRing, weight: Values) -> float:
     """Half-width of the 95 % interval across the outline, from how the trusted samples scatter about it."""
     normals = outward_normals(smooth_ring(ring.points, 2.0))
     off = np.abs(((edge.points[ring.source] - ring.points) * normals).sum(1))[weight[ring.source] > 0.05]
-    return float(np.hypot(min(float(np.percentile(off, 95)), 2.0), _MODEL_MM)) if len(off) else 2.0
+    beside = np.hypot(_MODEL_MM, edge.rim.doubt_mm)
+    return float(np.hypot(min(float(np.percentile(off, 95)), 2.0), beside)) if len(off) else 2.0

@@ -30,6 +30,7 @@ _MAT_LIKE_INK = Note(
     "does not show, and the outline lies up to half a millimetre too far in. To be sure, take the piece on a mat of "
     "another colour, and in colour.",
 )
+_RUNS_OFF_MM = 8.0  # of edge on one side, at least, where others are named as well: a corner belongs to one side
 _RIM_MM = 1.6  # from where the mat or the picture ends
 
 
@@ -109,15 +110,12 @@ def _looks_like_ink(paper: Paper, mask: npt.NDArray[np.bool_], printing: Printin
 def notes_on(paper: Paper, ring: Points, weights: tuple[Weight, ...], tears: Points | None = None) -> tuple[Note, ...]:
     """What could not be seen of an outline, and where; ``tears`` (K, 2) are where it is torn."""
     notes = []
-    rim = ring[at_rim(paper, ring)]
-    if len(rim):
-        off = rim.mean(0) - ring.mean(0)
-        across = np.ptp(rim[:, 0]) < np.ptp(rim[:, 1])
-        side = ("left", "right")[int(off[0] > 0)] if across else ("bottom", "top")[int(off[1] > 0)]
+    sides = _sides_beyond(ring, at_rim(paper, ring))
+    if sides:
         notes.append(
             Note(
                 "runs-off",
-                f"The paper runs off the mat or out of the picture on the {side}; what lies beyond was not read. "
+                f"The paper runs off the mat or out of the picture {sides}; what lies beyond was not read. "
                 "Lay the whole piece on the mat, or take overlapping pictures.",
             )
         )
@@ -143,3 +141,18 @@ def notes_on(paper: Paper, ring: Points, weights: tuple[Weight, ...], tears: Poi
             Note("torn", f"The paper is torn near {x:.0f} cm across, {y:.0f} cm up; the edge is inferred there.")
         )
     return tuple(notes)
+
+
+def _sides_beyond(ring: Points, beyond: npt.NDArray[np.bool_]) -> str:
+    """On which sides a ring (N, 2) runs off, in words; empty if on none."""
+    low, high = ring.min(0), ring.max(0)
+    gaps = np.column_stack([ring[:, 0] - low[0], high[0] - ring[:, 0], ring[:, 1] - low[1], high[1] - ring[:, 1]])
+    nearest = gaps.argmin(1)[beyond]
+    named = [
+        word
+        for side, word in enumerate(("on the left", "on the right", "at the bottom", "at the top"))
+        if (nearest == side).sum() > _RUNS_OFF_MM / STEP_MM
+    ]
+    if not named and beyond.any():
+        named = [("on the left", "on the right", "at the bottom", "at the top")[int(np.bincount(nearest).argmax())]]
+    return named[0] if len(named) == 1 else " and ".join([", ".join(named[:-1]), named[-1]]) if named else ""

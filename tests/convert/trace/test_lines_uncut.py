@@ -203,3 +203,23 @@ def test_an_even_margin_round_a_printed_line_does_not_make_it_a_stitching_line()
     cut = printed_cut_line(sheet, paper_of(sheet, paper))
     assert cut is not None
     assert away(cut.outline, ring(2)) < 0.2
+
+
+def fanned_line(k: int, right: float, left: float, wider: float) -> Points:
+    """Size ``k`` of four, close together; along the top all cross in one place, so flat that for long they are one."""
+    bottom = [[24.0 - 2 * k, 24 - 3.0 * k], [216 + wider * k, 22 - 3.0 * k]]
+    return np.array([*bottom, [214 + wider * k, 148 - right * k], [20.0 - 2 * k, 150 + left * k]])
+
+
+@pytest.mark.parametrize("fan", [(0.5, 2.2, 1.2), (0.8, 1.6, 2.0)])
+def test_sizes_that_cross_in_one_flat_bundle_are_each_followed_through_it(fan: tuple[float, float, float]) -> None:
+    drawing = Drawing(234, 176)
+    for k, style in enumerate(((7.0, 1.8, 0.9, 1.8), (), (3.0, 1.7), (10.0, 2.6))):
+        drawing.line(closed(fanned_line(k, *fan)), 0.4, style)
+    sheet = drawing.sheet()
+    paper = paper_of(sheet, np.array([[4.0, 3], [231, 3], [231, 172], [4, 172]]))
+    for size in range(1, 5):
+        cut = printed_cut_line(sheet, paper, size)
+        assert cut is not None
+        assert (cut.sizes, cut.size) == (4, size)
+        assert away(cut.outline, fanned_line(size - 1, *fan)) < 0.6, size  # where four lines lie on one another
