@@ -7,6 +7,7 @@ import numpy as np
 from calibration.points import Points, nearest_on_line
 from convert.piece.darts import CutDart
 from convert.piece.meeting import stretch, unit
+from convert.piece.kinds import KINDS
 from convert.piece.naming import NamedPiece
 from convert.piece.piece import Allowance, EdgeName
 from convert.piece.stitching import Stitching
@@ -164,7 +165,7 @@ def _usual_of(known: Mapping[EdgeName, Allowance]) -> float | None:
 
 def _assumed(piece: NamedPiece, name: EdgeName, alike: float | None, told: Told, old: bool) -> Allowance:
     if name in ("hem", "wrist"):
-        mm = SLEEVE_HEM_MM if piece.kind == "sleeve" else HEM_MM
+        mm = SLEEVE_HEM_MM if KINDS[piece.kind].garment == "sleeve" else HEM_MM
         return Allowance(
             mm=mm,
             evidence="assumed",

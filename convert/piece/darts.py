@@ -7,7 +7,7 @@ import numpy as np
 from calibration.errors import InputError
 from calibration.points import Points, as_points, lengths_along
 from convert.piece.caps import Cap, find_caps
-from convert.piece.kinds import DART_EDGES
+from convert.piece.kinds import KINDS
 from convert.piece.meeting import meet, point_at, ray_crossings, stretch, unit
 from convert.piece.naming import NamedEdge, NamedPiece, straightened
 from convert.piece.piece import EdgeName, Evidence
@@ -105,7 +105,7 @@ def find_darts(
     # who prints or punches one dart's legs does it for all
     shown = not legs_may_hide and any(dart.evidence == "measured" for dart in darts)
     for edge in piece.edges if not (told.no_darts or shown) else ():
-        if edge.name in DART_EDGES[piece.kind]:
+        if edge.name in KINDS[piece.kind].dart_edges:
             for cap in caps[edge.name]:
                 dart = _from_cap(edge, cap)
                 if dart is not None and not _clashes(dart, darts):

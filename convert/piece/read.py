@@ -15,7 +15,7 @@ from convert.piece.kinds import KINDS
 from convert.piece.naming import NamedEdge, NamedPiece, name_piece, straightened, told_in_frame
 from convert.piece.offset import CutEdge, CutMouth, SeamEdge, remove_allowance
 from convert.piece.open_darts import without_open_darts
-from convert.piece.piece import Allowance, Dart, Edge, EdgeName, Mark, Piece, PieceKind
+from convert.piece.piece import Allowance, Dart, Edge, EdgeName, InsideLine, Mark, Piece, PieceKind
 from convert.piece.sharp import sharpened
 from convert.piece.stitching import Stitching, measure_stitching
 from convert.piece.told import NOTHING_TOLD, Told
@@ -99,7 +99,7 @@ def seam_of(
     stitching = measure_stitching(named, darts)
     fold, notes = fold_of(named, stitching, holes, told)
     allowances = estimate_allowances(named, darts, stitching, holes.seams, told, fold=fold)
-    centre = KINDS[named.kind].centre
+    centre = named.centre
     cut = []
     for edge in named.edges:
         seam = told.centre_line if edge.name == centre else None
@@ -122,6 +122,11 @@ def seam_of(
         complete=named.tracing.complete,
         notes=(*named.notes, *notes, *more, *_doubts(named, stitching, told)),
         placement=named.placement,
+        inside=tuple(
+            InsideLine(points=line.points, dashed=line.dashed)
+            for line in named.tracing.lines
+            if line.kind == "other" and len(line.points) >= 2
+        ),
     )
     return moved(piece, -_origin(piece))
 
@@ -133,7 +138,7 @@ def fold_of(
     named: NamedPiece, stitching: dict[EdgeName, Stitching], holes: HoleReading, told: Told
 ) -> tuple[tuple[EdgeName, Allowance] | None, list[Note]]:
     """Whether the centre edge lies on a fold: told, printed, punched, or else the likelier of the two."""
-    centre = KINDS[named.kind].centre
+    centre = named.centre
     if centre is None or told.fold == "none" or told.centre_line is not None:
         return None, []
     if told.fold is not None:
@@ -161,7 +166,7 @@ def _guessed_fold(named: NamedPiece, centre: EdgeName) -> tuple[tuple[EdgeName, 
     feet = [nearest_on_line(edge, mark.at)[1:] for mark in named.tracing.marks if mark.kind == "notch"]
     if any(off < 12.0 and 0.1 * size < s < 0.9 * size for s, off in feet):
         return None, [Note("seam-deduced", f"A notch stands in the {centre}: it is taken for a seam, not a fold.")]
-    if named.kind.endswith("back"):
+    if KINDS[named.kind].side == "back":
         text = (
             f"Nothing on the paper says whether the {centre} is a fold or a seam; it is taken for a seam. Say if not."
         )
@@ -325,15 +330,15 @@ def _doubts(named: NamedPiece, stitching: dict[EdgeName, Stitching], told: Told)
 
 
 def _origin(piece: Piece) -> Points:
-    """The lower centre corner, a skirt's upper one, a sleeve's underarm level below the middle of the cap."""
-    centre = KINDS[piece.kind].centre
-    if centre is None:
+    """The lower inner corner, a skirt's upper one, a sleeve's underarm level below the middle of the cap."""
+    kind = KINDS[piece.kind]
+    if kind.garment == "sleeve":
         cap = piece.edge("cap").points
         top = cap[np.argmax(cap[:, 1])]
         return np.array([top[0], (cap[0, 1] + cap[-1, 1]) / 2])
-    ends = piece.edge(centre).points[[0, -1]]
-    low, high = ends[np.argsort(ends[:, 1])]
-    return np.asarray(high if piece.kind.startswith("skirt") else low)
+    inner = piece.edge(piece.centre or kind.shapes[0].anchor).points[[0, -1]]
+    low, high = inner[np.argsort(inner[:, 1])]
+    return np.asarray(high if kind.garment == "skirt" else low)
 
 
 def moved(piece: Piece, by: Points) -> Piece:
@@ -351,5 +356,6 @@ def moved(piece: Piece, by: Points) -> Piece:
         darts=darts,
         marks=marks,
         grainline=None if piece.grainline is None else piece.grainline + by,
+        inside=tuple(replace(line, points=line.points + by) for line in piece.inside),
         placement=None if piece.placement is None else piece.placement.shifted(by),
     )
