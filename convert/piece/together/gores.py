@@ -13,8 +13,9 @@ from convert.piece.meeting import stretch
 from convert.piece.offset import spaced
 from convert.piece.piece import Edge, Piece
 from convert.piece.together.assembled import bare, darts_in, edges_after, piece_of, strung
+from convert.piece.together.laid import Laid
 from convert.piece.together.motion import Motion, carried, fitted
-from convert.piece.together.panels import Laid, seam_laid
+from convert.piece.together.panels import seam_laid
 from convert.piece.together.seams import (
     FITS_MM,
     STEP_MM,

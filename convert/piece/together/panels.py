@@ -1,17 +1,17 @@
 """Two panels of a bodice, or two gores of a skirt, laid together along the seam between them."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
-from calibration.errors import InputError, Note
+from calibration.errors import InputError
 from calibration.points import Points, nearest_on_line
 from convert.piece.kinds import KINDS
 from convert.piece.meeting import stretch
 from convert.piece.piece import Dart, Piece
 from convert.piece.together.assembled import darts_in, edges_after, piece_of, strung
 from convert.piece.together.evidence import NotchMet, SeamLaid
+from convert.piece.together.laid import Laid
 from convert.piece.together.motion import Motion, about, carried
 from convert.piece.together.seams import (
     Seam,
@@ -25,16 +25,6 @@ from convert.piece.together.seams import (
 
 ABOVE_SHARE = 0.3  # without notches, the upper part of a panel seam that is laid together first (our choice)
 LEAST_START_MM = 25.0  # two seams shorter than this tell no direction
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Laid:
-    """A piece laid together: the plain piece, its parts as they lie in its frame, its seams, and what was noticed."""
-
-    piece: Piece
-    parts: tuple[Piece, ...]
-    seams: tuple[SeamLaid, ...]
-    notes: tuple[Note, ...] = ()
 
 
 def panels_laid(centre: Piece, side: Piece, *, opens_above_mm: float = 0.0) -> Laid:
