@@ -102,16 +102,7 @@ def seam_laid(
     own = (laid.along >= laid.span[0]) & (laid.along <= end)
     gap, along = np.abs(laid.gap[own]), laid.along[own]
     pairs = pairs_of(still, moving)
-    met = tuple(
-        NotchMet(
-            apart_mm=float(
-                np.hypot(*(still.at(np.array([a]))[0] - laid.motion.of(moving.at(np.array([b])))[0]))
-            ),
-            from_end_mm=a,
-            in_dart=parting is not None and a > end,
-        )
-        for a, b in pairs
-    )
+    met = tuple(_met(still, moving, laid, a, b, a > end + 1.0) for a, b in pairs)
     most = int(np.argmax(gap)) if len(gap) else 0
     return SeamLaid(
         seam="panel seam",
@@ -127,6 +118,13 @@ def seam_laid(
         becomes=tuple(f"dart at the {dart.on}" for dart in darts),
         line=stretch(still.points, laid.span[0], max(end, laid.span[0] + 1.0)),
     )
+
+
+def _met(still: Seam, moving: Seam, laid: Touching, a: float, b: float, beyond: bool) -> NotchMet:
+    """How near two notches come; beyond where the parts touch, by how much they lie at other places of their seams."""
+    apart = still.at(np.array([a]))[0] - laid.motion.of(moving.at(np.array([b])))[0]
+    mm = abs(b - a - laid.offset) if beyond else float(np.hypot(*apart))
+    return NotchMet(apart_mm=mm, from_end_mm=a, in_dart=beyond)
 
 
 def _eased(still: Seam, moving: Seam, laid: Touching, end: float) -> float:
