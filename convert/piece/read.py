@@ -8,6 +8,7 @@ import numpy as np
 from calibration.errors import Note
 from calibration.points import Points, lengths_along, nearest_on_line, resample
 from convert.piece.allowance import FOLD_DOUBT_MM, estimate_allowances
+from convert.piece.beside_notches import evened, with_tips
 from convert.piece.darts import CutDart, Wedge, find_darts
 from convert.piece.fit import fit_path
 from convert.piece.holes import HoleReading, read_holes
@@ -48,9 +49,9 @@ def piece_from(
     InputError
         If the edges can't be named, or an allowance leaves nothing of an edge.
     """
-    opened = without_open_darts(tracing)
+    opened = without_open_darts(with_tips(tracing))
     named = name_piece(opened.tracing, kind, told)
-    named = replace(named, edges=sharpened(named.edges))
+    named = evened(replace(named, edges=sharpened(named.edges)))
     said = told_in_frame_of(told, named)
     holes = read_holes(named, told.unit, said.hole_meanings)
     grain_told = any(one.means == "grain" for one in said.hole_meanings)

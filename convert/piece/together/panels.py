@@ -99,7 +99,7 @@ def seam_laid(
 ) -> SeamLaid:
     """What laying two seams together showed."""
     end = min(laid.span[1] if parting is None else parting, still.length)
-    own = (laid.along >= laid.span[0]) & (laid.along <= end)
+    own = laid.inside
     gap, along = np.abs(laid.gap[own]), laid.along[own]
     pairs = pairs_of(still, moving)
     met = tuple(_met(still, moving, laid, a, b, a > end + 1.0) for a, b in pairs)

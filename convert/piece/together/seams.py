@@ -15,6 +15,9 @@ from convert.piece.together.motion import Motion, fitted
 STEP_MM = 1.0  # between points at which two seams are compared: 400 on a long seam
 FITS_MM = 0.6  # nearer than this two seams touch: twice what tracing leaves on either (95 %)
 ROUNDS = 12
+SLIDES_MM = 1.5  # so far from where its end and notches say a seam may be slid
+GAP_SD_MM, INDEPENDENT_MM = 0.12, 25.0  # of a traced seam line, and how far apart readings of it are independent
+PLACE_SD_MM = 0.3  # of a notch or a corner along its seam
 PARTS_MM = (2.5, 12.0)  # a gap so wide tells how a dart opens: past a rounded corner, before its legs may bend
 STRAIGHT_MM = 0.35  # a dart's leg that bends by less is straight
 LEAST_LEG_MM = 35.0
@@ -106,16 +109,24 @@ def offset_of(still: Seam, moving: Seam, span: tuple[float, float]) -> float:
 
     Without a pair there, the seams begin together.
     """
+    offsets = _offsets(still, moving, span)
+    return float(np.median(offsets)) if offsets else 0.0
+
+
+def _offsets(still: Seam, moving: Seam, span: tuple[float, float]) -> list[float]:
+    """What each pair of notches in a stretch says of the offset, and the seams' common end."""
     near = [b - a for a, b in pairs_of(still, moving) if span[0] - 1.0 <= a <= span[1] + 1.0]
     near = [gap for gap in near if abs(gap) < NOTCHES_APART_MM]
-    begins_together = [0.0] if span[0] < 1.0 else []
-    return float(np.mean([*near, *begins_together])) if near or begins_together else 0.0
+    return [*([0.0] if span[0] < 1.0 else []), *near]
 
 
 def touching(still: Seam, moving: Seam, start: tuple[float, float], *, grows: bool = True) -> Touching:
-    """Lay ``moving`` on ``still`` where they fit, beginning with a stretch and going on as far as they do."""
+    """Lay ``moving`` on ``still`` where they fit, beginning with a stretch and going on as far as they do.
+
+    How far one seam is slid along the other is what their ends and notches say, and, on a bend, their shape.
+    """
+    offset = _slid(still, moving, start)
     span = start
-    offset = offset_of(still, moving, span)
     along = np.linspace(0.0, still.length, max(8, int(still.length / STEP_MM)) + 1)
     for _ in range(ROUNDS):
         here = along[(along >= span[0]) & (along <= span[1])]
@@ -126,6 +137,21 @@ def touching(still: Seam, moving: Seam, start: tuple[float, float], *, grows: bo
             break
         span = grown
     return Touching(motion=motion, span=span, offset=offset, along=frozen(along), gap=frozen(gap))
+
+
+def _slid(still: Seam, moving: Seam, span: tuple[float, float]) -> float:
+    """The offset at which a stretch fits best, ends and notches weighed against the gap that is left."""
+    said = np.array(_offsets(still, moving, span) or [0.0])
+    here = np.linspace(span[0], span[1], max(8, int((span[1] - span[0]) / 2.0)))
+    readings = max(1.0, (span[1] - span[0]) / INDEPENDENT_MM)
+    best, found = np.inf, 0.0
+    for offset in np.median(said) + np.linspace(-SLIDES_MM, SLIDES_MM, 25):
+        motion = fitted(moving.at(here + offset), still.at(here))
+        gap = gap_along(still, motion.of(moving.at(here + offset)), here)
+        cost = readings * float(np.mean(gap**2)) / GAP_SD_MM**2 + float(np.abs(said - offset).sum()) / PLACE_SD_MM
+        if cost < best:
+            best, found = cost, float(offset)
+    return found
 
 
 def gap_along(still: Seam, there: Points, along: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
