@@ -36,9 +36,12 @@ from convert.job_on_mat import corrections_on_mat, told_crossings, told_on_mat
 from convert.job_told import Pixel
 from convert.paper.redrawn import read_drawing, redrawn_block
 from convert.piece.alike import alike_of, seams_apart
+from convert.piece.kinds import KINDS
 from convert.piece.piece import Piece, PieceKind
 from convert.piece.plausible import size_doubt
 from convert.piece.read import piece_from
+from convert.piece.together.laid import Laid
+from convert.piece.together.together import together
 from convert.piece.told import NOTHING_TOLD, Told
 from convert.readings import Reading, readings_of
 from convert.trace.corrected import Corrections, corrected, meant_by, told_alone
@@ -267,18 +270,37 @@ def accuracy_mm(piece: Piece) -> float:
 
 
 def measured(piece: Piece) -> list[dict[str, float | str]]:
-    """What one piece measures as it lies on the paper: half widths on half pieces."""
+    """What one whole piece measures as it lies on the paper: half widths on half pieces."""
+    if KINDS[piece.kind].part is not None:  # what a part measures, its whole piece does not
+        return []
     return [{"name": one.name, "mm": one.mm, "uncertainty_mm": one.uncertainty_mm} for one in measure_paper(piece)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Made:
-    """A job done: its pieces as they were read, and the block."""
+    """A job done: its pieces as they were read, as they were laid together, and the block."""
 
     job: Job
     reads: tuple[PieceRead, ...]
+    laid: tuple[Laid, ...]
     block: Block
     notes: tuple[Note, ...]
+
+    @property
+    def pieces(self) -> tuple[Piece, ...]:
+        """The plain pieces, before any move."""
+        return tuple(one.piece for one in self.laid)
+
+
+def laid_together(job: Job, reads: Sequence[PieceRead]) -> tuple[Laid, ...]:
+    """A job's pieces as plain ones: parts laid together, tucks folded out.
+
+    Raises
+    ------
+    InputError
+        If a part is missing, or parts can't be laid together.
+    """
+    return together([one.piece for one in reads], unit=job.maker.unit)
 
 
 def make(job: Job, *, progress: Progress = silent) -> Made:
@@ -297,10 +319,11 @@ def make(job: Job, *, progress: Progress = silent) -> Made:
 
 def make_from(job: Job, reads: tuple[PieceRead, ...]) -> Made:
     """The same from pieces that were read."""
-    block, asked = fitted_block(job, tuple(one.piece for one in reads))
-    notes = [*job.notes, *asked, *(note for one in reads for note in one.piece.notes)]
+    laid = laid_together(job, reads)
+    block, asked = fitted_block(job, tuple(one.piece for one in laid))
+    notes = [*job.notes, *asked, *(note for one in laid for note in one.piece.notes)]
     notes += [note for one in reads for note in one.read.notes]
-    return Made(job=job, reads=reads, block=block, notes=tuple(dict.fromkeys([*notes, *block.notes])))
+    return Made(job=job, reads=reads, laid=laid, block=block, notes=tuple(dict.fromkeys([*notes, *block.notes])))
 
 
 def fitted_block(job: Job, pieces: tuple[Piece, ...]) -> tuple[Block, tuple[Note, ...]]:
@@ -339,10 +362,14 @@ def fitted_near(job: Job, pieces: tuple[Piece, ...], near: Solved | None = None)
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class MakerCompared:
-    """A job's pieces compared with the maker: ``card`` is hers with estimates, ``drafted`` what the pattern was for."""
+    """A job's pieces compared with the maker: ``card`` is hers with estimates, ``drafted`` what the pattern was for.
+
+    ``pieces`` are the plain ones: parts laid together.
+    """
 
     job: Job
     reads: tuple[PieceRead, ...]
+    pieces: tuple[Piece, ...]
     card: Card
     drafted: Drafted
     comparison: Comparison
@@ -362,16 +389,24 @@ def compare_job(job: Job, *, progress: Progress = silent) -> MakerCompared:
 
 def compare_pieces(job: Job, reads: tuple[PieceRead, ...]) -> MakerCompared:
     """The same from pieces that were read; any subset of a garment."""
-    drafted, card, comparison = compared_with(job, tuple(one.piece for one in reads))
+    pieces = tuple(one.piece for one in laid_together(job, reads))
+    drafted, card, comparison = compared_with(job, pieces)
     notes = (
         *job.notes,
         *question_notes(job.maker),
         *maker_notes(job, drafted),
-        *(note for one in reads for note in (*one.piece.notes, *one.read.notes)),
+        *(note for piece in pieces for note in piece.notes),
+        *(note for one in reads for note in one.read.notes),
         *comparison.notes,
     )
     return MakerCompared(
-        job=job, reads=reads, card=card, drafted=drafted, comparison=comparison, notes=tuple(dict.fromkeys(notes))
+        job=job,
+        reads=reads,
+        pieces=pieces,
+        card=card,
+        drafted=drafted,
+        comparison=comparison,
+        notes=tuple(dict.fromkeys(notes)),
     )
 
 

@@ -199,6 +199,7 @@ _WHAT = {
     "block.dxf": "cutting-room",
     "block.png": "picture",
     "block.json": "numbers",
+    "pieces.json": "numbers",
     _TEST: "test",
 }
 _IN = ("", "fitted/")

@@ -10,7 +10,9 @@ from convert.body.card import LengthUnit
 from convert.body.wording import format_body_mm, format_paper_mm, listed
 from convert.paper.compared_picture import compared_picture
 from convert.paper.pictures import comparison_picture, longest_of, move_picture, overlay_picture
+from convert.paper.together_picture import seam_sentences, together_picture
 from convert.piece.piece import Evidence, Piece
+from convert.piece.together.laid import Laid
 
 EVIDENCE_WORDS: dict[Evidence, str] = {
     "measured": "measured on the paper",
@@ -18,6 +20,10 @@ EVIDENCE_WORDS: dict[Evidence, str] = {
     "deduced": "worked out from the shape",
     "assumed": "assumed, please check",
 }
+TOGETHER_KEY = (
+    "Thin outline: each part on its seam line. Thick line: where their seams touch. Hatched: what opens, a dart. Full "
+    "outline: the piece that they make."
+)
 BARS_KEY = (
     "A filled bar is a body, an open bar the body the pattern was drawn for. Hatched is ease. All bars are drawn to "
     "one scale."
@@ -114,6 +120,8 @@ class ReportContent:
     files: tuple[FileLine, ...] = ()
     photographs: tuple[Photograph, ...] = ()
     allowances: tuple[PieceAllowances, ...] = ()
+    together: tuple[Figure, ...] = ()
+    together_key: str = TOGETHER_KEY
     overlays: tuple[Figure, ...] = ()
     comparison: tuple[Figure, ...] = ()
     comparison_key: str = BARS_KEY
@@ -132,6 +140,7 @@ def report_content(
     *,
     title: str,
     date: str,
+    laid: Sequence[Laid] = (),
     photographs: Sequence[Photograph] = (),
     files: Sequence[FileLine] = (),
     measure_next: Sequence[str] = (),
@@ -145,7 +154,9 @@ def report_content(
     block
         The block.
     patterns
-        The pieces as read, seam lines and allowances known, in the frame of the block's pieces of the same kind.
+        The plain pieces, seam lines and allowances known, in the frame of the block's pieces of the same kind.
+    laid
+        How parts were laid together into them, with the parts as they were read.
     date
         Written out.
     photographs, files, measure_next, notes
@@ -156,6 +167,7 @@ def report_content(
     """
     unit = block.maker.unit
     doubts = dict.fromkeys(note.text for note in (*notes, *block.notes))
+    read = [piece for one in laid for piece in one.read] or patterns
     return ReportContent(
         title=title,
         maker=block.maker.name,
@@ -163,7 +175,8 @@ def report_content(
         summary=_summary(block),
         files=tuple(files),
         photographs=tuple(photographs),
-        allowances=tuple(_allowances(piece, unit) for piece in patterns),
+        allowances=tuple(_allowances(piece, unit) for piece in read),
+        together=tuple(_together(one, unit) for one in laid if one.seams),
         overlays=tuple(_overlays(block, patterns)),
         comparison=_comparison(block.levels, unit) if comparison is None else _compared(comparison, patterns, unit),
         comparison_key=BARS_KEY if comparison is None else DIFFERENCES_KEY,
@@ -207,6 +220,11 @@ def _allowances(piece: Piece, unit: LengthUnit) -> PieceAllowances:
             for (width, evidence, why, assumed), names in grouped.items()
         ),
     )
+
+
+def _together(laid: Laid, unit: LengthUnit) -> Figure:
+    first, *more = seam_sentences(laid, unit)
+    return Figure(title=laid.piece.kind.capitalize(), svg=together_picture(laid), sentence=first, more=tuple(more))
 
 
 def _overlays(block: Block, patterns: Sequence[Piece]) -> list[Figure]:

@@ -205,6 +205,9 @@ def _story(content: ReportContent, room: float) -> list[Flowable]:
         story += _section("The photographs, with what was read", "", cells, room)
     if content.allowances:
         story += _allowances(content)
+    if content.together:
+        cells = [_figure(figure, half, 90 * MM) for figure in content.together]
+        story += _section("The parts laid together", content.together_key, cells, room)
     if content.overlays:
         cells = [_figure(figure, half, 90 * MM) for figure in content.overlays]
         story += _section("The pattern against your block", KEY, cells, room)

@@ -6,8 +6,8 @@ import numpy as np
 
 from calibration.points import Points, nearest_on_line
 from convert.piece.darts import CutDart
-from convert.piece.meeting import stretch, unit
 from convert.piece.kinds import KINDS
+from convert.piece.meeting import stretch, unit
 from convert.piece.naming import NamedPiece
 from convert.piece.piece import Allowance, EdgeName
 from convert.piece.stitching import Stitching

@@ -76,9 +76,7 @@ def _put_back(tracing: Tracing, a: int, b: int, tip: Points) -> Tracing:
     )
 
 
-def _flags(
-    flags: npt.NDArray[np.bool_], order: npt.NDArray[np.int64], count: int, rest: bool
-) -> npt.NDArray[np.bool_]:
+def _flags(flags: npt.NDArray[np.bool_], order: npt.NDArray[np.int64], count: int, rest: bool) -> npt.NDArray[np.bool_]:
     out = np.full(count, rest)
     out[: len(order)] = flags[order]
     return out

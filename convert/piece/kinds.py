@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from convert.piece.edge_shapes import EdgeShape, KindShape
-from convert.piece.part_shapes import LOWERS, SIDES, SLEEVE_PARTS, SKIRT_SIDE, YOKES, centre_panels, skirt_centre
+from convert.piece.part_shapes import LOWERS, SIDES, SKIRT_SIDE, SLEEVE_PARTS, YOKES, centre_panels, skirt_centre
 from convert.piece.piece import EdgeName, PieceKind
 from convert.piece.whole_shapes import SLEEVE, bodice, dress, skirt
 

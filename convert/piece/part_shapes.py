@@ -120,9 +120,7 @@ def _yokes(centre: EdgeName) -> tuple[KindShape, ...]:
         _straight(centre, 0.16),
     )
     ways = (
-        KindShape(
-            edges=(seam, armhole, shoulder, short), anchor="shoulder", anchor_sd_deg=_ANCHOR_SD_DEG
-        ),
+        KindShape(edges=(seam, armhole, shoulder, short), anchor="shoulder", anchor_sd_deg=_ANCHOR_SD_DEG),
         KindShape(edges=to_centre, anchor=centre),
     )
     return ways[::-1] if back else ways

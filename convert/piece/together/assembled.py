@@ -26,9 +26,7 @@ class Ring:
 def edges_after(piece: Piece, *seams: EdgeName) -> list[Edge]:
     """A part's edges in order, from the one after its seam to the one before."""
     names = [edge.name for edge in piece.edges]
-    last = max(
-        (names.index(seam) for seam in seams), key=lambda k: names[(k + 1) % len(names)] not in seams, default=0
-    )
+    last = max((names.index(seam) for seam in seams), key=lambda k: names[(k + 1) % len(names)] not in seams, default=0)
     order = [piece.edges[(last + 1 + k) % len(names)] for k in range(len(names))]
     return [edge for edge in order if edge.name not in seams]
 
@@ -37,6 +35,11 @@ def bare(edge: Edge) -> Edge:
     """The edge on its seam line, without allowance; how sure that line is stays."""
     had = edge.allowance
     return replace(edge, cut_points=edge.points, allowance=replace(had, mm=0.0))
+
+
+def bared(piece: Piece) -> Piece:
+    """The piece without seam allowance: cut where it is sewn, darts with the peaks they leave when folded."""
+    return replace(piece, edges=tuple(_with_peaks(bare(edge), piece.darts) for edge in piece.edges))
 
 
 def strung(chains: Sequence[Sequence[Edge]]) -> Ring:

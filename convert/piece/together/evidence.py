@@ -32,7 +32,7 @@ class SeamLaid:
     notches
         The pairs that met; ``notches_alone`` counts those without a partner.
     becomes
-        What opens or is too long, in words, such as "a dart of 5.6 cm at the waist".
+        What opens or is too long: what it becomes, in words ("dart at the waist"), and how wide it is.
     line : (N, 2)
         The seam where the parts touch, in the frame of the piece laid together.
     """
@@ -47,7 +47,7 @@ class SeamLaid:
     eased_mm: float = 0.0
     notches: tuple[NotchMet, ...] = ()
     notches_alone: int = 0
-    becomes: tuple[str, ...] = ()
+    becomes: tuple[tuple[str, float], ...] = ()
     line: Points
 
     def __post_init__(self) -> None:

@@ -27,6 +27,7 @@ from convert.piece.together.seams import (
     point_of_dart,
     seam_of,
 )
+from convert.piece.width_words import Unit, format_paper_mm
 
 HIP_MM = (90.0, 270.0)
 """Where the gores may touch, from a little above the hip to a little below, along the seam (common practice)."""
@@ -36,7 +37,7 @@ FLAT = 0.05  # of gap for each millimetre of seam: seams that part faster do not
 FLARE_MM = 4.0  # less flare at the hem than this is no flare
 
 
-def gores_laid(centre: Piece, side: Piece) -> Laid:
+def gores_laid(centre: Piece, side: Piece, unit: Unit = "cm") -> Laid:
     """Both gores upright, the centre to the left: they touch at the hip, grains parallel.
 
     The seam where they touch is short and rounded at both ends, so the printed grains give the direction. Above, what
@@ -67,7 +68,7 @@ def gores_laid(centre: Piece, side: Piece) -> Laid:
     seam = seam_laid(centre, side, still, moving, laid, None, new)
     seam = replace(seam, touches_mm=(parting if parting is not None else 0.0, laid.span[1]))
     flare_mm = sum(ends)
-    notes = (_flare_note(piece, flare_mm),) if flare_mm > FLARE_MM else ()
+    notes = (_flare_note(piece, flare_mm, unit),) if flare_mm > FLARE_MM else ()
     return Laid(piece=piece, parts=(centre, there), seams=(seam,), notes=notes)
 
 
@@ -75,11 +76,11 @@ def _above(part: Piece) -> list[Edge]:
     return edges_after(part, "panel seam")
 
 
-def _flare_note(piece: Piece, flare_mm: float) -> Note:
+def _flare_note(piece: Piece, flare_mm: float, unit: Unit) -> Note:
     return Note(
         "flare-dropped",
-        f"The gores of the {piece.kind} flare below the hip by {flare_mm / 10:.1f} cm in all at their seam. A block has "
-        "no flare there: it is taken off straight down from the hip.",
+        f"The gores of the {piece.kind} flare below the hip by {format_paper_mm(flare_mm, unit)} in all at their seam. "
+        "A block has no flare there: it is taken off straight down from the hip.",
     )
 
 

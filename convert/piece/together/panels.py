@@ -22,12 +22,13 @@ from convert.piece.together.seams import (
     seam_of,
     touching,
 )
+from convert.piece.width_words import Unit
 
 ABOVE_SHARE = 0.3  # without notches, the upper part of a panel seam that is laid together first (our choice)
 LEAST_START_MM = 25.0  # two seams shorter than this tell no direction
 
 
-def panels_laid(centre: Piece, side: Piece, *, opens_above_mm: float = 0.0) -> Laid:
+def panels_laid(centre: Piece, side: Piece, unit: Unit = "cm", *, opens_above_mm: float = 0.0) -> Laid:
     """A centre and a side panel, touching from the notch above the bust upward; where they part below is a dart.
 
     Both are upright, the centre to the left. ``opens_above_mm`` (told) opens the seam's upper end by so much about the
@@ -115,7 +116,7 @@ def seam_laid(
         eased_mm=_eased(still, moving, laid, end),
         notches=met,
         notches_alone=abs(len(still.notches) - len(moving.notches)),
-        becomes=tuple(f"dart at the {dart.on}" for dart in darts),
+        becomes=tuple((f"dart at the {dart.on}", dart.intake) for dart in darts),
         line=stretch(still.points, laid.span[0], max(end, laid.span[0] + 1.0)),
     )
 

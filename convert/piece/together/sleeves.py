@@ -1,5 +1,6 @@
 """An under sleeve laid along both seams of its upper sleeve: a sleeve in one part."""
 
+import itertools
 from dataclasses import replace
 
 import numpy as np
@@ -15,6 +16,7 @@ from convert.piece.together.evidence import NotchMet, SeamLaid
 from convert.piece.together.laid import Laid
 from convert.piece.together.motion import Motion, carried, fitted
 from convert.piece.together.seams import STEP_MM, Seam, gap_along, pairs_of, seam_of
+from convert.piece.width_words import Unit
 
 ELBOW_MM = 4.0
 """A back seam that is longer than its partner by less is eased in; by more, the difference is an elbow dart."""
@@ -25,7 +27,7 @@ OFF_LOWEST_MM = 25.0  # so far from the lowest point of the hollow the underarm 
 DART_SHARE = 0.6  # how far an elbow dart reaches from the underarm line towards the seam it came from (our choice)
 
 
-def sleeve_laid(upper: Piece, under: Piece) -> Laid:
+def sleeve_laid(upper: Piece, under: Piece, unit: Unit = "cm") -> Laid:
     """The one-part sleeve: the under sleeve cut down its underarm line, each strip laid along its seam.
 
     Both are upright, the upper sleeve's front to the right, the under sleeve's to the left. Where the upper sleeve's
@@ -54,7 +56,7 @@ def sleeve_laid(upper: Piece, under: Piece) -> Laid:
     else:
         chains, elbow, motion = _cut_at_elbow(back, *back_seam)
         seam = _seam(upper, under, "back seam", *back_seam, motion)
-        evidence.append(replace(seam, becomes=("elbow dart",), gap_mm=0.0, gap_most_mm=0.0))
+        evidence.append(replace(seam, becomes=(("elbow dart", longer),), gap_mm=0.0, gap_most_mm=0.0))
         behind = back
     ring = strung([first, [upper.edge("cap")], *chains, [upper.edge("wrist")]])
     darts = [
@@ -116,7 +118,7 @@ def _corner_of(wrist: Points) -> float | None:
         turn = abs(float(np.degrees(np.arctan2(u[0] * v[1] - u[1] * v[0], u @ v))))
         at = meet(sides[0][-1], u, sides[1][0], v)
         if turn > best and at is not None:
-            best, found = turn, _curves_meet(*sides, float(at[0]))
+            best, found = turn, _curves_meet(sides[0], sides[1], float(at[0]))
     return found
 
 
@@ -175,9 +177,9 @@ def _cut_at_elbow(back: Piece, still: Seam, moving: Seam) -> tuple[list[list[Edg
 
 
 def _elbow(still: Seam, moving: Seam) -> float:
-    """Where the elbow is, from the upper end of the shorter seam: midway between the notches beside which it is eased."""
+    """Where the elbow is, from the seam's upper end: midway between the notches between which it is eased."""
     pairs = [(0.0, 0.0), *pairs_of(still, moving), (still.length, moving.length)]
-    longer = [(a1 - a0) - (b1 - b0) for (a0, b0), (a1, b1) in zip(pairs, pairs[1:], strict=False)]
+    longer = [(a1 - a0) - (b1 - b0) for (a0, b0), (a1, b1) in itertools.pairwise(pairs)]
     k = int(np.argmax(longer))
     if len(pairs) > 2 and longer[k] > 0.5 * sum(longer):
         return (pairs[k][1] + pairs[k + 1][1]) / 2

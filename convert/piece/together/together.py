@@ -16,7 +16,7 @@ from convert.piece.together.tucks import tucks_folded_out
 from convert.piece.together.yokes import yoke_laid
 from convert.piece.width_words import Unit
 
-_WAYS: tuple[tuple[tuple[Part, Part], str, Callable[[Piece, Piece], Laid]], ...] = (
+_WAYS: tuple[tuple[tuple[Part, Part], str, Callable[[Piece, Piece, Unit], Laid]], ...] = (
     (("centre", "side"), "bodice", panels_laid),
     (("centre", "side"), "skirt", gores_laid),
     (("lower", "yoke"), "bodice", yoke_laid),
@@ -45,12 +45,10 @@ def _one(whole: PieceKind, parts: Sequence[Piece], unit: Unit) -> Laid:
     kinds = [part.kind for part in parts]
     twice = next((kind for kind in kinds if kinds.count(kind) > 1), None)
     if twice is not None:
-        raise InputError(
-            f"The {twice} is there twice.", "Take one of the two out, or say which part the other one is."
-        )
+        raise InputError(f"The {twice} is there twice.", "Take one of the two out, or say which part the other one is.")
     if kinds == [whole]:
-        plain = tucks_folded_out(parts[0])
-        return Laid(piece=plain, parts=(plain,), seams=())
+        plain = tucks_folded_out(parts[0], unit)
+        return Laid(piece=plain, parts=(plain,), seams=(), read=tuple(parts))
     if whole in kinds:
         raise InputError(
             f"The {whole} is there whole and in parts ({', '.join(kind for kind in kinds if kind != whole)}).",
@@ -75,18 +73,18 @@ def _missing(whole: PieceKind, by_part: dict[Part | None, Piece]) -> str:
     return f"The {there} can't be laid together into one {whole}."
 
 
-def _laid(first: Piece, second: Piece, way: Callable[[Piece, Piece], Laid], unit: Unit) -> Laid:
+def _laid(first: Piece, second: Piece, way: Callable[[Piece, Piece, Unit], Laid], unit: Unit) -> Laid:
     """Two parts laid together, both turned to lie the same way round; the piece lies as the first part did."""
     turned = [is_turned_over(part) for part in (first, second)]
-    upright = [tucks_folded_out(turned_over(p) if t else p) for p, t in zip((first, second), turned, strict=True)]
-    laid = way(*upright)
+    upright = [tucks_folded_out(turned_over(p) if t else p, unit) for p, t in zip((first, second), turned, strict=True)]
+    laid = way(upright[0], upright[1], unit)
     notes = (*laid.piece.notes, *laid.notes, *doubts_of(laid, unit))
     if turned[0] != turned[1]:
         notes = (*notes, _other_side(first, second))
     piece, parts = replace(laid.piece, notes=tuple(dict.fromkeys(notes))), laid.parts
     if turned[0]:
         piece, parts = turned_over(piece), tuple(turned_over(part) for part in parts)
-    return replace(laid, piece=piece, parts=parts)
+    return replace(laid, piece=piece, parts=parts, read=(first, second))
 
 
 def is_turned_over(piece: Piece) -> bool:

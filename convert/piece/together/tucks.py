@@ -10,6 +10,7 @@ from calibration.points import Points, length, lengths_along, nearest_on_line
 from convert.piece.kinds import KINDS
 from convert.piece.meeting import meet, point_at, ray_crossings, unit
 from convert.piece.piece import Dart, Edge, InsideLine, Piece
+from convert.piece.width_words import Unit, format_paper_mm
 
 STARTS_MM = 8.0  # a tuck's line ends so near the seam line
 PARALLEL_DEG = 3.0
@@ -34,7 +35,7 @@ class _Foot:
     size: float
 
 
-def tucks_folded_out(piece: Piece) -> Piece:
+def tucks_folded_out(piece: Piece, unit: Unit = "cm") -> Piece:
     """The piece with a dart for each edge that has tucks, in the middle of them and as wide as they take up.
 
     Lines in threes are stitching, fold, stitching; lines in pairs come to lie on one another. Nothing is moved: a dart
@@ -53,7 +54,7 @@ def tucks_folded_out(piece: Piece) -> Piece:
         legs = np.array([point_at(edge.points, middle - taken / 2), point_at(edge.points, middle + taken / 2)])
         point = _point(piece, edge, legs.mean(0), feet)
         darts.append(Dart(on=edge.name, apexes=point, legs=legs, evidence="deduced"))
-        notes.append(_note(piece, edge, len(feet), taken))
+        notes.append(_note(piece, edge, len(feet), taken, unit))
     if not notes:
         return piece
     order = {edge.name: k for k, edge in enumerate(piece.edges)}
@@ -65,11 +66,11 @@ def _where(piece: Piece, dart: Dart) -> float:
     return 0.0 if dart.on is None else nearest_on_line(piece.edge(dart.on).points, dart.legs[0])[1]
 
 
-def _note(piece: Piece, edge: Edge, lines: int, taken: float) -> Note:
+def _note(piece: Piece, edge: Edge, lines: int, taken: float, unit: Unit) -> Note:
     text = (
         f"The {edge.name} of the {piece.kind} has tucks or pleats ({lines} lines): together they take up "
-        f"{taken / 10:.1f} cm. They are folded out into one dart in their middle. Where its point lies is a guess, to "
-        f"about {APEX_DOUBT_MM / 10:.0f} cm: tell the dart if you know better."
+        f"{format_paper_mm(taken, unit)}. They are folded out into one dart in their middle. Where its point lies "
+        f"is a guess, to about {format_paper_mm(APEX_DOUBT_MM, unit)}: tell the dart if you know better."
     )
     return Note("tucks-folded-out", text)
 

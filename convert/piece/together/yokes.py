@@ -8,7 +8,7 @@ import numpy as np
 from calibration.errors import InputError, Note
 from calibration.points import Points, as_points, nearest_on_line, resample
 from convert.piece.kinds import KINDS
-from convert.piece.meeting import ray_crossings, stretch, unit
+from convert.piece.meeting import ray_crossings, stretch
 from convert.piece.offset import APART_STRAIGHT_MM, spaced
 from convert.piece.piece import Dart, Edge, EdgeName, Piece
 from convert.piece.together.assembled import bare, edges_after, piece_of, strung
@@ -16,6 +16,7 @@ from convert.piece.together.evidence import NotchMet, SeamLaid
 from convert.piece.together.laid import Laid
 from convert.piece.together.motion import Motion, about, carried, fitted
 from convert.piece.together.seams import STEP_MM, Seam, gap_along, pairs_of, seam_of
+from convert.piece.width_words import Unit, format_paper_mm
 
 GATHERED_MM = 5.0
 """A lower part that is longer between two notches by less is eased in; by more, it is gathered or pleated."""
@@ -39,7 +40,7 @@ class _Gathers:
         return middle - self.excess / 2, middle + self.excess / 2
 
 
-def yoke_laid(lower: Piece, yoke: Piece) -> Laid:
+def yoke_laid(lower: Piece, yoke: Piece, unit: Unit = "cm") -> Laid:
     """A yoke laid on the part below it, both upright, the centre to the left.
 
     On a front the gathers' dart points to the bust point and is turned into the waist dart, so that the yoke lies on
@@ -60,8 +61,8 @@ def yoke_laid(lower: Piece, yoke: Piece) -> Laid:
     if not gathered:
         return _plainly(lower, yoke, still, moving)
     if KINDS[lower.kind].side == "back":
-        return _into_shoulder(lower, yoke, still, moving, gathered[0])
-    return _into_waist(lower, yoke, still, moving, gathered[0])
+        return _into_shoulder(lower, yoke, still, moving, gathered[0], unit)
+    return _into_waist(lower, yoke, still, moving, gathered[0], unit)
 
 
 def _gathers(still: Seam, moving: Seam) -> list[_Gathers]:
@@ -95,7 +96,7 @@ def _places(still: Seam, moving: Seam) -> Points:
 # ---------------------------------------------------------------- front: into the waist dart
 
 
-def _into_waist(lower: Piece, yoke: Piece, still: Seam, moving: Seam, gathers: _Gathers) -> Laid:
+def _into_waist(lower: Piece, yoke: Piece, still: Seam, moving: Seam, gathers: _Gathers, unit: Unit) -> Laid:
     """The gathers' dart closed about the bust point, which opens the waist dart."""
     notes: list[Note] = []
     lower = lower if any(d.on == "waist" for d in lower.darts) else _with_slash(lower, notes)
@@ -112,15 +113,15 @@ def _into_waist(lower: Piece, yoke: Piece, still: Seam, moving: Seam, gathers: _
     ring = strung([edges_after(closed, "yoke seam"), edges_after(there, "yoke seam")])
     darts = (*closed.darts, *there.darts)
     piece = piece_of(KINDS[lower.kind].whole, ring, (closed, there), darts, joined=("yoke seam",))
-    words = f"gathers of {gathers.excess / 10:.1f} cm folded out into the waist dart"
-    laid = replace(_seam(lower, yoke, still, moving, seam, motion, gathers), becomes=(words,))
+    laid = replace(
+        _seam(lower, yoke, still, moving, seam, motion, gathers),
+        becomes=(("gathers folded out into the waist dart", gathers.excess),),
+    )
     text = (
-        f"Between its notches the {lower.kind} is {gathers.excess / 10:.1f} cm longer than the yoke: gathers. They are "
-        "folded out as a dart to the bust point, and that dart is closed into the waist dart."
+        f"Between its notches the {lower.kind} is {format_paper_mm(gathers.excess, unit)} longer than the yoke: "
+        "gathers. They are folded out as a dart to the bust point, and that dart is closed into the waist dart."
     )
-    return Laid(
-        piece=piece, parts=(closed, there), seams=(laid,), notes=(Note("gathers-folded-out", text), *notes)
-    )
+    return Laid(piece=piece, parts=(closed, there), seams=(laid,), notes=(Note("gathers-folded-out", text), *notes))
 
 
 def _angle(one: Points, other: Points) -> float:
@@ -212,11 +213,11 @@ def _closed_places(still: Seam, moving: Seam, gathers: _Gathers) -> Points:
 # ---------------------------------------------------------------- back: into the shoulder
 
 
-def _into_shoulder(lower: Piece, yoke: Piece, still: Seam, moving: Seam, gathers: _Gathers) -> Laid:
+def _into_shoulder(lower: Piece, yoke: Piece, still: Seam, moving: Seam, gathers: _Gathers, unit: Unit) -> Laid:
     """The gathers' dart left open below, the yoke cut above it: both parts of the yoke lie on the lower part."""
     middle = moving.at(np.array([_on_yoke(still, moving, gathers)]))[0]
     point = _blade(lower, still, gathers)
-    inner, outer = _cut_yoke(yoke, middle, unit(np.array([0.0, 1.0])))
+    inner, outer = _cut_yoke(yoke, middle, np.array([0.0, 1.0]))
     on_yoke = _on_yoke(still, moving, gathers)
     first = np.linspace(0.0, on_yoke, max(8, int(on_yoke / STEP_MM)))
     last = np.linspace(on_yoke, moving.length, max(8, int((moving.length - on_yoke) / STEP_MM)))
@@ -242,11 +243,11 @@ def _into_shoulder(lower: Piece, yoke: Piece, still: Seam, moving: Seam, gathers
     )
     laid = replace(
         _seam(lower, yoke, still, moving, still.points, one, gathers),
-        becomes=(f"gathers of {gathers.excess / 10:.1f} cm folded out into a shoulder dart",),
+        becomes=(("gathers folded out into a shoulder dart", gathers.excess),),
     )
     text = (
-        f"Between its notches the {lower.kind} is {gathers.excess / 10:.1f} cm longer than the yoke: gathers. They are "
-        "folded out as a dart to the shoulder blade, which runs on through the yoke to the shoulder. Where its point "
+        f"Between its notches the {lower.kind} is {format_paper_mm(gathers.excess, unit)} longer than the yoke: "
+        "gathers. They are folded out as a dart to the shoulder blade, which runs on through the yoke to the shoulder. Where its point "
         "lies is a guess: about a third of the armhole's height below the yoke."
     )
     return Laid(
