@@ -37,9 +37,10 @@ from convert.job_told import Pixel
 from convert.paper.redrawn import read_drawing, redrawn_block
 from convert.piece.alike import alike_of, seams_apart
 from convert.piece.kinds import KINDS
-from convert.piece.piece import Piece, PieceKind
+from convert.piece.piece import EdgeName, Piece, PieceKind
 from convert.piece.plausible import size_doubt
 from convert.piece.read import piece_from
+from convert.piece.together.agreeing import seams_from
 from convert.piece.together.laid import Laid
 from convert.piece.together.together import together
 from convert.piece.told import NOTHING_TOLD, Told
@@ -458,7 +459,21 @@ def read_job_pieces(job: Job, *, progress: Progress = silent) -> tuple[PieceRead
 
 
 def looked_at_together(reads: tuple[PieceRead, ...], told: Sequence[Told]) -> tuple[PieceRead, ...]:
-    """The pieces of one pattern with what each shows of the others' seam allowances; seams that differ are noted."""
+    """The pieces of one pattern with what each shows of the others; seams that differ are noted.
+
+    Panels agree where their seam begins, and allowances that one piece shows speak for the others.
+    """
+
+    def named(place: int, begins_on: EdgeName) -> Piece:
+        one = reads[place]
+        return read_piece(one.tracing, one.read, one.piece.kind, replace(told[place], seam_from=begins_on)).piece
+
+    begins = seams_from([one.piece for one in reads], named)
+    told = [replace(said, seam_from=begins.get(k, said.seam_from)) for k, said in enumerate(told)]
+    reads = tuple(
+        read_piece(one.tracing, one.read, one.piece.kind, told[k]) if k in begins else one
+        for k, one in enumerate(reads)
+    )
     pieces = [one.piece for one in reads]
     unit = told[0].unit
     out = []

@@ -47,6 +47,15 @@ class KindShape:
         return next((name for name in self.names if name in CENTRES), None)
 
     @property
+    def seam_from(self) -> EdgeName | None:
+        """The edge on which a panel seam begins at its upper end; None without a panel seam."""
+        if "panel seam" not in self.names:
+            return None
+        k = self.names.index("panel seam")
+        beside = (self.names[(k + 1) % len(self.names)], self.names[k - 1])
+        return next(name for name in beside if name != self.names[0])
+
+    @property
     def upright(self) -> EdgeShape:
         """The anchor edge's shape."""
         return next(edge for edge in self.edges if edge.name == self.anchor)

@@ -315,6 +315,7 @@ def _readings(arcs: _Arcs, kind: Kind, tracing: Tracing, told: Told, grain: Poin
     out: list[_Reading] = []
     darts = _dart_table(arcs, tracing)
     ways = [shape for shape in kind.shapes if len(shape.edges) <= len(arcs.corners)]
+    ways = [shape for shape in ways if told.seam_from in (None, shape.seam_from)]
     for shape, turned_over in itertools.product(ways, (False, True)):
         edges = shape.edges[::-1] if turned_over else shape.edges
         first = next(k for k, edge in enumerate(edges) if edge.name == shape.anchor)
