@@ -7,18 +7,18 @@ from typing import Annotated, Any
 
 from fastapi import Depends, Header, Path, Request
 
-from calibration.errors import InputError, OwnblockError
-from convert.block.fittings import State, states
+from calibration.ground.errors import InputError, OwnblockError
 from convert.block.record import from_record, to_record
+from convert.block.toile.fittings import State, states
 from convert.body.read_card import require_measured
-from convert.job import JOB_FILE, Job, PieceJob
-from convert.job_fittings import read_fittings
+from convert.job.fittings import read_fittings
+from convert.job.job import JOB_FILE, Job, PieceJob
 from convert.page.jobs import Folder, PieceEntry, Shelf
 from convert.page.news import News
 from convert.page.problems import PageError
 from convert.page.reading import Memory, Reader
 from convert.page.work import Workers
-from convert.pipeline import Made, PieceRead, make_from
+from convert.pipeline.pipeline import Made, PieceRead, make_from
 
 
 class _Same:

@@ -13,17 +13,17 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from calibration.errors import InputError
-from calibration.files import write_atomically
+from calibration.ground.errors import InputError
+from calibration.ground.files import write_atomically
 from convert.body.card import Card, LengthUnit
 from convert.body.read_card import read_card, write_card
 from convert.body.typed import read_toml
-from convert.job import JOB_FILE, PIECE_KINDS, Job, pattern_told, read_job
-from convert.job_file import JobFile, PieceTable, check_job_file
-from convert.job_fittings import TOILE_FILE
-from convert.job_write import changed_job, set_job
+from convert.job.file import JobFile, PieceTable, check_job_file
+from convert.job.fittings import TOILE_FILE
+from convert.job.job import JOB_FILE, PIECE_KINDS, Job, pattern_told, read_job
+from convert.job.write import changed_job, set_job
 from convert.page.problems import PageError, missing
-from convert.paper.svg import slug
+from convert.paper.draw.svg import slug
 
 PAGE_FILE = "page.json"  # where the maker is and what she called right; nothing that a block depends on
 PICTURES = "pictures"

@@ -4,7 +4,7 @@ from typing import Any
 
 import numpy as np
 
-from convert.paper.draw_piece import simplified, simplified_line
+from convert.paper.draw.draw_piece import simplified, simplified_line
 from convert.piece.piece import Piece
 
 

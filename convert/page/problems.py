@@ -10,7 +10,7 @@ from pydantic import BaseModel
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
-from calibration.errors import InputError, OutputError, OwnblockError, WordsError
+from calibration.ground.errors import InputError, OutputError, OwnblockError, WordsError
 
 
 class Problem(BaseModel):

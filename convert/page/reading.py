@@ -11,14 +11,14 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from calibration.errors import InputError, OwnblockError
-from convert.job import Job, PieceJob
+from calibration.ground.errors import InputError, OwnblockError
+from convert.job.job import Job, PieceJob
 from convert.page.jobs import Folder, PieceEntry
 from convert.page.looked import Looked
 from convert.page.news import News
 from convert.page.problems import PageError, missing, problem_of
 from convert.page.work import Stopped, Task, Workers
-from convert.pipeline import (
+from convert.pipeline.pipeline import (
     PieceRead,
     corrections_of,
     looked_at_together,

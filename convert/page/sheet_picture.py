@@ -5,10 +5,10 @@ from xml.sax.saxutils import escape
 import numpy as np
 from shapely import LineString
 
-from calibration.points import Points
-from convert.paper.drawing import LINES, Path, Text
-from convert.paper.sheets import Sheet
-from convert.paper.svg import number, path_data
+from calibration.ground.points import Points
+from convert.paper.draw.drawing import LINES, Path, Text
+from convert.paper.draw.svg import number, path_data
+from convert.paper.sheets.sheets import Sheet
 
 _KEEP_MM = 0.6
 _THICKER = 2.0

@@ -3,15 +3,15 @@
 from collections.abc import Sequence
 from typing import Any
 
-from calibration.errors import InputError, Note, OwnblockError
+from calibration.ground.errors import InputError, Note, OwnblockError
 from convert.body.definitions import needed_for
 from convert.body.slips import questions
-from convert.job import Job, PieceJob
+from convert.job.job import Job, PieceJob
 from convert.page.desk import Desk
 from convert.page.jobs import Folder, PictureFile, PieceEntry
 from convert.page.problems import problem_of
 from convert.page.reading import PieceState
-from convert.pipeline import PieceRead
+from convert.pipeline.pipeline import PieceRead
 
 STEPS = ("pictures", "mat", "piece", "seams", "maker", "compare", "block", "paper", "toile")
 _LEAST = ("bust", "waist", "hip", "upper arm")  # what a block can't do without, of what its pieces need

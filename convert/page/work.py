@@ -11,7 +11,7 @@ from concurrent.futures import Future
 from dataclasses import dataclass, field
 from typing import Any
 
-from calibration.errors import InputError
+from calibration.ground.errors import InputError
 from convert.page.problems import PageError
 from convert.page.worker import serve
 

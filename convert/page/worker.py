@@ -11,7 +11,7 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
 
-from calibration.errors import InputError, OwnblockError
+from calibration.ground.errors import InputError, OwnblockError
 
 Stage = Callable[[str], None]
 
@@ -19,7 +19,7 @@ Stage = Callable[[str], None]
 def look(stage: Stage, pictures: Any, size: int | str | None) -> Any:
     """Pictures read, flattened and traced: a :class:`convert.page.looked.Looked`."""
     from convert.page.looked import kept
-    from convert.pipeline import read_sheet, trace_sheet
+    from convert.pipeline.pipeline import read_sheet, trace_sheet
 
     read = read_sheet(pictures, progress=stage)
     try:
@@ -33,7 +33,7 @@ def look(stage: Stage, pictures: Any, size: int | str | None) -> Any:
 
 def check_picture(stage: Stage, path: Path, name: str) -> tuple[int, int]:
     """Width and height of a picture that can be read whole; ``name`` is what to call it."""
-    from calibration.photo import read_photo
+    from calibration.picture.photo import read_photo
 
     try:
         return read_photo(path).size_px

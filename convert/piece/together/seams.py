@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from calibration.points import Points, as_points, frozen, length, lengths_along, nearest_on_line, resample
-from convert.piece.meeting import meet, stretch, unit
+from calibration.ground.points import Points, as_points, frozen, length, lengths_along, nearest_on_line, resample
+from convert.piece.outline.meeting import meet, stretch, unit
 from convert.piece.piece import EdgeName, Piece
 from convert.piece.together.motion import Motion, fitted
 
