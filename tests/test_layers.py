@@ -39,6 +39,7 @@ ROOMS = [
     "convert.piece.darts",
     "convert.piece.holes",
     "convert.piece.allowance",
+    "convert.piece.together",
     "convert.piece.read",
     "convert.piece.record",
     "convert.piece.plausible",

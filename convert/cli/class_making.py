@@ -27,7 +27,7 @@ from convert.paper.report.check_words import check_sentence
 from convert.paper.report.class_sheet import MakerLine, write_class_sheet
 from convert.piece.piece import Piece
 from convert.pipeline.files import files_for, photographs
-from convert.pipeline.pipeline import PieceRead, fitted_block, read_job_pieces
+from convert.pipeline.pipeline import PieceRead, fitted_block, laid_together, read_job_pieces
 
 SHEET = "class.html"
 _TAKEN = ("fitted", "fittings", "part")  # folder names in out/ that mean something else, or nothing
@@ -239,7 +239,7 @@ def make_class(
         state = "no block" if one.code else "done" if one.sound else "done, a check does not hold"
         voice.progress(f"{count} of {len(good)} {_bar(count, len(good))} {one.card.name}: {state}")
 
-    pieces = tuple(one.piece for one in reads)
+    pieces = tuple(one.piece for one in laid_together(job, reads)) if job is not None else ()
     results += make_blocks(folder, pieces, good, overwrite=overwrite, done=tell) if good else []
     doubts = tuple(dict.fromkeys(note for one in reads for note in (*one.piece.notes, *one.read.notes)))
     _write_sheet(folder, job, reads, results, doubts, overwrite=overwrite)

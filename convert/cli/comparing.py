@@ -24,7 +24,7 @@ from convert.pipeline.pipeline import MakerCompared, compare_job
 def compare_folder(folder: Path, *, svg: Path | None, as_json: bool, voice: Voice) -> tuple[Note, ...]:
     """Compare, print, and draw if asked; the doubts there are."""
     found = compare_job(read_job(folder), progress=voice.progress)
-    pieces = [one.piece for one in found.reads]
+    pieces = found.pieces
     if as_json:
         record = comparison_record(found.comparison, pieces, card=found.card, drafted=found.drafted, notes=found.notes)
         more = {"start_from": _start_of(found), "measure_next": next_of(found)}

@@ -22,7 +22,8 @@ from convert.job.choices import block_choices
 from convert.job.file import JOB_FILE, JobFile, PatternTable, PieceTable, check_job_file
 from convert.job.mat import MatCheck, mat_check
 from convert.job.told import PictureTold, SeamTold, edge_name, picture_told, piece_kind, seam_told
-from convert.piece.piece import EdgeName, PieceKind
+from convert.piece.names.kinds import KINDS
+from convert.piece.piece import CENTRES, EdgeName, PieceKind
 
 PIECE_KINDS: tuple[str, ...] = get_args(PieceKind)
 _PLACES = ("left", "right", "top", "bottom")
@@ -281,9 +282,10 @@ def _fold(value: str | bool | None, kind: PieceKind) -> EdgeName | str | None:
     if value is False or (isinstance(value, str) and plain(value) in ("none", "no", "no fold")):
         return "none"
     if value is True:
-        if kind == "sleeve":
-            raise InputError(f"{JOB_FILE}: a sleeve's fold is not told.", "Name the edge that lies on the fold.")
-        return "centre back" if kind.endswith("back") else "centre front"
+        centre = next((name for name in KINDS[kind].edges if name in CENTRES), None)
+        if centre is None:
+            raise InputError(f"{JOB_FILE}: the fold of {kind} is not told.", "Name the edge that lies on the fold.")
+        return centre
     return edge_name(value, kind=kind, where=f"{JOB_FILE}: fold of {kind}")
 
 

@@ -11,6 +11,7 @@ from convert.body.definitions import closest, plain
 from convert.body.typed import typed_length_mm
 from convert.job.file import PictureTable
 from convert.job.tellable import TELLABLE, Tellable
+from convert.piece.names.kinds import KINDS
 from convert.piece.names.told import HoleMeaning
 from convert.piece.piece import EdgeName, PieceKind
 
@@ -40,13 +41,8 @@ _UNDERARM: tuple[EdgeName, EdgeName] = ("underarm seam front", "underarm seam ba
 
 def edges_of(kind: PieceKind) -> tuple[EdgeName, ...]:
     """The edges that a piece of this kind can have."""
-    if kind == "sleeve":
-        return ("cap", *_UNDERARM, "wrist", "hem")
-    centre: EdgeName = "centre back" if kind.endswith("back") else "centre front"
-    if kind.startswith("skirt"):
-        return (centre, "waist", "side seam", "hem")
-    lower: EdgeName = "waist" if kind.startswith("bodice") else "hem"
-    return (centre, "neckline", "shoulder", "armhole", "side seam", lower)
+    own = KINDS[kind].edges
+    return (*own, "hem") if "wrist" in own else own
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,7 +118,7 @@ class PictureTold:
 
 
 def piece_kind(text: str, *, where: str) -> PieceKind:
-    """The kind of piece that a maker's words mean, in either order.
+    """The kind of piece that a maker's words mean, in either order, with or without its comma.
 
     Raises
     ------
@@ -131,7 +127,7 @@ def piece_kind(text: str, *, where: str) -> PieceKind:
     """
     wanted, kinds = plain(text), get_args(PieceKind)
     for kind in kinds:
-        if wanted in (kind, " ".join(reversed(kind.split()))):
+        if wanted in (kind, kind.replace(",", ""), " ".join(reversed(kind.split()))):
             found: PieceKind = kind
             return found
     near = closest(wanted, kinds)

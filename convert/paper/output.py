@@ -27,6 +27,7 @@ from convert.paper.sheets.sheets import Sheet, make_sheets
 from convert.paper.sheets.toile_cut import Outward, toile_ring, toile_widths, toile_words
 from convert.paper.steps.steps import write_steps
 from convert.piece.piece import Piece
+from convert.piece.together.laid import Laid
 
 MANIFEST = ".written.json"
 _EASE_ON: Mapping[str, tuple[str, ...]] = {
@@ -45,6 +46,7 @@ _ABOUT: Mapping[str, str] = {
     "block.png": "A small picture of the pieces.",
     "report.pdf": "This report, to print or to keep.",
     "block.json": "The block as numbers, for other programs.",
+    "pieces.json": "The pattern's pieces as numbers, parts laid together, before any move.",
 }
 
 
@@ -172,6 +174,7 @@ def block_files(
     date: str,
     version: str = "1",
     patterns: Sequence[Piece] = (),
+    laid: Sequence[Laid] = (),
     paper: Paper | None = None,
     printer: Printer | None = None,
     toile_mm: Outward | None = None,
@@ -187,7 +190,9 @@ def block_files(
     date
         Written out, as it shall stand on the paper.
     patterns
-        The pieces as read, on their seam lines, for the report.
+        The plain pieces, on their seam lines, for the report.
+    laid
+        How parts were laid together, for the report.
     toile_mm
         If given, a toile sheet with that allowance is made too.
     photographs, measure_next, notes, comparison
@@ -214,6 +219,7 @@ def block_files(
     content = report_content(
         block,
         patterns,
+        laid=laid,
         title=title,
         date=date,
         photographs=photographs,

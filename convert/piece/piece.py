@@ -13,7 +13,30 @@ from calibration.ground.points import Points, as_point, as_points
 from convert.piece.outline.placement import Placement
 
 Evidence = Literal["measured", "told", "deduced", "assumed"]
-PieceKind = Literal["bodice front", "bodice back", "sleeve", "skirt front", "skirt back", "dress front", "dress back"]
+PieceKind = Literal[
+    "bodice front",
+    "bodice back",
+    "sleeve",
+    "skirt front",
+    "skirt back",
+    "dress front",
+    "dress back",
+    "bodice front, centre",
+    "bodice front, side",
+    "bodice front yoke",
+    "bodice front, lower",
+    "bodice back, centre",
+    "bodice back, side",
+    "bodice back yoke",
+    "bodice back, lower",
+    "upper sleeve",
+    "under sleeve",
+    "skirt front, centre",
+    "skirt front, side",
+    "skirt back, centre",
+    "skirt back, side",
+]
+"""Whole pieces, then parts that are laid together into one."""
 EdgeName = Literal[
     "centre front",
     "centre back",
@@ -27,7 +50,15 @@ EdgeName = Literal[
     "underarm seam front",
     "underarm seam back",
     "wrist",
+    "panel seam",
+    "yoke seam",
+    "front seam",
+    "back seam",
 ]
+"""The last four join parts: panels and gores, yoke and lower part, upper and under sleeve."""
+
+
+CENTRES: tuple[EdgeName, EdgeName] = ("centre front", "centre back")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,6 +133,17 @@ class Mark:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class InsideLine:
+    """A line printed inside a piece that no other value holds: a fold or stitching line of a tuck, a centre line."""
+
+    points: Points
+    dashed: bool = False
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "points", as_points(self.points))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Piece:
     """A pattern piece on its seam line.
 
@@ -117,6 +159,8 @@ class Piece:
         Half-width of the 95 % interval of the scale (0.001 is 0.1 %): the mat's print and the paper's lift.
     placement : Placement or None
         How the piece was turned from where it lay on the mat, for drawing on the photograph.
+    inside
+        Lines printed inside it, of which tucks may be folded out.
     """
 
     kind: PieceKind
@@ -129,6 +173,7 @@ class Piece:
     complete: bool = True
     notes: tuple[Note, ...] = field(default=())
     placement: Placement | None = None
+    inside: tuple[InsideLine, ...] = ()
 
     def __post_init__(self) -> None:
         if self.grainline is not None:
@@ -150,6 +195,11 @@ class Piece:
     def has(self, name: str) -> bool:
         """Whether there is an edge of that name."""
         return any(edge.name == name for edge in self.edges)
+
+    @property
+    def centre(self) -> EdgeName | None:
+        """The edge on the body's middle line, if it has one."""
+        return next((edge.name for edge in self.edges if edge.name in CENTRES), None)
 
     @property
     def seam_line(self) -> Points:

@@ -2,6 +2,7 @@
 
 from calibration.ground.errors import Note
 from calibration.ground.units import MM_PER_INCH
+from convert.piece.names.kinds import KINDS
 from convert.piece.piece import Piece
 
 # Shortest and longest along the grain, narrowest and widest across it, mm: our choice, because it must be wide enough
@@ -14,6 +15,9 @@ _SIZES_MM: dict[str, tuple[tuple[float, float], tuple[float, float]]] = {
 }
 
 
+_PART_LEAST_MM = 40.0  # a yoke or a panel may be narrow; common practice
+
+
 def size_doubt(piece: Piece, *, pitch_mm: float | None) -> tuple[Note, ...]:
     """What the size of a whole piece says against the grid's pitch told, or against a scan's resolution (None).
 
@@ -22,7 +26,10 @@ def size_doubt(piece: Piece, *, pitch_mm: float | None) -> tuple[Note, ...]:
     A bodice front that comes out 114 cm long was photographed on a centimetre grid that was called an inch grid.
     """
     wide, long = (float(mm) for mm in (piece.cut_line.max(axis=0) - piece.cut_line.min(axis=0)))
-    lengths, widths = _SIZES_MM[piece.kind.split()[0]]
+    kind = KINDS[piece.kind]
+    lengths, widths = _SIZES_MM[kind.garment]
+    if kind.part is not None:
+        lengths, widths = (_PART_LEAST_MM, lengths[1]), (_PART_LEAST_MM, widths[1])
     if lengths[0] <= long <= lengths[1] and widths[0] <= wide <= widths[1]:
         return ()
     small = long < lengths[0] or wide < widths[0]

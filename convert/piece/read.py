@@ -9,6 +9,7 @@ from calibration.ground.errors import Note
 from calibration.ground.plane import point_at
 from calibration.ground.points import Points, lengths_along, nearest_on_line, resample
 from convert.piece.allowance.allowance import FOLD_DOUBT_MM, estimate_allowances
+from convert.piece.allowance.beside_notches import evened, with_tips
 from convert.piece.allowance.folded_up import folded_up
 from convert.piece.allowance.offset import CutEdge, CutMouth, SeamEdge, remove_allowance
 from convert.piece.allowance.stitching import Stitching, measure_stitching
@@ -20,7 +21,7 @@ from convert.piece.names.naming import NamedEdge, NamedPiece, name_piece, straig
 from convert.piece.names.sharp import sharpened
 from convert.piece.names.told import NOTHING_TOLD, Told
 from convert.piece.outline.fit import fit_path
-from convert.piece.piece import Allowance, Dart, Edge, EdgeName, Mark, Piece, PieceKind
+from convert.piece.piece import Allowance, Dart, Edge, EdgeName, InsideLine, Mark, Piece, PieceKind
 from convert.piece.width_words import Unit, format_paper_mm
 from convert.trace.tracing import Tracing
 
@@ -50,9 +51,9 @@ def piece_from(
     InputError
         If the edges can't be named, or an allowance leaves nothing of an edge.
     """
-    opened = without_open_darts(tracing)
+    opened = without_open_darts(with_tips(tracing))
     named = name_piece(opened.tracing, kind, told)
-    named = replace(named, edges=sharpened(named.edges))
+    named = evened(replace(named, edges=sharpened(named.edges)))
     said = told_in_frame_of(told, named)
     holes = read_holes(named, told.unit, said.hole_meanings)
     grain_told = any(one.means == "grain" for one in said.hole_meanings)
@@ -103,7 +104,7 @@ def seam_of(
     up, said_of_it = folded_up(named, stitching)
     allowances = estimate_allowances(named, darts, stitching, {**up, **holes.seams}, told, fold=fold)
     notes += said_of_it
-    centre = KINDS[named.kind].centre
+    centre = named.centre
     cut = []
     for edge in named.edges:
         seam = told.centre_line if edge.name == centre else None
@@ -126,6 +127,11 @@ def seam_of(
         complete=named.tracing.complete,
         notes=(*named.notes, *notes, *more, *_doubts(named, stitching, told)),
         placement=named.placement,
+        inside=tuple(
+            InsideLine(points=line.points, dashed=line.dashed)
+            for line in named.tracing.lines
+            if line.kind == "other" and len(line.points) >= 2
+        ),
     )
     return moved(piece, -_origin(piece))
 
@@ -137,7 +143,7 @@ def fold_of(
     named: NamedPiece, stitching: dict[EdgeName, Stitching], holes: HoleReading, told: Told
 ) -> tuple[tuple[EdgeName, Allowance] | None, list[Note]]:
     """Whether the centre edge lies on a fold: told, printed, punched, or else the likelier of the two."""
-    centre = KINDS[named.kind].centre
+    centre = named.centre
     if centre is None or told.fold == "none" or told.centre_line is not None:
         return None, []
     if told.fold is not None:
@@ -165,7 +171,7 @@ def _guessed_fold(named: NamedPiece, centre: EdgeName) -> tuple[tuple[EdgeName, 
     feet = [nearest_on_line(edge, mark.at)[1:] for mark in named.tracing.marks if mark.kind == "notch"]
     if any(off < 12.0 and 0.1 * size < s < 0.9 * size for s, off in feet):
         return None, [Note("seam-deduced", f"A notch stands in the {centre}: it is taken for a seam, not a fold.")]
-    if named.kind.endswith("back"):
+    if KINDS[named.kind].side == "back":
         text = (
             f"Nothing on the paper says whether the {centre} is a fold or a seam; it is taken for a seam. Say if not."
         )
@@ -324,15 +330,15 @@ def _doubts(named: NamedPiece, stitching: dict[EdgeName, Stitching], told: Told)
 
 
 def _origin(piece: Piece) -> Points:
-    """The lower centre corner, a skirt's upper one, a sleeve's underarm level below the middle of the cap."""
-    centre = KINDS[piece.kind].centre
-    if centre is None:
+    """The lower inner corner, a skirt's upper one, a sleeve's underarm level below the middle of the cap."""
+    kind = KINDS[piece.kind]
+    if kind.garment == "sleeve":
         cap = piece.edge("cap").points
         top = cap[np.argmax(cap[:, 1])]
         return np.array([top[0], (cap[0, 1] + cap[-1, 1]) / 2])
-    ends = piece.edge(centre).points[[0, -1]]
-    low, high = ends[np.argsort(ends[:, 1])]
-    return np.asarray(high if piece.kind.startswith("skirt") else low)
+    inner = piece.edge(piece.centre or kind.shapes[0].anchor).points[[0, -1]]
+    low, high = inner[np.argsort(inner[:, 1])]
+    return np.asarray(high if kind.garment == "skirt" else low)
 
 
 def moved(piece: Piece, by: Points) -> Piece:
@@ -350,5 +356,6 @@ def moved(piece: Piece, by: Points) -> Piece:
         darts=darts,
         marks=marks,
         grainline=None if piece.grainline is None else piece.grainline + by,
+        inside=tuple(replace(line, points=line.points + by) for line in piece.inside),
         placement=None if piece.placement is None else piece.placement.shifted(by),
     )

@@ -1,6 +1,7 @@
 """Every file of a job's block, with what stands in the report of its pictures and its maker."""
 
 import datetime
+import json
 from collections.abc import Sequence
 
 import numpy as np
@@ -21,7 +22,10 @@ from convert.paper.report.report_content import Patch, Photograph
 from convert.paper.sheets.papers import paper_named
 from convert.paper.sheets.printer import Printer
 from convert.piece.piece import Piece
-from convert.pipeline.pipeline import Made, PieceRead, compared_with, readings
+from convert.piece.record import to_record
+from convert.piece.together.assembled import bared
+from convert.piece.together.laid import Laid
+from convert.pipeline.pipeline import Made, PieceRead, compared_with, measured, readings
 from convert.pipeline.readings import Reading
 
 
@@ -30,7 +34,8 @@ def files_of(made: Made, *, printer: Printer | None = None) -> dict[str, bytes |
     return files_for(
         made.job,
         made.block,
-        tuple(one.piece for one in made.reads),
+        made.pieces,
+        laid=made.laid,
         notes=made.notes,
         date=date_in_words(datetime.date.today()),
         photographs=photographs(made.reads),
@@ -45,15 +50,20 @@ def files_for(
     *,
     notes: Sequence[Note],
     date: str,
+    laid: Sequence[Laid] = (),
     photographs: Sequence[Photograph] = (),
     printer: Printer | None = None,
 ) -> dict[str, bytes | str]:
-    """The same of a block made from a job's pieces, on the paper that the job tells of."""
+    """The same of a block made from a job's plain pieces, on the paper that the job tells of.
+
+    ``laid`` tells how parts were laid together.
+    """
     parts = {piece.kind.split()[0] for piece in block.pieces}
-    return block_files(
+    files = block_files(
         block,
         date=date,
         patterns=pieces,
+        laid=laid,
         paper=paper_named(job.paper.size or "A4", overlap_mm=job.paper.overlap_mm),
         printer=printer,
         toile_mm=job.paper.allowance_mm,
@@ -62,6 +72,8 @@ def files_for(
         notes=notes,
         comparison=compared_with(job, pieces)[2],
     )
+    records = [to_record(bared(piece), measurements=measured(piece)) for piece in pieces]
+    return {**files, "pieces.json": json.dumps({"pieces": records}, ensure_ascii=False)}
 
 
 def photographs(reads: Sequence[PieceRead]) -> list[Photograph]:

@@ -36,10 +36,14 @@ from convert.job.mat import MatCheck
 from convert.job.on_mat import corrections_on_mat, told_crossings, told_on_mat
 from convert.job.told import Pixel
 from convert.piece.allowance.alike import alike_of, seams_apart
+from convert.piece.names.kinds import KINDS
 from convert.piece.names.told import NOTHING_TOLD, Told
-from convert.piece.piece import Piece, PieceKind
+from convert.piece.piece import EdgeName, Piece, PieceKind
 from convert.piece.plausible import size_doubt
 from convert.piece.read import piece_from
+from convert.piece.together.agreeing import seams_from
+from convert.piece.together.laid import Laid
+from convert.piece.together.together import together
 from convert.pipeline.readings import Reading, readings_of
 from convert.redrawn.redrawn import read_drawing, redrawn_block
 from convert.trace.printed.with_print import with_print
@@ -265,18 +269,37 @@ def hole_meanings(read: PieceRead) -> list[tuple[Points, str]]:
 
 
 def measured(piece: Piece) -> list[dict[str, float | str]]:
-    """What one piece measures as it lies on the paper: half widths on half pieces."""
+    """What one whole piece measures as it lies on the paper: half widths on half pieces."""
+    if KINDS[piece.kind].part is not None:  # what a part measures, its whole piece does not
+        return []
     return [{"name": one.name, "mm": one.mm, "uncertainty_mm": one.uncertainty_mm} for one in measure_paper(piece)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Made:
-    """A job done: its pieces as they were read, and the block."""
+    """A job done: its pieces as they were read, as they were laid together, and the block."""
 
     job: Job
     reads: tuple[PieceRead, ...]
+    laid: tuple[Laid, ...]
     block: Block
     notes: tuple[Note, ...]
+
+    @property
+    def pieces(self) -> tuple[Piece, ...]:
+        """The plain pieces, before any move."""
+        return tuple(one.piece for one in self.laid)
+
+
+def laid_together(job: Job, reads: Sequence[PieceRead]) -> tuple[Laid, ...]:
+    """A job's pieces as plain ones: parts laid together, tucks folded out.
+
+    Raises
+    ------
+    InputError
+        If a part is missing, or parts can't be laid together.
+    """
+    return together([one.piece for one in reads], unit=job.maker.unit)
 
 
 def make(job: Job, *, progress: Progress = silent) -> Made:
@@ -295,10 +318,11 @@ def make(job: Job, *, progress: Progress = silent) -> Made:
 
 def make_from(job: Job, reads: tuple[PieceRead, ...]) -> Made:
     """The same from pieces that were read."""
-    block, asked = fitted_block(job, tuple(one.piece for one in reads))
-    notes = [*job.notes, *asked, *(note for one in reads for note in one.piece.notes)]
+    laid = laid_together(job, reads)
+    block, asked = fitted_block(job, tuple(one.piece for one in laid))
+    notes = [*job.notes, *asked, *(note for one in laid for note in one.piece.notes)]
     notes += [note for one in reads for note in one.read.notes]
-    return Made(job=job, reads=reads, block=block, notes=tuple(dict.fromkeys([*notes, *block.notes])))
+    return Made(job=job, reads=reads, laid=laid, block=block, notes=tuple(dict.fromkeys([*notes, *block.notes])))
 
 
 def fitted_block(job: Job, pieces: tuple[Piece, ...]) -> tuple[Block, tuple[Note, ...]]:
@@ -337,10 +361,14 @@ def fitted_near(job: Job, pieces: tuple[Piece, ...], near: Solved | None = None)
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class MakerCompared:
-    """A job's pieces compared with the maker: ``card`` is hers with estimates, ``drafted`` what the pattern was for."""
+    """A job's pieces compared with the maker: ``card`` is hers with estimates, ``drafted`` what the pattern was for.
+
+    ``pieces`` are the plain ones: parts laid together.
+    """
 
     job: Job
     reads: tuple[PieceRead, ...]
+    pieces: tuple[Piece, ...]
     card: Card
     drafted: Drafted
     comparison: Comparison
@@ -360,16 +388,24 @@ def compare_job(job: Job, *, progress: Progress = silent) -> MakerCompared:
 
 def compare_pieces(job: Job, reads: tuple[PieceRead, ...]) -> MakerCompared:
     """The same from pieces that were read; any subset of a garment."""
-    drafted, card, comparison = compared_with(job, tuple(one.piece for one in reads))
+    pieces = tuple(one.piece for one in laid_together(job, reads))
+    drafted, card, comparison = compared_with(job, pieces)
     notes = (
         *job.notes,
         *question_notes(job.maker),
         *maker_notes(job, drafted),
-        *(note for one in reads for note in (*one.piece.notes, *one.read.notes)),
+        *(note for piece in pieces for note in piece.notes),
+        *(note for one in reads for note in one.read.notes),
         *comparison.notes,
     )
     return MakerCompared(
-        job=job, reads=reads, card=card, drafted=drafted, comparison=comparison, notes=tuple(dict.fromkeys(notes))
+        job=job,
+        reads=reads,
+        pieces=pieces,
+        card=card,
+        drafted=drafted,
+        comparison=comparison,
+        notes=tuple(dict.fromkeys(notes)),
     )
 
 
@@ -422,7 +458,21 @@ def read_job_pieces(job: Job, *, progress: Progress = silent) -> tuple[PieceRead
 
 
 def looked_at_together(reads: tuple[PieceRead, ...], told: Sequence[Told]) -> tuple[PieceRead, ...]:
-    """The pieces of one pattern with what each shows of the others' seam allowances; seams that differ are noted."""
+    """The pieces of one pattern with what each shows of the others; seams that differ are noted.
+
+    Panels agree where their seam begins, and allowances that one piece shows speak for the others.
+    """
+
+    def named(place: int, begins_on: EdgeName) -> Piece:
+        one = reads[place]
+        return read_piece(one.tracing, one.read, one.piece.kind, replace(told[place], seam_from=begins_on)).piece
+
+    begins = seams_from([one.piece for one in reads], named)
+    told = [replace(said, seam_from=begins.get(k, said.seam_from)) for k, said in enumerate(told)]
+    reads = tuple(
+        read_piece(one.tracing, one.read, one.piece.kind, told[k]) if k in begins else one
+        for k, one in enumerate(reads)
+    )
     pieces = [one.piece for one in reads]
     unit = told[0].unit
     out = []

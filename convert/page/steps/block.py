@@ -29,7 +29,7 @@ from convert.page.piece_json import block_piece
 from convert.page.state import notes_of
 from convert.paper.report.check_words import check_sentence
 from convert.paper.steps.pictures import move_picture
-from convert.piece.piece import Piece, PieceKind
+from convert.piece.piece import PieceKind
 from convert.pipeline.pipeline import Made, fitted_near
 
 router = APIRouter(prefix="/api/jobs/{job}/block", tags=["block"])
@@ -87,12 +87,8 @@ def _untold(desk: Desk, made: Made) -> tuple[Block, Solved]:
     found: tuple[Block, Solved] | None = desk.blocks.get(key)
     if found is None:
         untold = replace(made.job, choices=replace(made.job.choices, moves=()))
-        found = desk.blocks.put(key, fitted_near(untold, _pieces(made)))
+        found = desk.blocks.put(key, fitted_near(untold, made.pieces))
     return found
-
-
-def _pieces(made: Made) -> tuple[Piece, ...]:
-    return tuple(one.piece for one in made.reads)
 
 
 @router.post("/try")
@@ -102,7 +98,7 @@ def try_out(desk: TheDesk, folder: TheFolder, wanted: Wanted) -> dict[str, Any]:
     job = _with(made.job, wanted)
     same = (job.choices.darts, job.ease) == (made.job.choices.darts, made.job.ease)
     near = _untold(desk, made)[1] if same else None
-    found, _ = fitted_near(job, _pieces(made), near)
+    found, _ = fitted_near(job, made.pieces, near)
     return _shown(job, found, made, _suggested(desk, made), every=False, named=set(wanted.amounts))
 
 

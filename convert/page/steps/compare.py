@@ -25,7 +25,7 @@ def compare(desk: TheDesk, folder: TheFolder) -> dict[str, Any]:
 
 def _compared(job: Job, reads: tuple[PieceRead, ...]) -> dict[str, Any]:
     found = compare_pieces(job, reads)
-    pieces = [one.piece for one in found.reads]
+    pieces = found.pieces
     record = comparison_record(found.comparison, pieces, card=found.card, drafted=found.drafted, notes=found.notes)
     rows = [
         {

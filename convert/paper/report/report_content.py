@@ -13,11 +13,13 @@ from convert.paper.cautions import TO_CUT
 from convert.paper.report.answer import answer, differing, look_at
 from convert.paper.report.check_words import check_sentence, state_sentence, unsound_sentence
 from convert.paper.report.difference_picture import difference_picture
+from convert.paper.report.together_picture import seam_sentences, together_picture
 from convert.paper.steps.by_hand import HandStep, steps_by_hand
 from convert.paper.steps.hand_pictures import step_picture
 from convert.paper.steps.pictures import comparison_picture, longest_of, overlay_picture
 from convert.piece.accuracy import accuracy_mm
 from convert.piece.piece import Evidence, Piece
+from convert.piece.together.laid import Laid
 from convert.piece.width_words import steps
 
 EVIDENCE_WORDS: dict[Evidence, str] = {
@@ -26,6 +28,10 @@ EVIDENCE_WORDS: dict[Evidence, str] = {
     "deduced": "worked out from the shape",
     "assumed": "assumed, please check",
 }
+TOGETHER_KEY = (
+    "Thin outline: each part on its seam line. Thick line: where their seams touch. Hatched: what opens, a dart. Full "
+    "outline: the piece that they make."
+)
 BARS_KEY = (
     "A filled bar is a body, an open bar the body the pattern was drawn for. Hatched is ease. All bars are drawn to "
     "one scale."
@@ -110,6 +116,8 @@ class ReportContent:
     date: str
     answer: tuple[str, ...]
     state: str
+    together: tuple[Figure, ...] = ()
+    together_key: str = TOGETHER_KEY
     overlays: tuple[Figure, ...] = ()
     doubts: tuple[str, ...] = ()
     measure_next: tuple[str, ...] = ()
@@ -134,6 +142,7 @@ def report_content(
     *,
     title: str,
     date: str,
+    laid: Sequence[Laid] = (),
     photographs: Sequence[Photograph] = (),
     files: Sequence[FileLine] = (),
     measure_next: Sequence[str] = (),
@@ -147,7 +156,9 @@ def report_content(
     block
         The block.
     patterns
-        The pieces as read, seam lines and allowances known, in the frame of the block's pieces of the same kind.
+        The plain pieces, seam lines and allowances known, in the frame of the block's pieces of the same kind.
+    laid
+        How parts were laid together into them, with the parts as they were read.
     date
         Written out.
     photographs, files, measure_next, notes
@@ -158,12 +169,14 @@ def report_content(
     """
     unit = block.maker.unit
     doubts = dict.fromkeys(note.text for note in (*notes, *block.notes))
+    read = [piece for one in laid for piece in one.read] or patterns
     return ReportContent(
         title=title,
         maker=block.maker.name,
         date=date,
         answer=answer(block, comparison, unit),
         state=state_sentence(block),
+        together=tuple(_together(one, unit) for one in laid if one.seams),
         overlays=tuple(_overlays(block, patterns)),
         doubts=tuple(doubts),
         measure_next=tuple(measure_next),
@@ -171,7 +184,7 @@ def report_content(
         comparison=_bars(block.levels, unit) if comparison is None else _compared(comparison, patterns, unit),
         comparison_key=BARS_KEY if comparison is None else DIFFERENCES_KEY,
         close=() if comparison is None else _close(comparison),
-        allowances=_allowances(patterns, unit),
+        allowances=_allowances(read, unit),
         ease=() if comparison is None else _ease(comparison),
         steps=tuple(_step(number, step, unit) for number, step in enumerate(steps_by_hand(block.moves, unit), 1)),
         block_sentences=() if comparison is None else tuple(level_sentence(level, unit) for level in block.levels),
@@ -207,6 +220,11 @@ def _edges(by_piece: Mapping[str, list[str]]) -> str:
     for kind, edges in by_piece.items():
         alike.setdefault(tuple(edges), []).append(kind)
     return "; ".join(f"{listed(kinds)}: {listed(edges)}" for edges, kinds in alike.items())
+
+
+def _together(laid: Laid, unit: LengthUnit) -> Figure:
+    first, *more = seam_sentences(laid, unit)
+    return Figure(title=laid.piece.kind.capitalize(), svg=together_picture(laid), sentence=first, more=tuple(more))
 
 
 def _overlays(block: Block, patterns: Sequence[Piece]) -> list[Figure]:

@@ -202,6 +202,7 @@ def _story(content: ReportContent, room: float) -> list[Flowable]:
         _words(content.title, "H1", _style(24, bold=True, after=2)),
         _p(f"For {content.maker}, {content.date}"),
         *_answer(content, room),
+        *_together(content, room),
         *_comparison(content, room),
         *_evidence(content),
         *_steps(content, room),
@@ -230,6 +231,14 @@ def _answer(content: ReportContent, room: float) -> list[Flowable]:
         opening = "These were estimated. Measure them when you can, one at a time, and write them on your card."
         story += [KeepTogether([_h2("What to measure next"), _p(opening), *_items(content.measure_next)])]
     return [*story, KeepTogether([_h2("What to look at in the toile"), *_items(content.look_at)])]
+
+
+def _together(content: ReportContent, room: float) -> list[Flowable]:
+    if not content.together:
+        return []
+    half = _column(room, 2)
+    cells = [_figure(figure, half, 90 * MM, figure.title) for figure in content.together]
+    return _section("The parts laid together", content.together_key, _in_columns(cells, room, 2))
 
 
 def _comparison(content: ReportContent, room: float) -> list[Flowable]:

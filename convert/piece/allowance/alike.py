@@ -10,13 +10,14 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from calibration.ground.errors import Note
+from convert.piece.names.kinds import KINDS
 from convert.piece.piece import Allowance, Edge, EdgeName, Piece, PieceKind
 from convert.piece.width_words import Unit, format_paper_mm
 
 SAME_SEAM_DOUBT_MM, SAME_SORT_DOUBT_MM, SAME_PATTERN_DOUBT_MM = 2.0, 3.0, 4.0
 _AGREE_MM = 1.6  # 1/16 in: values that differ by no more are one value
 _SIDES = ("side seam", "underarm seam front", "underarm seam back")  # where old patterns leave more, to let out
-_OTHERS = ("shoulder", "armhole", "cap", "waist")
+_OTHERS = ("shoulder", "armhole", "cap", "waist", "panel seam", "yoke seam", "front seam", "back seam")
 _PARTNERS: Mapping[EdgeName, tuple[EdgeName, ...]] = {
     "side seam": ("side seam",),
     "shoulder": ("shoulder",),
@@ -25,7 +26,12 @@ _PARTNERS: Mapping[EdgeName, tuple[EdgeName, ...]] = {
     "cap": ("armhole",),
     "underarm seam front": ("underarm seam back",),
     "underarm seam back": ("underarm seam front",),
+    "panel seam": ("panel seam",),
+    "yoke seam": ("yoke seam",),
+    "front seam": ("front seam",),
+    "back seam": ("back seam",),
 }
+_PART_SEAMS = ("panel seam", "yoke seam", "front seam", "back seam")
 _SORTS: Mapping[EdgeName, tuple[EdgeName, ...]] = {
     "neckline": ("neckline",),
     "armhole": ("armhole",),
@@ -78,17 +84,20 @@ def _said(kind: PieceKind, name: EdgeName, read: Sequence[tuple[Piece, Edge]], u
 
 
 def _sewn_together(kind: PieceKind, name: EdgeName, other: PieceKind) -> bool:
+    one, two = KINDS[kind], KINDS[other]
+    if name in _PART_SEAMS:
+        return one.whole == two.whole and kind != other
     if name in ("side seam", "shoulder"):
-        return other.split()[0] == kind.split()[0] and other != kind
+        return one.garment == two.garment and one.side != two.side
     if name == "waist":
-        return {kind.split()[0], other.split()[0]} == {"bodice", "skirt"}
+        return {one.garment, two.garment} == {"bodice", "skirt"}
     if name in ("armhole", "cap"):
-        return (kind == "sleeve") != (other == "sleeve")
+        return (one.garment == "sleeve") != (two.garment == "sleeve")
     return other == kind  # the two underarm seams of one sleeve
 
 
 def _of_a_kind(kind: PieceKind, other: PieceKind) -> bool:
-    return kind.split()[0] == other.split()[0]
+    return KINDS[kind].garment == KINDS[other].garment
 
 
 def _one_value(edges: Sequence[Edge]) -> float | None:

@@ -8,6 +8,7 @@ from calibration.ground.plane import unit
 from calibration.ground.points import Points, nearest_on_line
 from convert.piece.allowance.stitching import Stitching
 from convert.piece.darts.darts import CutDart
+from convert.piece.names.kinds import KINDS
 from convert.piece.names.naming import NamedPiece
 from convert.piece.names.told import Told
 from convert.piece.outline.meeting import stretch
@@ -179,7 +180,7 @@ def _usual_of(known: Mapping[EdgeName, Allowance]) -> float | None:
 
 def _assumed(piece: NamedPiece, name: EdgeName, alike: float | None, told: Told, old: bool) -> Allowance:
     if name in ("hem", "wrist"):
-        mm = SLEEVE_HEM_MM if piece.kind == "sleeve" else HEM_MM
+        mm = SLEEVE_HEM_MM if KINDS[piece.kind].garment == "sleeve" else HEM_MM
         return Allowance(
             mm=mm,
             evidence="assumed",

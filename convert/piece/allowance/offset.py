@@ -12,7 +12,7 @@ from calibration.ground.errors import InputError
 from calibration.ground.plane import left, meet, mirrored, unit
 from calibration.ground.points import Points, as_points, lengths_along, nearest_on_line, resample
 from convert.piece.outline.meeting import stretch
-from convert.piece.piece import Allowance, EdgeName, Piece
+from convert.piece.piece import Allowance, Dart, EdgeName, Piece
 
 APART_STRAIGHT_MM, APART_CURVED_MM = 0.5, 0.25
 STRAIGHT_MM = 0.03
@@ -298,6 +298,13 @@ def add_allowance(piece: Piece, outward_mm: Mapping[str, float] | float | None =
     for k, darts in enumerate(mouths):
         ring.append(_with_caps(moved[k], [(d.apexes[0], d.legs) for d in darts], corners[k - 1], corners[k])[:-1])
     return as_points(np.vstack(ring))
+
+
+def peaked(edge: Points, darts: Sequence[Dart]) -> Points:
+    """An edge (N, 2) on the seam line with the peaks that its folded darts leave where it is cut; same ends."""
+    cuts = [0.0, *(s for dart in darts for s in _leg_places(edge, dart.legs)), lengths_along(edge)[-1]]
+    parts = [_longer(stretch(edge, a, b), 40.0, 40.0) for a, b in zip(cuts[::2], cuts[1::2], strict=True)]
+    return _with_caps(parts, [(d.apexes[0], d.legs) for d in darts], edge[0], edge[-1])
 
 
 def _width(name: str, on_fold: bool, had: float, said: Mapping[str, float] | float | None) -> float:

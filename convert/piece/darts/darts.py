@@ -8,7 +8,7 @@ import numpy as np
 from calibration.ground.errors import InputError
 from calibration.ground.plane import left, meet, point_at, turn_deg, unit
 from calibration.ground.points import Points, as_points, lengths_along
-from convert.piece.names.kinds import DART_EDGES
+from convert.piece.names.kinds import KINDS
 from convert.piece.names.naming import NamedEdge, NamedPiece, straightened
 from convert.piece.names.told import NOTHING_TOLD, Told
 from convert.piece.outline.caps import Cap, find_caps
@@ -128,7 +128,7 @@ def _peaked(piece: NamedPiece, caps: Mapping[EdgeName, tuple[Cap, ...]], known: 
     """Darts that only the peak of the cut line shows, where none is known."""
     found: list[CutDart] = []
     for edge in piece.edges:
-        for cap in caps[edge.name] if edge.name in DART_EDGES[piece.kind] else ():
+        for cap in caps[edge.name] if edge.name in KINDS[piece.kind].dart_edges else ():
             dart = _from_cap(edge, cap)
             if dart is not None and not _clashes(dart, [*known, *found]):
                 found.append(dart)

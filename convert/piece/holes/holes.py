@@ -11,7 +11,7 @@ from calibration.ground.errors import InputError
 from calibration.ground.plane import unit
 from calibration.ground.points import Points, as_points, lengths_along, nearest_on_line
 from convert.piece.darts.darts import CutDart, Wedge
-from convert.piece.names.kinds import DART_EDGES, KINDS
+from convert.piece.names.kinds import KINDS
 from convert.piece.names.naming import NamedPiece, straightened
 from convert.piece.names.told import ToldHoles
 from convert.piece.outline.meeting import ray_crossings
@@ -228,7 +228,7 @@ def _upright_rows(piece: NamedPiece, groups: _Groups) -> tuple[bool, Points | No
     """Rows of large holes: fold if beside the centre edge, else grain."""
     at, large = groups.at, _large(groups.size)
     unsaid = set(groups.free)
-    centre = KINDS[piece.kind].centre
+    centre = piece.centre
     rows = _rows(at, [int(k) for k in np.flatnonzero(large)], least=3) or _rows(
         at, [int(k) for k in np.flatnonzero(large)], least=2 if large.any() and not large.all() else 99
     )
@@ -320,7 +320,7 @@ def _beside(piece: NamedPiece, point: Points) -> EdgeName | None:
     name, gap = min(
         ((edge.name, nearest_on_line(edge.points, point)[2]) for edge in piece.edges), key=lambda found: found[1]
     )
-    return name if name in DART_EDGES[piece.kind] and SEAM_MM[0] < gap < SEAM_MM[1] else None
+    return name if name in KINDS[piece.kind].dart_edges and SEAM_MM[0] < gap < SEAM_MM[1] else None
 
 
 def _fan(piece: NamedPiece, at: Points, holes: list[int], i: int, j: int, apex: int) -> _Fan | None:
@@ -343,7 +343,7 @@ def _fan(piece: NamedPiece, at: Points, holes: list[int], i: int, j: int, apex: 
     inside = [k for k in others if k not in on_legs and _within(at[k], tip, a, b)]
     both = sum(_off_leg(at[k], tip, a) < IN_LINE_MM for k in on_legs)
     lopsided = abs(2 * both - len(on_legs))
-    likely = DART_EDGES[piece.kind].index(edge)
+    likely = KINDS[piece.kind].dart_edges.index(edge)
     square = abs(float(unit((a + b) / 2 - tip) @ unit(b - a)))
     cost = -2.0 * (len(on_legs) - lopsided) + abs(long_a - long_b) + 3.0 * len(inside) + 0.2 * likely + 6.0 * square
     return _Fan(legs=(i, j), apex=apex, on_legs=on_legs, edge=edge, cost=cost)

@@ -1,132 +1,166 @@
-"""What each kind of piece looks like: its edges in order, and how each one usually runs.
+"""Each kind of piece as a value: its garment, side and part, and how its edges usually run.
 
 The figures describe ordinary half pieces and are our choice, because nobody publishes them: they only rank guesses and
 are wide on purpose.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Literal
 
+from convert.piece.names.edge_shapes import EdgeShape, KindShape
+from convert.piece.names.part_shapes import LOWERS, SIDES, SKIRT_SIDE, SLEEVE_PARTS, YOKES, centre_panels, skirt_centre
+from convert.piece.names.whole_shapes import SLEEVE, bodice, dress, skirt
 from convert.piece.piece import EdgeName, PieceKind
 
+Garment = Literal["bodice", "sleeve", "skirt", "dress"]
+Side = Literal["front", "back"]
+Part = Literal["centre", "side", "yoke", "lower", "upper", "under"]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class EdgeShape:
-    """How an edge usually runs on an upright piece whose centre lies to the left, counter-clockwise.
+class Kind:
+    """A kind of piece.
 
-    ``share`` of the whole outline's length; ``heading_deg`` of the chord from its first to its last corner;
-    ``bow`` is the area between chord and edge over the chord squared, positive outward.
+    Attributes
+    ----------
+    part
+        Which part of ``whole`` it is; None for a whole piece.
+    shapes
+        The ways it may be cut (a panel seam from shoulder, armhole or neckline), the usual one first.
+    dart_edges
+        Edges that darts open on, the likeliest first (trade usage).
     """
 
-    name: EdgeName
-    share: float
-    heading_deg: float
-    heading_sd_deg: float = 12.0
-    bow: float = 0.0
-    bow_sd: float = 0.02
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class KindShape:
-    """The edges of a kind, counter-clockwise from its lower edge; ``anchor`` is the edge that says which way is up."""
-
-    edges: tuple[EdgeShape, ...]
-    anchor: EdgeName
-    centre: EdgeName | None
+    name: PieceKind
+    whole: PieceKind
+    garment: Garment
+    side: Side | None
+    part: Part | None = None
+    shapes: tuple[KindShape, ...]
+    dart_edges: tuple[EdgeName, ...]
 
     @property
-    def names(self) -> tuple[EdgeName, ...]:
-        """Names of the edges in order."""
-        return tuple(edge.name for edge in self.edges)
+    def edges(self) -> tuple[EdgeName, ...]:
+        """Every edge it can have, each once."""
+        return tuple(dict.fromkeys(name for shape in self.shapes for name in shape.names))
 
 
-def _bodice(centre: EdgeName, *, back: bool) -> KindShape:
-    return KindShape(
-        edges=(
-            EdgeShape(name="waist", share=0.18, heading_deg=1, bow=0.004),
-            EdgeShape(name="side seam", share=0.165, heading_deg=86, bow=0.0),
-            EdgeShape(name="armhole", share=0.16, heading_deg=103 if back else 110, bow=-0.21, bow_sd=0.06),
-            EdgeShape(name="shoulder", share=0.115, heading_deg=160, heading_sd_deg=10),
-            EdgeShape(
-                name="neckline",
-                share=0.07 if back else 0.09,
-                heading_deg=-162 if back else -128,
-                heading_sd_deg=14 if back else 20,
-                bow=-0.09 if back else -0.15,
-                bow_sd=0.06,
-            ),
-            EdgeShape(name=centre, share=0.31 if back else 0.27, heading_deg=-90, heading_sd_deg=4, bow_sd=0.006),
+_BODICE_DARTS: Mapping[Side, tuple[EdgeName, ...]] = {
+    "front": ("waist", "side seam", "shoulder", "neckline", "armhole"),
+    "back": ("waist", "shoulder", "neckline", "side seam", "armhole"),
+}
+_CENTRE: Mapping[Side, EdgeName] = {"front": "centre front", "back": "centre back"}
+_SLEEVE_DARTS: tuple[EdgeName, ...] = ("underarm seam back", "underarm seam front", "cap", "wrist")
+
+
+def _sided(side: Side) -> tuple[Kind, ...]:
+    """Every kind that has a front and a back."""
+    centre, back = _CENTRE[side], side == "back"
+    whole: PieceKind = "bodice back" if back else "bodice front"
+    under: PieceKind = "skirt back" if back else "skirt front"
+    both: PieceKind = "dress back" if back else "dress front"
+    names: Mapping[Part, PieceKind] = (
+        {
+            "centre": "bodice back, centre",
+            "side": "bodice back, side",
+            "yoke": "bodice back yoke",
+            "lower": "bodice back, lower",
+        }
+        if back
+        else {
+            "centre": "bodice front, centre",
+            "side": "bodice front, side",
+            "yoke": "bodice front yoke",
+            "lower": "bodice front, lower",
+        }
+    )
+    shapes: Mapping[Part, tuple[KindShape, ...]] = {
+        "centre": centre_panels(centre, back=back),
+        "side": SIDES,
+        "yoke": YOKES[centre],
+        "lower": LOWERS[centre],
+    }
+    darts = _BODICE_DARTS[side]
+    in_dress = tuple(name for name in darts if name != "waist")
+    gores: Mapping[Part, tuple[PieceKind, KindShape]] = {
+        "centre": ("skirt back, centre" if back else "skirt front, centre", skirt_centre(centre)),
+        "side": ("skirt back, side" if back else "skirt front, side", SKIRT_SIDE),
+    }
+    return (
+        Kind(
+            name=whole,
+            whole=whole,
+            garment="bodice",
+            side=side,
+            shapes=(bodice(centre, back=back),),
+            dart_edges=darts,
         ),
-        anchor=centre,
-        centre=centre,
+        Kind(name=under, whole=under, garment="skirt", side=side, shapes=(skirt(centre),), dart_edges=("waist",)),
+        Kind(
+            name=both,
+            whole=both,
+            garment="dress",
+            side=side,
+            shapes=(dress(centre, back=back),),
+            dart_edges=in_dress,
+        ),
+        *(
+            Kind(
+                name=name,
+                whole=whole,
+                garment="bodice",
+                side=side,
+                part=part,
+                shapes=shapes[part],
+                dart_edges=darts,
+            )
+            for part, name in names.items()
+        ),
+        *(
+            Kind(
+                name=name,
+                whole=under,
+                garment="skirt",
+                side=side,
+                part=part,
+                shapes=(shape,),
+                dart_edges=("waist",),
+            )
+            for part, (name, shape) in gores.items()
+        ),
     )
 
 
-def _dress(centre: EdgeName, *, back: bool) -> KindShape:
-    share = {"hem": 0.13, "side seam": 0.33, "armhole": 0.09, "shoulder": 0.052, "neckline": 0.045}
-    like = _bodice(centre, back=back).edges[2:5]
-    return KindShape(
-        edges=(
-            EdgeShape(name="hem", share=share["hem"], heading_deg=2),
-            EdgeShape(name="side seam", share=share["side seam"], heading_deg=92, bow=-0.01, bow_sd=0.04),
-            *(
-                EdgeShape(
-                    name=edge.name,
-                    share=share[edge.name],
-                    heading_deg=edge.heading_deg,
-                    heading_sd_deg=edge.heading_sd_deg,
-                    bow=edge.bow,
-                    bow_sd=edge.bow_sd,
-                )
-                for edge in like
-            ),
-            EdgeShape(name=centre, share=0.36, heading_deg=-90, heading_sd_deg=4, bow_sd=0.01),
-        ),
-        anchor=centre,
-        centre=centre,
-    )
-
-
-def _skirt(centre: EdgeName) -> KindShape:
-    return KindShape(
-        edges=(
-            EdgeShape(name="hem", share=0.165, heading_deg=1, bow=0.004),
-            EdgeShape(name="side seam", share=0.35, heading_deg=96, bow=0.016, bow_sd=0.02),
-            EdgeShape(name="waist", share=0.13, heading_deg=-177, bow=-0.007),
-            EdgeShape(name=centre, share=0.345, heading_deg=-90, heading_sd_deg=4, bow_sd=0.006),
-        ),
-        anchor=centre,
-        centre=centre,
-    )
-
-
-_SLEEVE = KindShape(
-    edges=(
-        EdgeShape(name="wrist", share=0.19, heading_deg=0),
-        EdgeShape(name="underarm seam front", share=0.23, heading_deg=82),
-        EdgeShape(name="cap", share=0.35, heading_deg=180, heading_sd_deg=6, bow=0.19, bow_sd=0.06),
-        EdgeShape(name="underarm seam back", share=0.23, heading_deg=-82),
+_SLEEVES = (
+    Kind(name="sleeve", whole="sleeve", garment="sleeve", side=None, shapes=(SLEEVE,), dart_edges=_SLEEVE_DARTS),
+    Kind(
+        name="upper sleeve",
+        whole="sleeve",
+        garment="sleeve",
+        side=None,
+        part="upper",
+        shapes=(SLEEVE_PARTS[0],),
+        dart_edges=("cap", "wrist"),
     ),
-    anchor="cap",
-    centre=None,
+    Kind(
+        name="under sleeve",
+        whole="sleeve",
+        garment="sleeve",
+        side=None,
+        part="under",
+        shapes=(SLEEVE_PARTS[1],),
+        dart_edges=("wrist",),
+    ),
 )
 
-KINDS: dict[PieceKind, KindShape] = {
-    "bodice front": _bodice("centre front", back=False),
-    "bodice back": _bodice("centre back", back=True),
-    "sleeve": _SLEEVE,
-    "skirt front": _skirt("centre front"),
-    "skirt back": _skirt("centre back"),
-    "dress front": _dress("centre front", back=False),
-    "dress back": _dress("centre back", back=True),
-}
+KINDS: Mapping[PieceKind, Kind] = {kind.name: kind for kind in (*_sided("front"), *_sided("back"), *_SLEEVES)}
+"""Every kind of piece by its name: the one place where a new one is added."""
 
-DART_EDGES: dict[str, tuple[EdgeName, ...]] = {
-    "bodice front": ("waist", "side seam", "shoulder", "neckline", "armhole"),
-    "bodice back": ("waist", "shoulder", "neckline", "side seam", "armhole"),
-    "dress front": ("side seam", "shoulder", "neckline", "armhole"),
-    "dress back": ("shoulder", "neckline", "side seam", "armhole"),
-    "skirt front": ("waist",),
-    "skirt back": ("waist",),
-    "sleeve": ("underarm seam back", "underarm seam front", "cap", "wrist"),
-}
-"""Edges that darts open on, the likeliest first (trade usage)."""
+
+def parts_of(whole: PieceKind) -> tuple[Kind, ...]:
+    """The kinds of part that a whole piece may be cut into."""
+    return tuple(kind for kind in KINDS.values() if kind.whole == whole and kind.part is not None)
+
+
+__all__ = ["KINDS", "EdgeShape", "Kind", "KindShape", "Part", "parts_of"]

@@ -1,5 +1,6 @@
 """Naming the edges of a traced piece: which corner is which, whichever way the paper lies."""
 
+import itertools
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -8,19 +9,21 @@ import numpy.typing as npt
 from calibration.ground.errors import InputError, Note
 from calibration.ground.plane import cross
 from calibration.ground.points import Points, as_points, closed, length, lengths_along, nearest_on_line
-from convert.piece.names.kinds import DART_EDGES, KINDS, EdgeShape, KindShape
+from convert.piece.names.edge_shapes import EdgeShape, KindShape
+from convert.piece.names.kinds import KINDS, Kind
 from convert.piece.names.told import NOTHING_TOLD, Told
 from convert.piece.outline.caps import find_caps
 from convert.piece.outline.corners import corner_candidates
 from convert.piece.outline.placement import Placement
-from convert.piece.piece import EdgeName, Evidence, PieceKind
+from convert.piece.piece import CENTRES, EdgeName, Evidence, PieceKind
 from convert.trace.tracing import TracedLine, TracedMark, Tracing
 
-SHARE_SD = 0.4  # of the natural logarithm of an edge's share of the outline
 TURN_DEG, TURN_SD_DEG = 86.0, 28.0  # of a true corner
 STRONG_TURN_DEG = 55.0  # a corner that turns so far is hardly ever inside an edge
 STRONG_COST = 4.0
 DART_COST, CLEAR_CAP_SCORE = 2.5, 6.0
+NOTCH_NEAR_MM = 15.0  # a notch so near an edge may be its own
+SEAM_NOTCH_COST = 6.0
 FORBIDDEN = 1e4
 DOUBT_MARGIN = 1.2  # less than this between the best reading and the next is said to be doubtful
 SAME_WAY_DEG = 1.5  # grain and centre edge that agree so well are one direction
@@ -55,6 +58,11 @@ class NamedPiece:
     grain_evidence: Evidence = "assumed"
     notes: tuple[Note, ...] = field(default=())
 
+    @property
+    def centre(self) -> EdgeName | None:
+        """The edge on the body's middle line, if it has one."""
+        return next((edge.name for edge in self.edges if edge.name in CENTRES), None)
+
     def edge(self, name: str) -> NamedEdge:
         """The edge of that name; KeyError if there is none."""
         for edge in self.edges:
@@ -81,6 +89,7 @@ class _Reading:
     """One way to name the edges: each candidate in ``corners`` begins the edge of its place in ``names``."""
 
     cost: float
+    shape: KindShape
     names: tuple[EdgeName, ...]
     corners: tuple[int, ...]
     turned_over: bool
@@ -104,14 +113,14 @@ def name_piece(tracing: Tracing, kind: PieceKind, told: Told = NOTHING_TOLD) -> 
     placement = Placement(mirrored=down)
     tracing, told = _moved(tracing, placement), _told_moved(told, placement)
     arcs = _arcs(tracing, told)
-    shape = KINDS[kind]
-    if len(arcs.corners) < len(shape.edges):
+    fewest = min(len(shape.edges) for shape in KINDS[kind].shapes)
+    if len(arcs.corners) < fewest:
         raise InputError(
-            f"A {kind} has {len(shape.edges)} corners; this outline shows {len(arcs.corners)} at most.",
+            f"A {kind} has {fewest} corners; this outline shows {len(arcs.corners)} at most.",
             "Check that the right kind of piece was said, or tell the ends of its edges.",
         )
     grain = _printed_grain(tracing, told)
-    readings = sorted(_readings(arcs, kind, tracing, told, grain), key=lambda reading: reading.cost)
+    readings = sorted(_readings(arcs, KINDS[kind], tracing, told, grain), key=lambda reading: reading.cost)
     if not readings or readings[0].cost >= FORBIDDEN:
         raise InputError(
             f"The edges of this outline can't be named as those of a {kind}{' as told' if told.edges else ''}.",
@@ -119,7 +128,7 @@ def name_piece(tracing: Tracing, kind: PieceKind, told: Told = NOTHING_TOLD) -> 
         )
     best = readings[0]
     edges = _split(arcs, best)
-    turn = _upright(edges, shape, grain)
+    turn = _upright(edges, best, grain)
     placement = replace(placement, turn_deg=turn)
     return _finish(edges, tracing, kind, placement, grain, told, best, readings)
 
@@ -178,8 +187,8 @@ def _side_notes(kind: PieceKind, best: _Reading, mirrored: float, said: bool | N
     if not best.turned_over or said is not None or mirrored < 0:
         return []
     side, twin = "centre lies to the right", "the other half"
-    if kind == "sleeve":
-        side, twin = "front lies to the left", "the other arm's sleeve"
+    if KINDS[kind].garment == "sleeve":
+        side, twin = f"front lies to the {'right' if kind == 'under sleeve' else 'left'}", f"the other arm's {kind}"
     text = (
         f"Seen this way round, the {side}, and no lettering tells which side of the paper is up. Its mirror image is "
         f"{twin}, so either is good; if the paper lay printed side down, say so, and it is turned over."
@@ -302,26 +311,31 @@ def _apart_deg(a: npt.NDArray[np.float64] | float, b: npt.NDArray[np.float64] | 
 # ---------------------------------------------------------------- readings
 
 
-def _readings(arcs: _Arcs, kind: PieceKind, tracing: Tracing, told: Told, grain: Points | None) -> list[_Reading]:
-    """The best reading for each stretch that could be the anchor edge, both ways round."""
+def _readings(arcs: _Arcs, kind: Kind, tracing: Tracing, told: Told, grain: Points | None) -> list[_Reading]:
+    """The best reading for each stretch that could be the anchor edge, however it is cut, both ways round."""
     out: list[_Reading] = []
-    shape, darts = KINDS[kind], _dart_table(arcs, tracing)
-    for turned_over in (False, True):
+    darts = _dart_table(arcs, tracing)
+    ways = [shape for shape in kind.shapes if len(shape.edges) <= len(arcs.corners)]
+    ways = [shape for shape in ways if told.seam_from in (None, shape.seam_from)]
+    for shape, turned_over in itertools.product(ways, (False, True)):
         edges = shape.edges[::-1] if turned_over else shape.edges
         first = next(k for k, edge in enumerate(edges) if edge.name == shape.anchor)
         edges = edges[first:] + edges[:first]
-        dartless = {edge.name for edge in edges} - set(DART_EDGES[kind])
+        dartless = {edge.name for edge in edges} - set(kind.dart_edges)
         tables = [_table(arcs, edge, told) + darts * (edge.name in dartless) for edge in edges]
-        anchor = tables[0] + _anchor_table(arcs, shape, tracing, grain)
+        anchor = tables[0] + _anchor_table(arcs, shape, tracing, grain, turned_over=turned_over)
         for i, j in np.argwhere(anchor < np.sort(anchor, axis=None)[: min(24, anchor.size)].max() + 1e-9):
             if i != j:
-                out.append(_best_from(arcs, edges, tables, float(anchor[i, j]), (int(i), int(j)), turned_over, tracing))
+                start = _Reading(
+                    cost=float(anchor[i, j]), shape=shape, names=(), corners=(int(i), int(j)), turned_over=turned_over
+                )
+                out.append(_best_from(arcs, edges, tables, start, tracing))
     return out
 
 
 def _table(arcs: _Arcs, edge: EdgeShape, told: Told) -> npt.NDArray[np.float64]:
     """Cost (K, K) of calling each stretch by this name, leaving its direction out."""
-    cost = (np.log(arcs.share / edge.share) / SHARE_SD) ** 2
+    cost = (np.log(arcs.share / edge.share) / edge.share_sd) ** 2
     cost = cost + np.minimum(((arcs.bow - edge.bow) / edge.bow_sd) ** 2, 40.0)
     cost = cost + STRONG_COST * arcs.strong_inside + (((arcs.turn - TURN_DEG) / TURN_SD_DEG) ** 2)[:, None]
     for said in told.edges:
@@ -371,14 +385,16 @@ def _is_told(arcs: _Arcs, at: Points | None, ends: Points | None) -> npt.NDArray
     return _holds(arcs, int(np.argmin(np.hypot(*(arcs.ring - np.asarray(at)).T))))
 
 
-def _anchor_table(arcs: _Arcs, shape: KindShape, tracing: Tracing, grain: Points | None) -> npt.NDArray[np.float64]:
-    """What grain and fold say about which stretch is the centre edge (or which is the cap)."""
+def _anchor_table(
+    arcs: _Arcs, shape: KindShape, tracing: Tracing, grain: Points | None, *, turned_over: bool
+) -> npt.NDArray[np.float64]:
+    """What grain and fold say about which stretch is the anchor edge: the centre, a panel seam, the cap."""
     cost = np.zeros_like(arcs.share)
     if grain is not None:
         way = float(np.degrees(np.arctan2(*(grain[1] - grain[0])[::-1])))
-        square = 90.0 if shape.centre is None else 0.0
-        off = np.abs((arcs.heading - way - square + 90.0) % 180.0 - 90.0)
-        cost = cost + np.minimum((off / (3.0 if shape.centre else 6.0)) ** 2, 25.0)
+        leans = (-1.0 if turned_over else 1.0) * shape.upright.heading_deg - 90.0
+        off = np.abs((arcs.heading - way - leans + 90.0) % 180.0 - 90.0)
+        cost = cost + np.minimum((off / shape.anchor_sd_deg) ** 2, 25.0)
     folds = [line for line in tracing.lines if line.kind == "fold" and len(line.points) >= 2]
     if folds and shape.centre is not None:
         middle = max(folds, key=_weight).points.mean(0)
@@ -391,15 +407,16 @@ def _best_from(
     arcs: _Arcs,
     edges: tuple[EdgeShape, ...],
     tables: list[npt.NDArray[np.float64]],
-    anchor_cost: float,
-    anchor: tuple[int, int],
-    turned_over: bool,
+    start: _Reading,
     tracing: Tracing,
 ) -> _Reading:
-    """The cheapest way to name the rest once the anchor edge runs from corner i to corner j (dynamic programming)."""
-    i, j = anchor
+    """The cheapest way to name the rest once the anchor edge runs between the two corners of ``start``.
+
+    Found by dynamic programming; ``start`` holds the anchor's cost and no names yet.
+    """
+    i, j = start.corners
     k = len(arcs.corners)
-    sign = -1.0 if turned_over else 1.0
+    sign = -1.0 if start.turned_over else 1.0
     turn = sign * edges[0].heading_deg - arcs.heading[i, j]
     order = (j + np.arange((i - j) % k + 1)) % k
     cost_to = np.full(len(order), np.inf)
@@ -416,15 +433,23 @@ def _best_from(
     for back in reversed(came):
         picked.append(int(back[picked[-1]]))
     corners = (i, *(int(order[p]) for p in reversed(picked[1:])))
-    reading = _Reading(
-        cost=anchor_cost + float(cost_to[-1]),
-        names=tuple(edge.name for edge in edges),
-        corners=corners,
-        turned_over=turned_over,
-    )
-    return (
-        replace(reading, cost=reading.cost + _cap_cost(arcs, reading, tracing)) if "cap" in reading.names else reading
-    )
+    names = tuple(edge.name for edge in edges)
+    reading = replace(start, cost=start.cost + float(cost_to[-1]), names=names, corners=corners)
+    if "front seam" in names:
+        return replace(reading, cost=reading.cost + _seams_cost(arcs, reading, tracing))
+    return replace(reading, cost=reading.cost + _cap_cost(arcs, reading, tracing)) if "cap" in names else reading
+
+
+def _seams_cost(arcs: _Arcs, reading: _Reading, tracing: Tracing) -> float:
+    """Which seam of a two-part sleeve is the front one: it has fewer notches than the back seam (common practice)."""
+    if not np.isfinite(reading.cost):
+        return 0.0
+    counts = {"front seam": 0, "back seam": 0}
+    for edge in _split(arcs, reading):
+        if edge.name in counts:
+            near = (nearest_on_line(edge.points, mark.at)[2] for mark in tracing.marks if mark.kind == "notch")
+            counts[edge.name] = sum(off < NOTCH_NEAR_MM for off in near)
+    return SEAM_NOTCH_COST * float(np.sign(counts["front seam"] - counts["back seam"]))
 
 
 def _cap_cost(arcs: _Arcs, reading: _Reading, tracing: Tracing) -> float:
@@ -436,7 +461,7 @@ def _cap_cost(arcs: _Arcs, reading: _Reading, tracing: Tracing) -> float:
     along = [
         s
         for s, off in (nearest_on_line(cap, mark.at)[1:] for mark in tracing.marks if mark.kind == "notch")
-        if off < 15.0 and abs(s - half) > 0.12 * half
+        if off < NOTCH_NEAR_MM and abs(s - half) > 0.12 * half
     ]
     first, second = sum(s < half for s in along), sum(s > half for s in along)
     front, back = (second, first) if reading.turned_over else (first, second)
@@ -454,36 +479,32 @@ def _split(arcs: _Arcs, reading: _Reading) -> tuple[NamedEdge, ...]:
     for name, a, b in zip(reading.names, starts, starts[1:] + starts[:1], strict=True):
         points = arcs.ring[a : b + 1] if a < b else np.vstack([arcs.ring[a:], arcs.ring[: b + 1]])
         edges.append(NamedEdge(name=name, points=points))
-    lower = next(k for k, edge in enumerate(edges) if edge.name in ("waist", "hem", "wrist"))
-    if "hem" in reading.names:
-        lower = reading.names.index("hem")
+    lower = reading.names.index(reading.shape.names[0])
     return tuple(edges[lower:] + edges[:lower])
 
 
-def _upright(edges: tuple[NamedEdge, ...], shape: KindShape, grain: Points | None) -> float:
+def _upright(edges: tuple[NamedEdge, ...], best: _Reading, grain: Points | None) -> float:
     """Degrees to turn so that the grain is vertical and the neck, waist or cap is up.
 
     A straight centre edge gives the direction, being longer than a printed arrow; where the two differ, the grain does.
+    Without a centre edge the grain does, and without a grain the anchor edge, turned to its usual direction.
     """
+    shape = best.shape
     anchor = next(edge for edge in edges if edge.name == shape.anchor).points
-    rough = anchor[-1] - anchor[0]
     if shape.centre is None:
-        others = [edge.points for edge in edges if edge.name == "wrist"]
-        up = anchor[len(anchor) // 2] - others[0].mean(0)
+        usual = (-1.0 if best.turned_over else 1.0) * shape.upright.heading_deg
+        lean = np.radians(_heading(anchor[-1] - anchor[0]) + 90.0 - usual)
+        up = np.array([np.cos(lean), np.sin(lean)])
     else:
         line = straightened(anchor[len(anchor) // 20 : -(len(anchor) // 20) or None])
         up = line[1] - line[0]
-        lower = next(edge for edge in edges if edge.name in ("waist", "hem")).points.mean(0)
-        lower = edges[0].points.mean(0) if len(edges) else lower
-        up = up if up @ (anchor.mean(0) - lower) > 0 else -up
+        up = up if up @ (anchor.mean(0) - edges[0].points.mean(0)) > 0 else -up
     if grain is not None:
         way = grain[1] - grain[0]
         way = way if way @ up > 0 else -way
         off = abs(float(_apart_deg(_heading(way), _heading(up))))
         if shape.centre is None or off > SAME_WAY_DEG:
             up = way
-    elif shape.centre is None:
-        up = np.array([rough[1], -rough[0]]) if rough @ [up[1], -up[0]] > 0 else np.array([-rough[1], rough[0]])
     return float(_apart_deg(90.0, _heading(up)))
 
 

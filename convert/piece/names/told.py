@@ -87,6 +87,8 @@ class Told:
         its lettering tells.
     year
         When the pattern was published, for what allowance was usual.
+    seam_from
+        On which edge a panel seam begins: shoulder, armhole or neckline.
     alike
         What the other pieces of the pattern say of this one's allowances; less than anything read here.
     unit
@@ -106,6 +108,7 @@ class Told:
     grain: Points | None = None
     face_down: bool | None = None
     year: int | None = None
+    seam_from: EdgeName | None = None
     alike: Mapping[EdgeName, Allowance] = field(default_factory=dict)
     unit: Unit = "cm"
 

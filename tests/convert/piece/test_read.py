@@ -60,7 +60,7 @@ def test_told_allowances_come_off_whichever_way_the_piece_lies(
 ) -> None:
     drawn = draw(kind, np.random.default_rng([seed, KIND_LIST.index(kind)]), **how)  # type: ignore[arg-type]
     piece = piece_from(drawn.tracing, kind, told_of(drawn))
-    assert {edge.name for edge in piece.edges} == set(KINDS[kind].names)
+    assert {edge.name for edge in piece.edges} == set(KINDS[kind].edges)
     assert apart(drawn, piece) < 0.25  # drawn with 0.1 mm of noise, compared through points 0.5 mm apart
     assert len(piece.darts) == len(drawn.piece.darts)
     for one, after in zip(piece.edges, piece.edges[1:] + piece.edges[:1], strict=True):
@@ -159,7 +159,7 @@ def test_face_down_is_turned_over_only_when_told() -> None:
     assert as_seen.edge("side seam").points[:, 0].mean() < as_seen.edge("centre back").points[:, 0].mean()
     turned = piece_from(drawn.tracing, "bodice back", Told(face_down=True))
     assert turned.edge("side seam").points[:, 0].mean() > 100
-    assert [edge.name for edge in turned.edges] == list(KINDS["bodice back"].names)
+    assert [edge.name for edge in turned.edges] == list(KINDS["bodice back"].edges)
     assert apart(drawn, piece_from(drawn.tracing, "bodice back", Told(**{**_told(drawn), "face_down": True}))) < 0.25
 
 
