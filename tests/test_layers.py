@@ -67,27 +67,13 @@ ROOMS = [
     "convert.redrawn",
     "convert.job",
     "convert.pipeline",
+    "convert.page.server",
+    "convert.page.desk",
     "convert.page.steps",
     "convert.page.app",
     "convert.page",
     "convert.cli",
     "convert",
-]
-# the page's own order: its steps stand on its desk, and the app on all of them
-EARLY_PAGE = [
-    "problems",
-    "safety",
-    "static_files",
-    "news",
-    "looked",
-    "worker",
-    "work",
-    "jobs",
-    "reading",
-    "desk",
-    "state",
-    "sheet_picture",
-    "piece_json",
 ]
 RANK = {room: k for k, room in enumerate(ROOMS)}
 FILES = sorted(path for package in ("calibration", "convert") for path in (ROOT / package).rglob("*.py"))
@@ -106,7 +92,7 @@ def imports(path: Path) -> set[str]:
     found: set[str] = set()
     for node in ast.walk(ast.parse(path.read_text())):
         if isinstance(node, ast.Import):
-            found |= {alias.name for alias in node.names}
+            found |= {alias.name for alias in node.names} - {"convert"}  # the package by itself: only its place
         elif isinstance(node, ast.ImportFrom) and node.module:
             inside = {f"{node.module}.{alias.name}" for alias in node.names}
             found |= (inside & MODULES) or {node.module}
@@ -115,8 +101,6 @@ def imports(path: Path) -> set[str]:
 
 def room_of(module: str) -> str:
     """The room that a module lies in: the longest name in the list that it begins with."""
-    if module.startswith("convert.page.") and module.split(".")[2] in EARLY_PAGE:
-        return "convert.page.steps"
     return max((room for room in ROOMS if f"{module}.".startswith(f"{room}.")), key=len)
 
 

@@ -13,11 +13,11 @@ from calibration.overlay import accuracy_sentence
 from calibration.view.view import MatView
 from convert.job.file import PictureTable
 from convert.job.write import changed_job, set_job, set_piece, tell
-from convert.page import words
-from convert.page.desk import Seen, TheDesk, TheFolder
-from convert.page.jobs import Folder, PieceEntry, digest_of
-from convert.page.looked import Looked
-from convert.page.state import notes_of
+from convert.page.desk.desk import Seen, TheDesk, TheFolder
+from convert.page.desk.jobs import Folder, PieceEntry, digest_of
+from convert.page.desk.looked import Looked
+from convert.page.desk.state import notes_of
+from convert.page.server import words
 from convert.page.steps.jobs import check_grid
 from convert.pipeline.pipeline import PieceRead
 

@@ -18,17 +18,17 @@ from convert.body.card import LengthUnit
 from convert.body.typed import typed_length_mm
 from convert.body.wording import date_in_words
 from convert.job.write import changed_job, set_paper
-from convert.page import words
-from convert.page.desk import Desk, Seen, TheDesk, TheFolder
-from convert.page.jobs import Folder, digest_of
-from convert.page.printed import as_shown, how_printed, kept_as, note_printed
-from convert.page.problems import missing
-from convert.page.sheet_picture import sheet_picture
+from convert.page.desk.desk import Desk, Seen, TheDesk, TheFolder
+from convert.page.desk.jobs import Folder, digest_of
+from convert.page.desk.printed import as_shown, how_printed, kept_as, note_printed
+from convert.page.desk.sheet_picture import sheet_picture
+from convert.page.server import words
+from convert.page.server.problems import missing
+from convert.paper.files.printer_test import SQUARE_OF_UNIT_MM, printer_test
 from convert.paper.output import block_sheets, print_sheets, write_files
 from convert.paper.sheets.furniture import SQUARE_MM
 from convert.paper.sheets.papers import PAPERS, paper_named
 from convert.paper.sheets.printer import SQUARE_LEAST_MM, SQUARE_MOST_MM, Printer
-from convert.paper.sheets.printer_test import SQUARE_OF_UNIT_MM, printer_test
 from convert.paper.sheets.sheets import Sheet
 from convert.pipeline.files import files_of
 from convert.pipeline.history import read_history, version_words, write_history

@@ -17,10 +17,10 @@ from calibration.ground.errors import InputError, OutputError
 from calibration.picture.photo import read_photo
 from convert.job.job import PIECE_KINDS
 from convert.job.write import add_piece, changed_job, set_piece
-from convert.page.desk import Desk, Seen, TheDesk, TheFolder
-from convert.page.jobs import PICTURES, Folder, digest_of
-from convert.page.problems import PageError, missing
-from convert.page.removed import bring_back, take_picture_out, take_piece_out
+from convert.page.desk.desk import Desk, Seen, TheDesk, TheFolder
+from convert.page.desk.jobs import PICTURES, Folder, digest_of
+from convert.page.desk.removed import bring_back, take_picture_out, take_piece_out
+from convert.page.server.problems import PageError, missing
 from convert.paper.draw.svg import slug
 
 router = APIRouter(prefix="/api/jobs/{job}", tags=["pictures"])

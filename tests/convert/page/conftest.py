@@ -8,9 +8,9 @@ import pytest
 from fastapi import FastAPI
 
 from convert.page.app import create_app
-from convert.page.openings import Openings
-from convert.page.store import FOLDER
-from convert.page.work import Workers
+from convert.page.desk.store import FOLDER
+from convert.page.desk.work import Workers
+from convert.page.server.openings import Openings
 from tests.convert.page.server import PORT, TOKEN, Window, copy_of
 from tests.lab import SAMPLES
 

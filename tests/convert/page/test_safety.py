@@ -11,7 +11,7 @@ from pathlib import Path
 import httpx
 import pytest
 
-from convert.page.static_files import known_files
+from convert.page.server.static_files import known_files
 from tests.convert.page.server import PORT, TOKEN, Window
 
 ROOT = Path(__file__).parents[3]

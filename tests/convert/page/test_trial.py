@@ -11,7 +11,7 @@ import pytest
 ROOT = Path(__file__).parents[3]
 BEGIN = """
 from pathlib import Path
-from convert.page.jobs import Shelf
+from convert.page.desk.jobs import Shelf
 import convert
 folder = Shelf(Path("jobs")).begin_demo()
 print(Path(convert.__file__).parent, *sorted(one.parent.name for one in folder.path.rglob("photo.jpg")))

@@ -15,9 +15,9 @@ import pytest
 from convert.cli import main as cli
 from convert.job.job import read_job
 from convert.page.app import create_app
-from convert.page.state import job_state
-from convert.page.store import FOLDER
-from convert.page.work import Workers
+from convert.page.desk.state import job_state
+from convert.page.desk.store import FOLDER
+from convert.page.desk.work import Workers
 from tests.convert.page.server import PORT, TOKEN, Window, copy_of
 from tests.lab import SAMPLES
 

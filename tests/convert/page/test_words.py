@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from convert.page import words
+from convert.page.server import words
 
 NO_WORD_OF_HERS = re.compile(
     r"job\.toml|\[\[|\]\]|\[pattern\]|--[a-z]|\btold\b|\bsize = |\bat = |\bISO\b|\bASTM\b|mm on the mat|-?\d+\.\d{4}"

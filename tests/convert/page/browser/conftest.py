@@ -16,7 +16,7 @@ from typing import Any, ClassVar
 
 import pytest
 
-from convert.page.jobs import digest_of
+from convert.page.desk.jobs import digest_of
 
 STATIC = Path(__file__).parents[4] / "convert" / "page" / "static"
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")

@@ -12,8 +12,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from calibration.ground.errors import InputError
-from convert.page.problems import PageError
-from convert.page.worker import serve
+from convert.page.desk.worker import serve
+from convert.page.server.problems import PageError
 
 _POLL_S = 0.1
 _TOO_LONG_S = 600.0  # a picture takes 2 to 10 s, ten nested sizes ten times that; on a slow machine several times more

@@ -8,13 +8,13 @@ from convert.body.definitions import needed_for
 from convert.body.slips import questions
 from convert.job.file import PictureTable, PieceTable
 from convert.job.job import Job, PieceJob
-from convert.page import words
-from convert.page.desk import Desk
-from convert.page.jobs import Folder, PictureFile, PieceEntry
-from convert.page.printed import how_printed
-from convert.page.problems import problem_of
-from convert.page.reading import PieceState
-from convert.page.removed import last_removed
+from convert.page.desk.desk import Desk
+from convert.page.desk.jobs import Folder, PictureFile, PieceEntry
+from convert.page.desk.printed import how_printed
+from convert.page.desk.reading import PieceState
+from convert.page.desk.removed import last_removed
+from convert.page.server import words
+from convert.page.server.problems import problem_of
 from convert.pipeline.pipeline import PieceRead
 
 STEPS = ("pictures", "mat", "piece", "seams", "maker", "compare", "block", "paper", "toile")

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from convert.job.file import JOB_FILE
 
-_IN_REPOSITORY = Path(__file__).parents[2] / "sample_scans" / "wardrobe"
+_IN_REPOSITORY = Path(__file__).parents[3] / "sample_scans" / "wardrobe"
 _INSTALLED = f"share/ownblock/trial/{JOB_FILE}"
 
 

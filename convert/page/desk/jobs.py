@@ -22,8 +22,8 @@ from convert.job.file import JOB_FILE, JobFile, PieceTable, check_job_file
 from convert.job.fittings import TOILE_FILE
 from convert.job.job import PIECE_KINDS, Job, pattern_told, read_job
 from convert.job.write import changed_job, set_job
-from convert.page.problems import PageError, missing
-from convert.page.trial import trial_job
+from convert.page.desk.trial import trial_job
+from convert.page.server.problems import PageError, missing
 from convert.paper.draw.svg import slug
 
 PAGE_FILE = "page.json"  # where the maker is and what she called right; nothing that a block depends on

@@ -13,13 +13,13 @@ from typing import Any
 
 from calibration.ground.errors import InputError, OwnblockError
 from convert.job.job import Job, PieceJob
-from convert.page import words
-from convert.page.jobs import Folder, PieceEntry
-from convert.page.looked import Looked, Sizes
-from convert.page.news import News
-from convert.page.problems import PageError, missing, problem_of
-from convert.page.store import name_of, recalled, remember
-from convert.page.work import Stopped, Task, Workers
+from convert.page.desk.jobs import Folder, PieceEntry
+from convert.page.desk.looked import Looked, Sizes
+from convert.page.desk.news import News
+from convert.page.desk.store import name_of, recalled, remember
+from convert.page.desk.work import Stopped, Task, Workers
+from convert.page.server import words
+from convert.page.server.problems import PageError, missing, problem_of
 from convert.pipeline.pipeline import (
     PieceRead,
     corrections_of,

@@ -11,7 +11,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
 from calibration.ground.errors import InputError, OutputError, OwnblockError, WordsError
-from convert.page import words
+from convert.page.server import words
 
 
 class Problem(BaseModel):

@@ -12,8 +12,8 @@ from typing import Any
 
 from calibration.ground.files import write_atomically
 from convert.block.toile.fittings import State
-from convert.page import words
-from convert.page.jobs import Folder, digest_of
+from convert.page.desk.jobs import Folder, digest_of
+from convert.page.server import words
 
 _RECORD = ".printed.json"
 FITTED = "fitted"

@@ -8,9 +8,9 @@ import tomlkit
 
 from calibration.ground.errors import OutputError
 from convert.job.write import changed_job, piece_table, pieces_of, remove_piece
-from convert.page import words
-from convert.page.jobs import PICTURES, Folder, PieceEntry
-from convert.page.problems import PageError
+from convert.page.desk.jobs import PICTURES, Folder, PieceEntry
+from convert.page.server import words
+from convert.page.server.problems import PageError
 from convert.paper.draw.svg import slug
 
 _KEPT = "removed"  # in the page's own file

@@ -13,7 +13,7 @@ import calibration
 import convert
 from calibration.ground.errors import OutputError
 from calibration.ground.files import write_atomically
-from convert.page.packed import packed, unpacked
+from convert.page.desk.packed import packed, unpacked
 
 FOLDER = ".readings"
 _MOST = 60  # files in one job's folder, of 1 to 3 MB: five pieces, and what was told of them one thing after another

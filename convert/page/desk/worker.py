@@ -20,7 +20,7 @@ _MOST_SIZES = 20  # on one sheet; multi-size patterns have up to about a dozen
 
 def look(stage: Stage, pictures: Any, size: int | str | None) -> Any:
     """Pictures read, flattened and traced: a :class:`convert.page.looked.Looked`."""
-    from convert.page.looked import kept
+    from convert.page.desk.looked import kept
     from convert.pipeline.pipeline import read_sheet, trace_sheet
 
     read = read_sheet(pictures, progress=stage)
@@ -37,7 +37,7 @@ def look(stage: Stage, pictures: Any, size: int | str | None) -> Any:
 
 def _sizes(read: Any, stage: Stage) -> Any:
     """Each of several nested sizes as it reads: a :class:`convert.page.looked.Sizes`; None if there are none."""
-    from convert.page.looked import Sizes, kept
+    from convert.page.desk.looked import Sizes, kept
     from convert.pipeline.pipeline import trace_sheet
 
     looks: list[Any] = []
@@ -69,7 +69,7 @@ _WORK: dict[str, Callable[..., Any]] = {"look": look, "check_picture": check_pic
 def serve(line: Connection) -> None:
     """Work until the line is closed."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl+C is the server's, which then closes the line
-    import convert.page.looked  # noqa: F401  heavy, and wanted at once when the first picture comes
+    import convert.page.desk.looked  # noqa: F401  heavy, and wanted at once when the first picture comes
 
     while True:
         try:
