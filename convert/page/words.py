@@ -148,7 +148,8 @@ _PATTERNS = tuple((re.compile(found), said) for found, said in _PLAIN)
 
 def plainly(text: str) -> str:
     """A sentence of another room in the words of the page: no file's or program's word, no co-ordinates."""
+    plain = text
     for found, said in _PATTERNS:
-        text = found.sub(said, text)
-    text = text.strip()
-    return text[:1].upper() + text[1:]
+        plain = found.sub(said, plain)
+    plain = plain.strip()
+    return plain if plain[:1] == text[:1] else plain[:1].upper() + plain[1:]
