@@ -14,11 +14,11 @@ from pathlib import Path
 import click
 import uvicorn
 
-from calibration.errors import InputError, OutputError, WordsError
-from calibration.files import write_atomically
-from convert.job import JOB_FILE
+from calibration.ground.errors import InputError, OutputError, WordsError
+from calibration.ground.files import write_atomically
+from convert.job.job import JOB_FILE
 from convert.page.app import create_app
-from convert.page.openings import Openings
+from convert.page.server.openings import Openings
 
 HOST = "127.0.0.1"
 _CLOSING_S = 2  # an open page listens for news without end, and would hold the program for ever
