@@ -17,7 +17,7 @@ from convert.page.desk.packed import packed, unpacked
 
 FOLDER = ".readings"
 _MOST = 60  # files in one job's folder, of 1 to 3 MB: five pieces, and what was told of them one thing after another
-_NOT_READING = ("page", "cli", "paper", "body")  # rooms of convert that no reading depends on
+_NOT_READING = ("page", "cli", "paper", "redrawn", "block", "body")  # rooms of convert that no reading depends on
 
 
 @cache

@@ -146,12 +146,10 @@ _PLAIN: tuple[tuple[str, str], ...] = (
 _PATTERNS = tuple((re.compile(found), said) for found, said in _PLAIN)
 
 
-_BEGINS_WITH_A_FILE = re.compile(r"\S+\.\w{2,4}\b")  # a file is called as the maker called it
-
-
 def plainly(text: str) -> str:
     """A sentence of another room in the words of the page: no file's or program's word, no co-ordinates."""
+    plain = text
     for found, said in _PATTERNS:
-        text = found.sub(said, text)
-    text = text.strip()
-    return text if _BEGINS_WITH_A_FILE.match(text) else text[:1].upper() + text[1:]
+        plain = found.sub(said, plain)
+    plain = plain.strip()
+    return plain if plain[:1] == text[:1] else plain[:1].upper() + plain[1:]

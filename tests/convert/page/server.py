@@ -3,6 +3,7 @@
 import asyncio
 import time
 from collections.abc import Callable, Coroutine
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -33,7 +34,8 @@ class Window:
             async with httpx.AsyncClient(transport=transport, base_url=self.base, timeout=300) as client:
                 return await client.request(method, path, json=body, headers=headers, **more)
 
-        answer = asyncio.run(asked())
+        with ThreadPoolExecutor(1) as beside:  # a browser of another test may have a loop of its own running here
+            answer = beside.submit(asyncio.run, asked()).result()
         if (
             answer.content
             and answer.headers.get("content-type") == "application/json"

@@ -85,9 +85,9 @@ function pitchDoubt(ctx, doubt, view) {
   const others = Object.keys(PITCH).filter((grid) => grid !== now && grid !== doubt.likely);
   const stay = async () => { await job.mark("pitch", piece.id); ctx.again(); };
   return h("section", { class: "doubts pitch-doubt" }, h("h1", {}, doubt.likely ? filled(t.doubt_likely, { grid: name(doubt.likely) }) : filled(t.doubt_told, { grid: told })),
-    doubt.sentences.map((one) => h("p", {}, one)),
     h("div", { class: "answers" }, doubt.likely ? h("button", { class: "main", onclick: () => setGrid(ctx, doubt.likely) }, filled(t.doubt_yes, { grid: name(doubt.likely) })) : null,
       h("button", { onclick: stay }, filled(doubt.likely ? t.doubt_no : t.doubt_yes, { grid: told }))),
+    h("ul", {}, doubt.sentences.map((one) => h("li", {}, one))),
     h("details", {}, h("summary", {}, t.grid_other), tiles((grid) => setGrid(ctx, grid), others)));
 }
 
