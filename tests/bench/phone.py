@@ -5,7 +5,7 @@ from dataclasses import replace
 import cv2
 import numpy as np
 
-from calibration.view import MatView
+from calibration.view.view import MatView
 from tests.bench.photographed import Photographed
 
 MESSENGER_PX, MESSENGER_QUALITY = 1600, 60  # longest side and JPEG quality of a messenger's copy

@@ -5,8 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from convert.piece.names.told import Told
 from convert.piece.read import piece_from
-from convert.piece.told import Told
 from convert.trace.tracing import TracedLine
 from tests.convert.piece.shapes import draw
 

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy.spatial import cKDTree
 
-from calibration.points import Points, closed, resample
-from convert.pipeline import choose
-from convert.trace import nest
+from calibration.ground.points import Points, closed, resample
+from convert.pipeline.pipeline import choose
+from convert.trace.nest.nest import nest
 from convert.trace.trace import trace, trace_with_print
 from tests import render_sheet as render
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.spatial import cKDTree
 
-from calibration.points import closed, resample
+from calibration.ground.points import closed, resample
 from convert.trace.trace import trace
 from tests import render_sheet as render
 from tests.convert.trace.test_trace import PAPERS, away, bodice
