@@ -14,7 +14,7 @@ from convert.trace.cuts.holes import find_holes
 from convert.trace.cuts.notch_shapes import read_notches
 from convert.trace.cuts.slits import find_slits
 from convert.trace.ink.printing import Printing, find_printing
-from convert.trace.nest.nest import LineLost, drawn_round, printed_cut_line
+from convert.trace.nest.nest import LineLost, PrintedCut, drawn_round, printed_cut_line
 from convert.trace.paper.paper import Paper, find_papers
 from convert.trace.paper.weights import Weight, find_weights, under_weights
 from convert.trace.printed.with_print import with_print
@@ -74,16 +74,14 @@ def _traced_on(sheet: FlatSheet, paper: Paper, size: int | str | None) -> list[t
         weights = find_weights(paper.work, paper.masks, paper.share)
         for index in range(len(found)):
             cut, rim_mm = _trace_piece(sheet, paper, weights, index, holes[index].result)
-            uncut = None
-            if rim_mm == 0 or size is not None or drawn_round(found[index].result()[1], cut.outline):
-                looked_at = found[index].result()
-                uncut = _on_uncut(
-                    sheet, paper, weights, paper.masks[index], looked_at, cut, size, edge_printed=rim_mm > 0
-                )
-            printing = found[index].result()[1]
-            if rim_mm == 0:
-                cut = less_sure_on_ink(cut, paper, paper.masks[index], printing)
-            pieces.append((cut, printing) if uncut is None else (uncut, None))
+            mask, (full, printing) = paper.masks[index], found[index].result()
+            if rim_mm == 0 or size is not None or drawn_round(printing, cut.outline):
+                printed, lost = _cut_line(sheet, full, printing, size, edge_printed=rim_mm > 0)
+                if printed is not None:
+                    pieces.append((_on_uncut(paper, weights, mask, printed, cut), None))
+                    continue
+                cut = replace(cut, notes=(*cut.notes, *lost))
+            pieces.append((less_sure_on_ink(cut, paper, mask, printing) if rim_mm == 0 else cut, printing))
     return pieces
 
 
@@ -94,34 +92,39 @@ def _printing(sheet: FlatSheet, mask: npt.NDArray[np.bool_]) -> tuple[npt.NDArra
     return full, find_printing(sheet, full)
 
 
-def _on_uncut(
+def _cut_line(
     sheet: FlatSheet,
-    paper: Paper,
-    weights: tuple[Weight, ...],
-    mask: npt.NDArray[np.bool_],
-    looked_at: tuple[npt.NDArray[np.bool_], Printing],
-    cut: Tracing,
+    full: npt.NDArray[np.bool_],
+    printing: Printing,
     size: int | str | None,
     *,
     edge_printed: bool,
-) -> Tracing | None:
-    """The printed cut line of an uncut sheet in place of the paper's edge, or None where none is printed.
+) -> tuple[PrintedCut | None, tuple[Note, ...]]:
+    """The printed cut line of an uncut sheet, None where none is printed; and what is to be said where it is lost.
+
+    ``edge_printed``: the paper's edge looks as if it was cut along a printed line, so that other lines may be anything.
+    """
+    try:
+        return printed_cut_line(sheet, full, size, printing=printing), ()
+    except InputError as err:
+        if size is None and edge_printed:
+            return None, ()
+        if size is None and isinstance(err, LineLost):
+            return None, (_line_lost(err),)
+        raise
+
+
+def _on_uncut(
+    paper: Paper,
+    weights: tuple[Weight, ...],
+    mask: npt.NDArray[np.bool_],
+    printed: PrintedCut,
+    cut: Tracing,
+) -> Tracing:
+    """The printed cut line of an uncut sheet in place of the paper's edge.
 
     Of what could not be seen, only what lies on that line matters: the sheet may run off the mat and be cut roughly.
     """
-    full, printing = looked_at
-    try:
-        printed = printed_cut_line(sheet, full, size, printing=printing)
-    except LineLost as err:
-        if size is not None:
-            raise
-        return None if edge_printed else replace(cut, notes=(*cut.notes, _line_lost(err)))
-    except InputError:
-        if size is None and edge_printed:  # other lines on a piece that is cut out
-            return None
-        raise
-    if printed is None:
-        return None
     ring = printed.outline
     beyond = at_rim(paper, ring)
     doubtful = doubts(ring, printed.corners, mask, paper.work)
