@@ -21,10 +21,10 @@ from convert.block.solved.solve import Solved
 from convert.body.wording import STEP_MM
 from convert.job.job import Job
 from convert.job.write import changed_job, set_block
-from convert.page.desk import Desk, Seen, TheDesk, TheFolder
-from convert.page.jobs import Folder
-from convert.page.piece_json import block_piece
-from convert.page.state import notes_of
+from convert.page.desk.desk import Desk, Seen, TheDesk, TheFolder
+from convert.page.desk.jobs import Folder
+from convert.page.desk.piece_json import block_piece
+from convert.page.desk.state import notes_of
 from convert.paper.report.report_content import check_sentence
 from convert.paper.steps.pictures import move_picture
 from convert.piece.piece import Piece, PieceKind

@@ -6,8 +6,8 @@ from fastapi import APIRouter
 
 from convert.block.compared.record import comparison_record
 from convert.job.job import Job
-from convert.page.desk import TheDesk, TheFolder
-from convert.page.state import notes_of
+from convert.page.desk.desk import TheDesk, TheFolder
+from convert.page.desk.state import notes_of
 from convert.paper.report.compared_picture import compared_picture
 from convert.pipeline.pipeline import PieceRead, compare_pieces
 

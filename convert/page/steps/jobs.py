@@ -9,9 +9,9 @@ from starlette.responses import StreamingResponse
 from calibration.ground.errors import InputError
 from convert.body.typed import typed_length_mm
 from convert.job.write import changed_card, changed_job, set_job
-from convert.page.desk import Seen, TheDesk, TheFolder
-from convert.page.jobs import Folder
-from convert.page.state import job_state
+from convert.page.desk.desk import Seen, TheDesk, TheFolder
+from convert.page.desk.jobs import Folder
+from convert.page.desk.state import job_state
 
 router = APIRouter(prefix="/api/jobs", tags=["jobs"])
 _GRID_MM = (1.0, 200.0)

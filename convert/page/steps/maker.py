@@ -14,10 +14,10 @@ from convert.body.fill import fill_missing, measure_next
 from convert.body.slips import Question, questions
 from convert.body.typed import read_toml, typed_length_mm
 from convert.job.write import changed_card, changed_job, put, set_answered, set_job, set_measurements, set_pattern
-from convert.page.desk import Seen, TheDesk, TheFolder
-from convert.page.jobs import Folder
-from convert.page.problems import missing
-from convert.page.state import said
+from convert.page.desk.desk import Seen, TheDesk, TheFolder
+from convert.page.desk.jobs import Folder
+from convert.page.desk.state import said
+from convert.page.server.problems import missing
 from convert.page.steps.jobs import set_unit
 from convert.paper.card.measurement_drawing import measurement_drawing
 

@@ -11,10 +11,10 @@ from calibration.overlay import accuracy_sentence
 from calibration.view.view import MatView
 from convert.job.file import PictureTable
 from convert.job.write import changed_job, set_job, set_piece, tell
-from convert.page.desk import Seen, TheDesk, TheFolder
-from convert.page.jobs import PieceEntry, digest_of
-from convert.page.looked import Looked
-from convert.page.state import notes_of
+from convert.page.desk.desk import Seen, TheDesk, TheFolder
+from convert.page.desk.jobs import PieceEntry, digest_of
+from convert.page.desk.looked import Looked
+from convert.page.desk.state import notes_of
 from convert.page.steps.jobs import check_grid
 from convert.pipeline.pipeline import PieceRead
 

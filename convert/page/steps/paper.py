@@ -17,10 +17,10 @@ from convert.block.toile.fittings import State
 from convert.body.typed import typed_length_mm
 from convert.body.wording import date_in_words
 from convert.job.write import changed_job, set_paper
-from convert.page.desk import Seen, TheDesk, TheFolder
-from convert.page.jobs import Folder, digest_of
-from convert.page.problems import missing
-from convert.page.sheet_picture import sheet_picture
+from convert.page.desk.desk import Seen, TheDesk, TheFolder
+from convert.page.desk.jobs import Folder, digest_of
+from convert.page.desk.sheet_picture import sheet_picture
+from convert.page.server.problems import missing
 from convert.paper.files.pdf import write_pdf
 from convert.paper.output import block_sheets, print_sheets, write_files
 from convert.paper.sheets.papers import PAPERS, paper_named

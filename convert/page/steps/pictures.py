@@ -17,9 +17,9 @@ from calibration.ground.errors import InputError, OutputError
 from calibration.picture.photo import read_photo
 from convert.job.job import PIECE_KINDS
 from convert.job.write import add_piece, changed_job, remove_piece, set_piece
-from convert.page.desk import Desk, Seen, TheDesk, TheFolder
-from convert.page.jobs import PICTURES, Folder, digest_of
-from convert.page.problems import PageError, missing
+from convert.page.desk.desk import Desk, Seen, TheDesk, TheFolder
+from convert.page.desk.jobs import PICTURES, Folder, digest_of
+from convert.page.server.problems import PageError, missing
 from convert.paper.draw.svg import slug
 
 router = APIRouter(prefix="/api/jobs/{job}", tags=["pictures"])

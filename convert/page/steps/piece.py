@@ -15,9 +15,9 @@ from convert.job.file import PictureTable
 from convert.job.on_picture import tell_on_sheet
 from convert.job.told import edge_name, edges_of, seam_told
 from convert.job.write import changed_job, set_allowances, set_piece
-from convert.page.desk import Desk, Seen, TheDesk, TheFolder
-from convert.page.jobs import Folder, PieceEntry
-from convert.page.state import notes_of
+from convert.page.desk.desk import Desk, Seen, TheDesk, TheFolder
+from convert.page.desk.jobs import Folder, PieceEntry
+from convert.page.desk.state import notes_of
 from convert.page.steps.pictures import jpeg
 from convert.piece.piece import Piece
 from convert.piece.record import to_record

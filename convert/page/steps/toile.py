@@ -12,10 +12,10 @@ from convert.block.record import from_record, to_record
 from convert.block.toile.fittings import states
 from convert.block.toile.words import Correction, understand
 from convert.job.fittings import read_fittings
-from convert.page.desk import Desk, Seen, TheDesk, TheFolder
-from convert.page.jobs import Folder
-from convert.page.piece_json import block_piece
-from convert.page.state import notes_of
+from convert.page.desk.desk import Desk, Seen, TheDesk, TheFolder
+from convert.page.desk.jobs import Folder
+from convert.page.desk.piece_json import block_piece
+from convert.page.desk.state import notes_of
 from convert.paper.output import write_files
 from convert.paper.steps.pictures import move_picture
 from convert.pipeline.history import add_corrections, redo_fitting, toile_choices, undo_fitting

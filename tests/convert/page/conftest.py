@@ -7,7 +7,7 @@ import pytest
 from fastapi import FastAPI
 
 from convert.page.app import create_app
-from convert.page.work import Workers
+from convert.page.desk.work import Workers
 from tests.convert.page.server import PORT, TOKEN, Window
 
 

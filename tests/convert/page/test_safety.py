@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from convert.page.static_files import known_files
+from convert.page.server.static_files import known_files
 from tests.convert.page.server import PORT, TOKEN, Window
 
 ROOT = Path(__file__).parents[3]

@@ -13,7 +13,7 @@ import pytest
 from convert.cli import main as cli
 from convert.job.job import read_job
 from convert.page.app import create_app
-from convert.page.work import Workers
+from convert.page.desk.work import Workers
 from tests.convert.page.server import PORT, TOKEN, Window, copy_of
 from tests.lab import SAMPLES
 

@@ -12,7 +12,7 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from convert.page.problems import PageError, Problem, answer
+from convert.page.server.problems import PageError, Problem, answer
 
 UPLOAD_BYTES = 60_000_000
 BODY_BYTES = 4_000_000  # of anything but a picture: an outline of some thousand points has 100 kB

@@ -22,13 +22,13 @@ from convert.job.file import JobFile, PieceTable, check_job_file
 from convert.job.fittings import TOILE_FILE
 from convert.job.job import JOB_FILE, PIECE_KINDS, Job, pattern_told, read_job
 from convert.job.write import changed_job, set_job
-from convert.page.problems import PageError, missing
+from convert.page.server.problems import PageError, missing
 from convert.paper.draw.svg import slug
 
 PAGE_FILE = "page.json"  # where the maker is and what she called right; nothing that a block depends on
 PICTURES = "pictures"
 GRID = {"cm": "1cm", "in": "1in"}
-_DEMO = Path(__file__).parents[2] / "sample_scans" / "wardrobe"
+_DEMO = Path(__file__).parents[3] / "sample_scans" / "wardrobe"
 _DEMO_FILES = (JOB_FILE, "maker.toml", "*/photo.jpg")
 _MOST_JOBS = 200
 _TITLE = 120

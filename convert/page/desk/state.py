@@ -7,10 +7,10 @@ from calibration.ground.errors import InputError, Note, OwnblockError
 from convert.body.definitions import needed_for
 from convert.body.slips import questions
 from convert.job.job import Job, PieceJob
-from convert.page.desk import Desk
-from convert.page.jobs import Folder, PictureFile, PieceEntry
-from convert.page.problems import problem_of
-from convert.page.reading import PieceState
+from convert.page.desk.desk import Desk
+from convert.page.desk.jobs import Folder, PictureFile, PieceEntry
+from convert.page.desk.reading import PieceState
+from convert.page.server.problems import problem_of
 from convert.pipeline.pipeline import PieceRead
 
 STEPS = ("pictures", "mat", "piece", "seams", "maker", "compare", "block", "paper", "toile")

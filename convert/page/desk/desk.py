@@ -13,11 +13,11 @@ from convert.block.toile.fittings import State, states
 from convert.body.read_card import require_measured
 from convert.job.fittings import read_fittings
 from convert.job.job import JOB_FILE, Job, PieceJob
-from convert.page.jobs import Folder, PieceEntry, Shelf
-from convert.page.news import News
-from convert.page.problems import PageError
-from convert.page.reading import Memory, Reader
-from convert.page.work import Workers
+from convert.page.desk.jobs import Folder, PieceEntry, Shelf
+from convert.page.desk.news import News
+from convert.page.desk.reading import Memory, Reader
+from convert.page.desk.work import Workers
+from convert.page.server.problems import PageError
 from convert.pipeline.pipeline import Made, PieceRead, make_from
 
 

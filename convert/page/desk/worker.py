@@ -18,7 +18,7 @@ Stage = Callable[[str], None]
 
 def look(stage: Stage, pictures: Any, size: int | str | None) -> Any:
     """Pictures read, flattened and traced: a :class:`convert.page.looked.Looked`."""
-    from convert.page.looked import kept
+    from convert.page.desk.looked import kept
     from convert.pipeline.pipeline import read_sheet, trace_sheet
 
     read = read_sheet(pictures, progress=stage)
@@ -47,7 +47,7 @@ _WORK: dict[str, Callable[..., Any]] = {"look": look, "check_picture": check_pic
 def serve(line: Connection) -> None:
     """Work until the line is closed."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl+C is the server's, which then closes the line
-    import convert.page.looked  # noqa: F401  heavy, and wanted at once when the first picture comes
+    import convert.page.desk.looked  # noqa: F401  heavy, and wanted at once when the first picture comes
 
     while True:
         try:

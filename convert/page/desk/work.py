@@ -12,8 +12,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from calibration.ground.errors import InputError
-from convert.page.problems import PageError
-from convert.page.worker import serve
+from convert.page.desk.worker import serve
+from convert.page.server.problems import PageError
 
 _POLL_S = 0.1
 _TOO_LONG_S = 180.0  # a picture takes 2 to 10 s; on a very slow machine ten times that

@@ -13,11 +13,11 @@ from typing import Any
 
 from calibration.ground.errors import InputError, OwnblockError
 from convert.job.job import Job, PieceJob
-from convert.page.jobs import Folder, PieceEntry
-from convert.page.looked import Looked
-from convert.page.news import News
-from convert.page.problems import PageError, missing, problem_of
-from convert.page.work import Stopped, Task, Workers
+from convert.page.desk.jobs import Folder, PieceEntry
+from convert.page.desk.looked import Looked
+from convert.page.desk.news import News
+from convert.page.desk.work import Stopped, Task, Workers
+from convert.page.server.problems import PageError, missing, problem_of
 from convert.pipeline.pipeline import (
     PieceRead,
     corrections_of,

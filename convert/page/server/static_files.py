@@ -7,10 +7,10 @@ from pathlib import Path
 from fastapi import APIRouter, Request
 from starlette.responses import Response
 
-from convert.page.problems import missing
+from convert.page.server.problems import missing
 
-_HERE = Path(__file__).parent / "static"
-_FONTS = Path(__file__).parents[1] / "paper" / "fonts"
+_HERE = Path(__file__).parents[1] / "static"
+_FONTS = Path(__file__).parents[2] / "paper" / "fonts"
 _TYPES = {
     ".js": "text/javascript",
     ".css": "text/css",
