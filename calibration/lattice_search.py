@@ -54,6 +54,16 @@ class FoundLattice:
         """Cells -> full-size photo pixels."""
         return (self.sketch.to_px(cells) + 0.5) / self.factor - 0.5
 
+    def to_cells(self, px: Points) -> Points:
+        """Full-size photo pixels -> cells."""
+        return self.sketch.to_cells((px + 0.5) * self.factor - 0.5)
+
+    def cell_px(self) -> float:
+        """Full-size pixels to a cell in the middle of the lattice."""
+        middle = np.array([[float(np.mean(ends)) for ends in self.lines]])
+        step = self.to_px(middle + 0.5) - self.to_px(middle - 0.5)
+        return float(np.hypot(*step[0])) / np.sqrt(2)
+
     def respaced(self, cells: float, first: tuple[float, float]) -> "FoundLattice":
         """The same lattice with its lines ``cells`` of the present cells apart, from ``first`` of each family on."""
         shift = np.array([[1.0, 0.0, -first[0]], [0.0, 1.0, -first[1]], [0.0, 0.0, cells]]) / cells
