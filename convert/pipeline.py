@@ -12,6 +12,7 @@ from calibration.errors import InputError, Note
 from calibration.flatten import FlatSheet, coarser, flatten
 from calibration.join import join
 from calibration.known_object import USUAL_PITCHES_MM, find_known_object, pitch_evidence
+from calibration.lift import lift_doubt, lowering
 from calibration.on_sheet import cropped, pictures_on
 from calibration.photo import Photo, read_photo
 from calibration.points import Points
@@ -43,11 +44,10 @@ from convert.piece.told import NOTHING_TOLD, Told
 from convert.readings import Reading, readings_of
 from convert.trace.corrected import Corrections, corrected, meant_by, told_alone
 from convert.trace.trace import trace_with_print
-from convert.trace.tracing import Tracing, scaled
+from convert.trace.tracing import Tracing, moved, scaled
 from convert.trace.with_print import with_print
 
 Progress = Callable[[str], None]
-PAPER_LIFT = 0.0007  # half-width of 95 %, relative: paper 0.3 to 1 mm above the mat, the camera about 0.6 to 1.5 m
 MAT_PRINT = 0.001  # the same, of a printed mat that nobody has laid a steel rule on; common practice
 SCAN_SCALE = 0.003  # the same, of a scanner whose resolution is what the file says
 
@@ -155,10 +155,11 @@ def pitch_notes(read: SheetRead) -> tuple[Note, ...]:
 
 
 def trace_sheet(read: SheetRead, *, size: int | str | None = None, progress: Progress = silent) -> tuple[Tracing, ...]:
-    """Every piece on the sheet, from left to right, with what is printed on it."""
+    """Every piece on the sheet, from left to right, with what is printed on it, as large as the paper truly is."""
     progress("tracing the paper and what is printed on it")
     sheet, reads = _at_likely_scale(read)
-    return tuple(scaled(tracing, reads) for tracing in trace_with_print(sheet, size=size))
+    down = lowering(read.sheet)
+    return tuple(moved(scaled(tracing, reads), down) for tracing in trace_with_print(sheet, size=size))
 
 
 def _at_likely_scale(read: SheetRead) -> tuple[FlatSheet, float]:
@@ -229,7 +230,7 @@ def read_piece(tracing: Tracing, read: SheetRead, kind: PieceKind, told: Told = 
         kind,
         told,
         uncertainty_mm=float(np.median(read.sheet.uncertainty_mm(tracing.outline[::50]))),
-        scale_uncertainty=float(np.hypot(PAPER_LIFT if read.views else 0.0, read.scale_uncertainty)),
+        scale_uncertainty=float(np.hypot(lift_doubt(read.sheet), read.scale_uncertainty)),
     )
     lattice = read.sheet.lattice
     doubt = size_doubt(piece, pitch_mm=None if lattice is None else lattice.pitch_mm)
@@ -491,7 +492,9 @@ def tracing_of(piece: PieceJob, read: SheetRead, tracings: tuple[Tracing, ...]) 
     if said.outline is not None:
         own = meant_by(said.outline, tracings)
         if own is None:
-            return with_print(read.sheet, told_alone(said))
+            down = lowering(read.sheet)
+            up = np.asarray(np.linalg.inv(down), np.float64)
+            return moved(with_print(read.sheet, moved(told_alone(said), up)), down)
     else:
         own = choose(tracings, piece.at, piece.pictures[0].name)
     return corrected(own, said)

@@ -6,12 +6,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from calibration.lift import LIFT_DOUBT_MM
 from calibration.points import Points
 from convert.block.allowance_doubt import nudged
 from convert.block.measure import measure, measure_shapes
 from convert.block.moves.shape import shape_of
 from convert.piece.piece import Allowance, Piece
-from convert.pipeline import MAT_PRINT, PAPER_LIFT
+from convert.pipeline import MAT_PRINT
 from tests.convert.block.test_measure import SET
 from tests.lab_pieces import lab_piece
 
@@ -59,7 +60,9 @@ def test_stated_intervals_hold_on_drawn_errors(radius: float) -> None:
         pieces = []
         for piece in true:
             lift = rng.uniform(0.3, 1.0) / rng.uniform(900.0, 1500.0)  # paper above the mat, camera's height, mm
-            piece = replace(piece, uncertainty_mm=radius, scale_uncertainty=float(np.hypot(MAT_PRINT, PAPER_LIFT)))
+            piece = replace(
+                piece, uncertainty_mm=radius, scale_uncertainty=float(np.hypot(MAT_PRINT, LIFT_DOUBT_MM / 500.0))
+            )
             pieces.append(as_traced(piece, error_field(rng, radius), mat + lift))
         for one in measure(pieces, waist_to_hip=205.0):
             off = abs(one.mm - right[one.name])
