@@ -70,7 +70,9 @@ class Accuracy:
 
     def _away_mm(self, mm: Points) -> npt.NDArray[np.float64]:
         """Distance (N,) from the lattice seen; 0 between parts of it, where the map is held from all sides."""
-        away = np.asarray(self._tree.query(mm)[0], float)
+        away = np.full(len(mm), np.inf)
+        known = np.isfinite(mm).all(1)
+        away[known] = self._tree.query(mm[known])[0]
         if len(self._sides):
             away[(mm @ self._sides[:, :2].T + self._sides[:, 2] <= 0).all(1)] = 0.0
         return away

@@ -144,7 +144,8 @@ def _evenly_spaced(
         if spacing.cells == 1.0 or found.told_step:
             raise
     else:
-        spacing = line_spacing(grey, fit.to_px, centres.only(fit.used), found.lines, light=found.light)
+        on_mat = centres.only(fit.used & among_squares(centres))  # a table has lines of its own
+        spacing = line_spacing(grey, fit.to_px, on_mat, found.lines, light=found.light)
         if spacing.explained < _LEAST_EXPLAINED and fit.used.sum() < _FEW_POINTS and not found.told_step:
             raise InputError(f"What was found in {photo.name} does not repeat as the lines of a grid do.", NO_LATTICE)
         times = 1 / spacing.cells
