@@ -9,6 +9,7 @@ from calibration.inked import Inked
 
 _HEAVY_STEPS = (2, 3, 4, 5, 6, 8, 10, 12)
 _HEAVIER = np.log(1.15)  # of a line's ink over its neighbours': the least that shows
+_RARELY, _CLEARLY_HEAVIER = 6, np.log(1.3)  # of lines so far apart few are seen: they must stand out more
 _FEWEST_CELLS = 3  # compared along a line
 _SEEN = 4.0  # noise widths that a line or one of its neighbours must reach where they are compared
 _AGREEING = 0.75  # of all lines, that a step must explain
@@ -24,7 +25,7 @@ _NO_MAT_HAS_DASHED_UNITS = 8.0  # whole lines with dashed ones half-way: the who
 _HALF_LINES = 1.5  # fainter lines half-way, rather than a heavier line at every second unit
 _THIRD_KIND = 3.5  # and heavier ones among the others: three kinds of line
 _MUCH_PALER = 3.5
-_UNIT_HALVED = -4.0  # a pitch that is no whole unit was told because such lines are printed
+_UNIT_HALVED = -5.0  # a pitch that is no whole unit was told because such lines are printed
 # lines at a fourth, fifth, eighth or tenth of a whole unit, rather than heavier lines at so many units
 _FINE_PAPER = {4: -5.0, 5: -6.0, 8: -6.0, 10: -5.0}
 _FIVES_AND_TENS = 6.0  # both: millimetre paper has them
@@ -220,7 +221,7 @@ def _phase(excess: Table, weight: Table, step: int) -> tuple[int, float, float] 
         if inside.sum() < 2 or outside.sum() < 1:
             continue
         size = _weighted_median(excess[inside], weight[inside])
-        if size < _HEAVIER:
+        if size < (_CLEARLY_HEAVIER if step >= _RARELY else _HEAVIER):
             continue
         cut = max(0.5 * size, 0.5 * _HEAVIER)
         share = min(

@@ -10,6 +10,7 @@ import pytest
 
 from calibration import Photo, calibrate, flatten
 from calibration.errors import InputError
+from calibration.lattice_search import find_lattice
 from calibration.view import MatView
 from tests.calibration.render_mat import Scene, render
 
@@ -233,6 +234,13 @@ def test_an_ultra_wide_lens_over_a_table_with_lines_of_its_own(table: str) -> No
     assert not view.notes
     corners = np.array([[0.0, 0.0], [1599.0, 0.0], [1599.0, 1199.0], [0.0, 1199.0]])
     assert np.abs(view.to_px(view.to_mm(corners)) - corners).max() < 0.01
+
+
+def test_the_lattice_ends_where_the_mat_does() -> None:
+    """Towards the horizon of a slanting table squares grow so small that any speck lies on a line of one."""
+    photo, _ = render(replace(WIDE, fill=0.85))
+    ends = find_lattice(photo).lines
+    assert sorted(last - first for first, last in ends) == sorted(WIDE.cells)
 
 
 def test_lines_missed_one_way_are_counted_all_the_same() -> None:
