@@ -5,8 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from calibration.flatten import FlatSheet
-from calibration.lift import LIFT_MM, camera_of, lowering
+from calibration.sheet.flatten import FlatSheet
+from calibration.sheet.lift import LIFT_MM, camera_of, lowering
 from tests.calibration.render_mat import Scene, camera_view
 
 SCENE = Scene(size_px=(4000, 3000), focal_px=3000.0, tilt_deg=20.0, lens=(0.0, 0.0, 0.0, 0.0), centre_off_px=(0.0, 0.0))
