@@ -1,7 +1,8 @@
 """A picture of a mat becomes millimetres: the lattice found without clicks, homography and lens fitted together."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import cv2
 import numpy as np
@@ -10,13 +11,16 @@ import numpy.typing as npt
 from calibration.doubts.doubts import doubts
 from calibration.doubts.known_object import USUAL_PITCHES_MM, find_known_object, pitch_evidence
 from calibration.ground.errors import InputError, Note
+from calibration.ground.points import Points
 from calibration.lattice.centres import LineCentres, measure_centres, measure_spots
+from calibration.lattice.coherent import among_squares, running_on
+from calibration.lattice.inked import Inked, measure_ink, printed_every
 from calibration.lattice.levels import WIDEST_VIEW_MM, Level, heavy_level, pitch_level
 from calibration.lattice.search import NO_LATTICE, FoundLattice, Lines, find_lattice
 from calibration.lattice.spacing import Spacing, line_spacing
 from calibration.picture.photo import Photo
 from calibration.sheet.flatten import flatten
-from calibration.view.fit import LineFit, fit_lines
+from calibration.view.fit import LineFit, NoFitError, fit_lines
 from calibration.view.lens import Lens
 from calibration.view.mat_frame import in_mat_frame
 from calibration.view.told import ToldPoint, check_told, told_lattice
@@ -32,6 +36,8 @@ _WELL_EXPLAINED = 0.55  # less, and most of what is printed lies beside the line
 _LEAST_EXPLAINED = 0.4  # of all that is printed along the lattice, that must lie on its lines where few are seen
 _END_SHARE = 0.35  # of a usual line's points and strength, that the outermost line must have
 _ALL_SHARE = 0.9  # of all points seen on lines: then nothing is printed at the other places
+_MOST_OUTWARD, _WORTH_MORE = 3, 1.02
+_ONLY_EVERY = (2, 2, 3, 5)  # of the places counted, that may be printed; by four is twice by two
 _BORDER_STRENGTH = 0.5  # of a usual line's, that one more line at the border must have
 _BORDER_SPREAD = 1.0  # of what the points used are off, that its points may be off one another
 _WORST_RMS_CELLS = 0.06
@@ -108,10 +114,11 @@ def fit_view(
     found = told_lattice(photo, told, pitch_mm=pitch_mm) if told else find_lattice(photo)
     grey = cv2.cvtColor(photo.pixels, cv2.COLOR_RGB2GRAY).astype(np.uint8, copy=False)
     found, centres, fit, finer = _evenly_spaced(photo, grey, found, pitch_mm)
+    found, centres, fit, ink = _as_printed(photo, grey, found, centres, fit)
     if told:
         check_told(photo, told, fit, pitch_mm=pitch_mm / found.told_step)
     lines = _lines_present(centres, fit, found.lines)
-    level = _level(photo, found, centres.only(fit.used), fit, lines, pitch_mm, finer)
+    level = _level(photo, found, ink, fit, lines, pitch_mm, finer)
     view, shared_mm = in_mat_frame(photo, found, centres, fit, lines, level, pitch_mm=pitch_mm, mat_scale=mat_scale)
     return replace(view, notes=doubts(photo, grey, view, level, pitch_mm=pitch_mm, shared_mm=shared_mm))
 
@@ -137,17 +144,14 @@ def _evenly_spaced(
         if spacing.cells == 1.0 or found.told_step:
             raise
     else:
-        spacing = line_spacing(grey, fit.to_px, centres.only(fit.used), found.lines, light=found.light)
+        on_mat = centres.only(fit.used & among_squares(centres))  # a table has lines of its own
+        spacing = line_spacing(grey, fit.to_px, on_mat, found.lines, light=found.light)
         if spacing.explained < _LEAST_EXPLAINED and fit.used.sum() < _FEW_POINTS and not found.told_step:
             raise InputError(f"What was found in {photo.name} does not repeat as the lines of a grid do.", NO_LATTICE)
         times = 1 / spacing.cells
         cells_across = photo.size_px[0] / max(fit.cell_px(), 1.0)
         too_fine = times > 2 and cells_across * times * pitch_mm > WIDEST_VIEW_MM
         if spacing.cells == 1.0 or (times % 1 == 0 and too_fine) or (times % 1 and found.told_step):
-            every, first = _only_every(centres.only(fit.used))
-            if every > 1 and not found.told_step:
-                found = found.respaced(every, first)
-                return found, *_measured_fit(photo, grey, found), _Finer()
             beside = spacing.explained < _WELL_EXPLAINED and not found.told_step
             return found, centres, fit, _Finer(seen=False, unsure=bool(too_fine or beside))
         wide = times >= 4 and cells_across * pitch_mm > _LEAST_VIEW_MM
@@ -158,6 +162,39 @@ def _evenly_spaced(
     if times > 1 and times % 1 == 0 and _between(finer.only(finer_fit.used), spacing) < _FEWEST_BETWEEN:
         return found, centres, fit, _Finer()
     return respaced, finer, finer_fit, _Finer(seen=spacing.cells < 1, unsure=wide)
+
+
+def _as_printed(
+    photo: Photo, grey: npt.NDArray[np.uint8], found: FoundLattice, centres: LineCentres, fit: LineFit
+) -> tuple[FoundLattice, LineCentres, LineFit, tuple[Inked, Inked] | None]:
+    """The lattice without the places counted where nothing is printed, and what is printed along its lines.
+
+    Edges of what lies about fall on such places here and there: only ink along their length tells.
+    """
+    if found.kind == "dots":
+        return found, centres, fit, None
+    ink = measure_ink(grey, fit.to_px, found.lines, light=found.light)
+    for every in () if found.told_step else _ONLY_EVERY:
+        beside = partial(_aside, fit.to_px, 1 / (2 * every))
+        first = printed_every(ink, every, partial(measure_ink, grey, beside, found.lines, light=found.light))
+        if first is not None:
+            found = found.respaced(every, first)
+            centres, fit = _measured_fit(photo, grey, found)
+            ink = measure_ink(grey, fit.to_px, found.lines, light=found.light)
+    kept = among_squares(centres)
+    if not found.told_step and (kept & fit.used).sum() >= _FEWEST_POINTS and _both_ways(centres.only(kept)):
+        centres, fit = centres.only(kept), fit.only(kept)
+    return found, centres, fit, ink
+
+
+def _both_ways(centres: LineCentres) -> bool:
+    """Whether enough lines are seen each way."""
+    return min(len(np.unique(centres.line[centres.family == k])) for k in (0, 1)) >= _FEWEST_LINES
+
+
+def _aside(to_px: Callable[[Points], Points], aside: float, cells: Points) -> Points:
+    """Where a part of a cell aside is."""
+    return to_px(cells + aside)
 
 
 def _between(centres: LineCentres, spacing: Spacing) -> float:
@@ -175,9 +212,8 @@ def _measured_fit(photo: Photo, grey: npt.NDArray[np.uint8], found: FoundLattice
     tried = []
     problem: InputError | None = None
     for faint in (False, True):
-        centres = _measure(grey, found, faint=faint)
         try:
-            fit = _fit_cells(photo, found, centres)
+            centres, fit = _outward_fit(photo, found, _measure(grey, found, faint=faint))
         except InputError as refusal:
             problem = refusal
             continue
@@ -190,23 +226,48 @@ def _measured_fit(photo: Photo, grey: npt.NDArray[np.uint8], found: FoundLattice
     return min(tried, key=lambda one: one[0])[1:]
 
 
+def _outward_fit(photo: Photo, found: FoundLattice, centres: LineCentres) -> tuple[LineCentres, LineFit]:
+    """The fit to the points that run on from their neighbours, more of them each time as the map gets better."""
+    kept = _running_on(centres, found.to_cells(centres.at_px), found.cell_px())
+    fit = _fit_cells(photo, found, kept)
+    for _ in range(_MOST_OUTWARD):
+        if len(kept) >= _ALL_SHARE * len(centres):
+            break
+        more = _running_on(centres, fit.to_mm(centres.at_px), found.cell_px())
+        if len(more) < _WORTH_MORE * len(kept):
+            break
+        kept = more
+        fit = _fit_cells(photo, found, kept)
+    return kept, fit
+
+
+def _running_on(centres: LineCentres, cells: Points, cell_px: float) -> LineCentres:
+    """The points that run on from their neighbours; all, where these are too few to tell."""
+    if len(centres) < _FEWEST_POINTS:
+        return centres
+    own = cells[np.arange(len(cells)), centres.family]
+    kept = centres.only(running_on(centres, own - centres.line, cell_px))
+    return kept if len(kept) >= _FEWEST_POINTS and _both_ways(kept) else centres
+
+
 def _level(
     photo: Photo,
     found: FoundLattice,
-    used: LineCentres,
+    ink: tuple[Inked, Inked] | None,
     fit: LineFit,
     lines: Lines,
     pitch_mm: float,
     finer: _Finer,
 ) -> Level:
     """Which of the lines found are a pitch apart, and which of these are heavier."""
-    if found.kind == "dots":
+    if ink is None:
         return Level(step=1, first=(0, 0) if found.told_step else (lines[0][0], lines[1][0]))
     if found.told_step:
-        return heavy_level(used, lines, step=found.told_step, first=(0, 0))
+        return heavy_level(ink, lines, step=found.told_step, first=(0, 0))
     across = photo.size_px[0] / max(fit.cell_px(), 1.0)
-    level = pitch_level(used, lines, pitch_mm=pitch_mm, cells_across=across, faint_between=finer.seen)
-    return replace(level, doubt=level.doubt or finer.unsure)
+    level = pitch_level(ink, lines, pitch_mm=pitch_mm, cells_across=across, faint_between=finer.seen)
+    told_by_ink = level.step > 1 and not level.doubt  # then what lies beside these lines is known
+    return replace(level, sure=min(level.sure, 0.5) if finer.unsure and not told_by_ink else level.sure)
 
 
 def _measure(grey: npt.NDArray[np.uint8], found: FoundLattice, *, faint: bool = False) -> LineCentres:
@@ -241,14 +302,17 @@ def _fit_cells(photo: Photo, found: FoundLattice, centres: LineCentres) -> LineF
         scale_px=longest,
         k1=-sketch.bend[0] * (longest / half) ** 2,
     )
-    fit = fit_lines(
-        centres.at_px,
-        centres.family,
-        centres.line.astype(float),
-        centres.noise_px,
-        to_straight=to_photo @ np.linalg.inv(sketch.matrix),
-        lens=lens,
-    )
+    try:
+        fit = fit_lines(
+            centres.at_px,
+            centres.family,
+            centres.line.astype(float),
+            centres.noise_px,
+            to_straight=to_photo @ np.linalg.inv(sketch.matrix),
+            lens=lens,
+        )
+    except NoFitError as err:
+        raise InputError(f"The lines found in {photo.name} do not make one even, flat grid.", NO_LATTICE) from err
     if fit.used.sum() < _FEWEST_POINTS or fit.spread_px > _WORST_RMS_CELLS * fit.cell_px():
         raise InputError(
             f"The lines found in {photo.name} do not make one even, flat grid ({fit.spread_px:.1f} pixels off).",

@@ -125,8 +125,11 @@ def _draw_left_over(picture: npt.NDArray[np.uint8], view: MatView, scale: float)
     """A dot at each lattice point used, and what is left over there, magnified."""
     keep = np.unique(np.linspace(0, len(view.seen_px) - 1, _MOST_ARROWS).astype(int))
     seen, mm = view.seen_px[keep], view.seen_mm[keep]
+    back = view.to_px(mm)
+    known = np.isfinite(seen).all(1) & np.isfinite(back).all(1)
+    seen, mm, back = seen[known], mm[known], back[known]
     left = np.hypot(*(view.to_mm(seen) - mm).T)
-    ends = seen + (seen - view.to_px(mm)) * _MAGNIFIED
+    ends = seen + (seen - back) * _MAGNIFIED
     for low, high, colour in ((0.0, _FINE_MM, _GOOD), (_FINE_MM, _FAIR_MM, _SO_SO), (_FAIR_MM, np.inf, _BAD)):
         some = (left >= low) & (left < high)
         pairs = zip(_small(seen[some], scale), _small(ends[some], scale), strict=True)
@@ -137,7 +140,8 @@ def _draw_left_over(picture: npt.NDArray[np.uint8], view: MatView, scale: float)
 
 def _strokes(picture: npt.NDArray[np.uint8], lines: list[Points], colour: tuple[int, int, int]) -> None:
     """Thin lines, to an eighth of a pixel."""
-    whole = [np.round(np.clip(line, -1e5, 1e5) * 8).astype(np.int32) for line in lines]
+    known = [line[np.isfinite(line).all(1)] for line in lines]  # a line may run on to where no picture is
+    whole = [np.round(np.clip(line, -1e5, 1e5) * 8).astype(np.int32) for line in known if len(line) > 1]
     cv2.polylines(picture, whole, False, colour, 1, cv2.LINE_AA, 3)
 
 

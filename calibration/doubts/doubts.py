@@ -14,7 +14,7 @@ _NOT_EVEN_MM = 0.25
 # A cropped picture, whose middle is not the lens's, makes half of the first; the second is for lines that fit ill.
 _NOT_SQUARE, _HARDLY_SQUARE = 0.03, 0.006
 _ILL_FITTING = 0.018  # of a pitch, that lines are off on the average
-_FOCAL_LENGTHS = np.geomspace(0.5, 8.0, 60)  # of the picture's longer side
+_FOCAL_LENGTHS = np.geomspace(0.35, 4.0, 60)  # of the picture's longer side: ultra-wide to long, or cropped
 # heavier lines stand by fives and tens of centimetres, by fours, sixes and dozens of inches: common practice
 _DECIMAL_STEPS = (5, 10)
 _INCH_STEPS = (4, 6, 8, 12)
@@ -43,8 +43,7 @@ def doubts(
         notes.append(
             Note(
                 "pitch-doubtful",
-                f"{photo.name} shows lines of more than one spacing. "
-                f"Neighbouring lines were taken to be {pitch_mm:g} mm apart: check the size of the piece.",
+                f"{photo.name} shows lines of more than one spacing. " + _question(photo, view, level, pitch_mm),
             )
         )
     longer = _not_square(photo, view)
@@ -68,6 +67,24 @@ def doubts(
             )
         )
     return tuple(notes)
+
+
+_WAYS = {1: "neighbouring lines", 2: "every second line", 4: "every fourth line", 5: "every fifth line"}
+
+
+def _question(photo: Photo, view: MatView, level: Level, pitch_mm: float) -> str:
+    """Which lines were taken to be the ones told of, and how large that makes what is seen; and the same otherwise."""
+    taken = _WAYS.get(level.step, f"every {level.step}th line")
+    said = f"Taking {taken} to be {pitch_mm:g} mm apart"
+    if not level.other:
+        return f"{said}: check the size of the piece."
+    middle = (np.array([view.size_px], float) - 1) / 2
+    across_cm = photo.size_px[0] * float(view.mm_per_px(middle)[0]) / 10
+    other = _WAYS.get(round(level.other), f"every {level.other:.0f}th line")
+    return (
+        f"{said}, the picture shows about {across_cm:.0f} cm of the table from side to side; taking {other}, about "
+        f"{across_cm * level.step / level.other:.0f} cm. Which is it? Measure the grid with a rule."
+    )
 
 
 def _near(value: float, usual: tuple[float, ...]) -> bool:

@@ -31,6 +31,7 @@ _SPOT_SHARE = 0.35
 _SURE_SPOT_SHARE = 0.6
 _SEEDS_TRIED = 4
 _DOT_SEEDS_TRIED = 8
+_LEAST_CELL_PX = 4.0  # of the reduced picture: towards the horizon of a slanting table any speck lies on a line
 _LINE_SHARE = 0.12  # of a usual line's ridge points, that make a line worth looking at
 
 Lines = tuple[tuple[int, int], tuple[int, int]]
@@ -53,6 +54,16 @@ class FoundLattice:
     def to_px(self, cells: Points) -> Points:
         """Cells -> full-size photo pixels."""
         return (self.sketch.to_px(cells) + 0.5) / self.factor - 0.5
+
+    def to_cells(self, px: Points) -> Points:
+        """Full-size photo pixels -> cells."""
+        return self.sketch.to_cells((px + 0.5) * self.factor - 0.5)
+
+    def cell_px(self) -> float:
+        """Full-size pixels to a cell in the middle of the lattice."""
+        middle = np.array([[float(np.mean(ends)) for ends in self.lines]])
+        step = self.to_px(middle + 0.5) - self.to_px(middle - 0.5)
+        return float(np.hypot(*step[0]) / np.sqrt(2))
 
     def respaced(self, cells: float, first: tuple[float, float]) -> "FoundLattice":
         """The same lattice with its lines ``cells`` of the present cells apart, from ``first`` of each family on."""
@@ -83,7 +94,9 @@ def find_lattice(photo: Photo) -> FoundLattice:
 def lines_found(sketch: Sketch, ridges: Ridges, factor: float) -> FoundLattice:
     """The lines that ridge points lie on."""
     family, miss, cells = on_lines(sketch, ridges)
-    near = (family >= 0) & (np.abs(miss) < 1.0)
+    cells_per_px = np.hypot(*np.moveaxis(sketch.gradients(ridges.at), 2, 0)).max(1)
+    near = (family >= 0) & (np.abs(miss) < 1.0) & (cells_per_px < 1 / _LEAST_CELL_PX)
+    near = near if near.sum() > _FEWEST_SUPPORT / 2 else (family >= 0) & (np.abs(miss) < 1.0)
     lines = tuple(_extent(np.round(cells[near & (family == k), k]).astype(int)) for k in (0, 1))
     light = bool(ridges.light[near].mean() > 0.5)
     return FoundLattice(sketch=sketch, factor=factor, kind="lines", light=light, lines=(lines[0], lines[1]))

@@ -9,6 +9,7 @@ import numpy.typing as npt
 from calibration.ground.errors import InputError
 from calibration.ground.points import Points, frozen
 from calibration.sheet.flatten import FlatSheet
+from calibration.sheet.lift import lowering
 from calibration.sheet.scan_frame import ScanFrame
 from calibration.view.view import MatView
 
@@ -24,7 +25,7 @@ class PictureOnSheet:
     frame : MatView or ScanFrame
         From its pixels to its own mm.
     move : (3, 3)
-        Rigid, from the sheet's mm to the picture's own.
+        From the paper's mm on the sheet to the picture's own: rigid, but for what the paper lies above the mat.
     """
 
     frame: MatView | ScanFrame
@@ -55,10 +56,11 @@ class PictureOnSheet:
 
 
 def pictures_on(sheet: FlatSheet) -> tuple[PictureOnSheet, ...]:
-    """The pictures that a sheet was made of, in their order."""
+    """The pictures that a sheet was made of, in their order, for what lies on the paper (see :func:`lowering`)."""
     frames: tuple[MatView | ScanFrame, ...] = sheet.views or sheet.scans
     moves = sheet.placed or (np.eye(3),) * len(frames)
-    return tuple(PictureOnSheet(frame=frame, move=move) for frame, move in zip(frames, moves, strict=True))
+    up = np.linalg.inv(lowering(sheet))
+    return tuple(PictureOnSheet(frame=frame, move=move @ up) for frame, move in zip(frames, moves, strict=True))
 
 
 def cropped(sheet: FlatSheet, crop_px: npt.ArrayLike) -> FlatSheet:

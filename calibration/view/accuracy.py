@@ -2,11 +2,12 @@
 
 from dataclasses import dataclass, field
 
+import cv2
 import numpy as np
 import numpy.typing as npt
 from scipy.spatial import cKDTree
 
-from calibration.ground.points import Points, frozen, project
+from calibration.ground.points import Points, frozen, project, signed_area
 from calibration.view.derivatives import photo_derivatives
 from calibration.view.lens import Lens
 
@@ -44,10 +45,12 @@ class Accuracy:
     lens: Lens | None = None
     covariance: npt.NDArray[np.float64] | None = None
     _tree: cKDTree = field(init=False, repr=False)
+    _sides: npt.NDArray[np.float64] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "seen_mm", frozen(self.seen_mm))
         object.__setattr__(self, "_tree", cKDTree(self.seen_mm))
+        object.__setattr__(self, "_sides", _outer_sides(self.seen_mm))
 
     def radius_mm(self, mm: Points) -> npt.NDArray[np.float64]:
         """95 % radius (N,) at mat points (N, 2)."""
@@ -58,13 +61,32 @@ class Accuracy:
         to_mm = np.linalg.inv(np.stack(across, axis=-1))
         moves = to_mm @ by_values
         variance = np.einsum("nij,jk,nik->n", moves, self.covariance, moves) / 2
-        beyond = np.maximum(self._tree.query(mm)[0] / self.reach_mm, 1.0)
+        beyond = np.maximum(self._away_mm(mm) / self.reach_mm, 1.0)
         return np.asarray(RADIUS_95 * np.sqrt(variance + self.structure_mm**2) * beyond)
 
     def near_lattice(self, mm: Points) -> npt.NDArray[np.bool_]:
-        """Whether mat points (N, 2) lie within reach of lattice that was seen (N,)."""
-        near: npt.NDArray[np.bool_] = self._tree.query(mm)[0] <= self.reach_mm
-        return near
+        """Whether mat points (N, 2) lie among lattice that was seen or within reach of it (N,)."""
+        return np.asarray(self._away_mm(mm) <= self.reach_mm)
+
+    def _away_mm(self, mm: Points) -> npt.NDArray[np.float64]:
+        """Distance (N,) from the lattice seen; 0 between parts of it, where the map is held from all sides."""
+        away = np.full(len(mm), np.inf)
+        known = np.isfinite(mm).all(1)
+        away[known] = self._tree.query(mm[known])[0]
+        if len(self._sides):
+            away[(mm @ self._sides[:, :2].T + self._sides[:, 2] <= 0).all(1)] = 0.0
+        return away
+
+
+def _outer_sides(mm: Points) -> npt.NDArray[np.float64]:
+    """Sides (K, 3) of the convex hull: a point is inside where x * a + y * b + c is not positive for any of them."""
+    ring = cv2.convexHull(mm.astype(np.float32)).reshape(-1, 2).astype(float)
+    if len(ring) < 3 or abs(signed_area(ring)) < 1e-6:
+        return np.zeros((0, 3))
+    ring = ring if signed_area(ring) > 0 else ring[::-1]
+    along = np.roll(ring, -1, axis=0) - ring
+    out = np.column_stack([along[:, 1], -along[:, 0]])
+    return np.column_stack([out, -(out * ring).sum(1)])
 
 
 def photo_step(mm: Points, step: list[float], to_straight: npt.NDArray[np.float64], lens: Lens) -> Points:

@@ -1,6 +1,6 @@
 """Homography and lens fitted together to points measured on lattice lines."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -8,7 +8,7 @@ import numpy.typing as npt
 from calibration.ground.points import Points, frozen, project
 from calibration.ground.spread import robust_spread
 from calibration.view.derivatives import photo_derivatives
-from calibration.view.lens import Lens
+from calibration.view.lens import Lens, reach_of
 
 _ROUNDS = 30
 _CUT = 4.0  # robust standard deviations: beyond, a point is not on the line it was taken for
@@ -16,6 +16,13 @@ _STILL_PX = 1e-4
 # Standard deviations of what is known beforehand: k1, k2, p1, p2 of a phone's or camera's picture about its centre,
 # with the radius in units of the picture's longer side. They keep a view with little lattice from inventing a lens.
 _LENS_PRIOR = np.array([0.15, 0.3, 0.003, 0.003])
+_STIFFER = (1.0, 0.1, 0.02)  # times that: tried in turn until the lens leads outwards as far as points were seen
+_RUN_AWAY = 20.0  # of a radial term
+_PICTURE_RADIUS = 0.71  # of the longer side: no picture's corner is farther out
+
+
+class NoFitError(ValueError):
+    """The points given lie on no such lines."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -52,6 +59,16 @@ class LineFit:
         """Mat mm (N, 2) -> photo pixels (N, 2)."""
         return self.lens.bend(project(self.to_straight, mm))
 
+    def to_mm(self, px: Points) -> Points:
+        """Photo pixels (N, 2) -> mat mm (N, 2)."""
+        return project(np.asarray(np.linalg.inv(self.to_straight), np.float64), self.lens.straighten(px))
+
+    def only(self, chosen: npt.NDArray[np.bool_]) -> "LineFit":
+        """The same map with some of its points."""
+        return replace(
+            self, used=self.used[chosen], residual_px=self.residual_px[chosen], on_line_mm=self.on_line_mm[chosen]
+        )
+
     @property
     def spread_px(self) -> float:
         """Root mean square of the residuals used."""
@@ -85,7 +102,42 @@ def fit_lines(
         Its expected standard deviation, up to a common factor.
     to_straight, lens
         Where to start from.
+
+    Raises
+    ------
+    NoFitError
+        If the points lie on no such lines.
+
+    Notes
+    -----
+    Points seen together are off together, so that they may ask for a lens that folds the picture back on itself where
+    they were seen: then the prior counts for more. Farther out the lens is held straight (:class:`Lens`).
     """
+    problem: Exception | None = None
+    for share in _STIFFER:
+        try:
+            fit = _fitted(at_px, axis, level_mm, noise_px, to_straight, lens, _LENS_PRIOR * share)
+        except (np.linalg.LinAlgError, FloatingPointError) as err:
+            problem = err
+            continue
+        out = np.hypot(*(fit.lens.straighten(at_px[fit.used]) - lens.centre_px).T).max(initial=0.0)
+        if out < fit.lens.reach * lens.scale_px:
+            return fit
+    if problem is not None:
+        raise NoFitError("the points lie on no such lines") from problem
+    return fit
+
+
+def _fitted(
+    at_px: Points,
+    axis: npt.NDArray[np.int64],
+    level_mm: npt.NDArray[np.float64],
+    noise_px: npt.NDArray[np.float64],
+    to_straight: npt.NDArray[np.float64],
+    lens: Lens,
+    lens_prior: npt.NDArray[np.float64],
+) -> LineFit:
+    """The fit under one prior; ``FloatingPointError`` where it runs away."""
     values = np.concatenate([(to_straight / to_straight[2, 2]).ravel()[:8], [lens.k1, lens.k2, lens.p1, lens.p2]])
     shape = np.maximum(noise_px, 0.25 * float(np.median(noise_px)))
     shape = shape / float(np.median(shape))
@@ -97,12 +149,14 @@ def fit_lines(
         reduced = miss / (spread * shape)
         used = np.abs(reduced) < _CUT
         weight = np.where(used, (1 - (reduced / _CUT) ** 2) ** 2, 0.0) / (spread * shape) ** 2
-        prior = np.concatenate([np.zeros(8), _LENS_PRIOR**-2.0])
+        prior = np.concatenate([np.zeros(8), lens_prior**-2.0])
         information = jacobian.T @ (jacobian * weight[:, None]) + np.diag(prior)
         right = jacobian.T @ (miss * weight) - prior * values
         scale = np.sqrt(np.diag(information))
         step = np.linalg.solve(information / np.outer(scale, scale), right / scale) / scale
         values = values + step
+        if not np.isfinite(values).all() or np.abs(values[8:10]).max() > _RUN_AWAY:
+            raise FloatingPointError("the fit runs away")
         if np.abs(jacobian @ step).max() < _STILL_PX:
             break
     miss, _, foot = _misses(at_px, axis, level_mm, values, lens)
@@ -142,4 +196,5 @@ def _matrix(values: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
 
 def _lens(values: npt.NDArray[np.float64], lens: Lens) -> Lens:
     k1, k2, p1, p2 = values[8:12]
-    return Lens(centre_px=lens.centre_px, scale_px=lens.scale_px, k1=k1, k2=k2, p1=p1, p2=p2)
+    reach = reach_of(k1, k2, _PICTURE_RADIUS)
+    return Lens(centre_px=lens.centre_px, scale_px=lens.scale_px, k1=k1, k2=k2, p1=p1, p2=p2, reach=reach)

@@ -15,6 +15,7 @@ from calibration.joining.join import join
 from calibration.picture.photo import Photo, read_photo
 from calibration.scan import flatten_scan
 from calibration.sheet.flatten import FlatSheet, coarser, flatten
+from calibration.sheet.lift import lift_doubt, lowering
 from calibration.sheet.on_sheet import cropped, pictures_on
 from calibration.view.told import ToldPoint
 from calibration.view.view import MatView
@@ -49,11 +50,10 @@ from convert.redrawn.redrawn import read_drawing, redrawn_block
 from convert.trace.printed.with_print import with_print
 from convert.trace.told.corrected import Corrections, corrected, meant_by, told_alone
 from convert.trace.trace import trace_with_print
-from convert.trace.tracing import Tracing, scaled
+from convert.trace.tracing import Tracing, moved, scaled
 
 Progress = Callable[[str], None]
-PAPER_LIFT = 0.0007  # half-width of 95 %, relative: paper 0.3 to 1 mm above the mat, the camera about 0.6 to 1.5 m
-MAT_PRINT = 0.001  # the same, of a mat nobody laid a rule on: our choice, because no maker of mats states it
+MAT_PRINT = 0.001  # half-width of 95 %, relative: a mat nobody laid a rule on; our choice, for no maker states it
 SCAN_SCALE = 0.003  # the same, of a scanner whose resolution is what the file says
 
 # a block's lengths are the body's own: what room they need comes from girths and armhole (common practice)
@@ -160,10 +160,11 @@ def pitch_notes(read: SheetRead) -> tuple[Note, ...]:
 
 
 def trace_sheet(read: SheetRead, *, size: int | str | None = None, progress: Progress = silent) -> tuple[Tracing, ...]:
-    """Every piece on the sheet, from left to right, with what is printed on it."""
+    """Every piece on the sheet, from left to right, with what is printed on it, as large as the paper truly is."""
     progress("tracing the paper and what is printed on it")
     sheet, reads = _at_likely_scale(read)
-    return tuple(scaled(tracing, reads) for tracing in trace_with_print(sheet, size=size))
+    down = lowering(read.sheet)
+    return tuple(moved(scaled(tracing, reads), down) for tracing in trace_with_print(sheet, size=size))
 
 
 def _at_likely_scale(read: SheetRead) -> tuple[FlatSheet, float]:
@@ -241,7 +242,7 @@ def read_piece(tracing: Tracing, read: SheetRead, kind: PieceKind, told: Told = 
         kind,
         told,
         uncertainty_mm=float(np.median(read.sheet.uncertainty_mm(tracing.outline[::50]))),
-        scale_uncertainty=float(np.hypot(PAPER_LIFT if read.views else 0.0, read.scale_uncertainty)),
+        scale_uncertainty=float(np.hypot(lift_doubt(read.sheet), read.scale_uncertainty)),
     )
     lattice = read.sheet.lattice
     doubt = size_doubt(piece, pitch_mm=None if lattice is None else lattice.pitch_mm)
@@ -540,7 +541,9 @@ def tracing_of(piece: PieceJob, read: SheetRead, tracings: tuple[Tracing, ...]) 
     if said.outline is not None:
         own = meant_by(said.outline, tracings)
         if own is None:
-            return with_print(read.sheet, told_alone(said))
+            down = lowering(read.sheet)
+            up = np.asarray(np.linalg.inv(down), np.float64)
+            return moved(with_print(read.sheet, moved(told_alone(said), up)), down)
     else:
         own = choose(tracings, piece.at, piece.pictures[0].name)
     return corrected(own, said)

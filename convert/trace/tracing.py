@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from calibration.ground.errors import Note
-from calibration.ground.points import Points, as_point, as_points, frozen
+from calibration.ground.points import Points, as_point, as_points, frozen, project
 
 LineKind = Literal["cut", "stitching", "dart", "grainline", "fold", "lengthen", "buttonhole", "bare edge", "other"]
 """What a printed line is; a bare edge is a stretch of the paper's edge without the print it has elsewhere."""
@@ -103,21 +103,25 @@ class Tracing:
 
 def scaled(tracing: Tracing, factor: float) -> Tracing:
     """The tracing with every length multiplied by a factor."""
-    if factor == 1.0:
-        return tracing
-    lines = tuple(replace(line, points=line.points * factor) for line in tracing.lines)
+    return tracing if factor == 1.0 else moved(tracing, np.diag([factor, factor, 1.0]))
+
+
+def moved(tracing: Tracing, move: npt.NDArray[np.float64]) -> Tracing:
+    """The tracing after a move (3, 3) that may enlarge, evenly."""
+    factor = float(np.sqrt(abs(np.linalg.det(move[:2, :2]))))
+    lines = tuple(replace(line, points=project(move, line.points)) for line in tracing.lines)
     marks = tuple(
         replace(
             mark,
-            at=mark.at * factor,
-            tip=None if mark.tip is None else mark.tip * factor,
+            at=project(move, mark.at[None])[0],
+            tip=None if mark.tip is None else project(move, mark.tip[None])[0],
             size_mm=mark.size_mm * factor,
         )
         for mark in tracing.marks
     )
     return replace(
         tracing,
-        outline=tracing.outline * factor,
+        outline=project(move, tracing.outline),
         lines=lines,
         marks=marks,
         uncertainty_mm=tracing.uncertainty_mm * factor,

@@ -1,15 +1,18 @@
 """Random views of random mats: is any one wrong in silence?
 
-    python -m tests.bench.views [COUNT] [FIRST_SEED] [FOLDER]
+    python -m tests.bench.views [COUNT] [FIRST_SEED] [FOLDER] [plain]
 
 Prints a line for each view that is not simply right, and at the end how many were right, refused, flagged, wrong where
 nothing in the picture speaks against the pitch told, and silently wrong; how often the 95 % radius held the truth over
-the piece; and how often a right pitch was doubted. FOLDER keeps the drawn pictures, so that another run is quicker.
+the piece; and how often a right pitch was doubted. FOLDER ("-" for none) keeps the drawn pictures, so that another run
+is quicker. "plain" leaves out what everyday pictures add: tables with lines of their own, half lines of every kind,
+things lying about, a phone's sharpening, messengers' copies, upright pictures, ultra-wide lenses.
 """
 
 import sys
 import time
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 
 import cv2
@@ -33,6 +36,9 @@ PITCHES = (
     (25.0, (24, 18), (0, 5), 0),
 )
 TOLD_MM = (10.0, 20.0, 25.4, 5.0, 12.7)
+HALVES, HALF_SHARES = ("none", "fainter", "dashed"), (0.5, 0.25, 0.25)
+TABLES = ("plain", "plain", "planks", "tiles", "stripes")
+COPY_PX, COPY_QUALITY = 1600, (55, 70)  # what messengers make of a picture
 SIZES_PX = ((1700, 1275), (2400, 1800), (3200, 2400), (4000, 3000), (4000, 2250))
 WRONG_MM = 0.5
 DOUBTS = ("pitch-doubtful", "mat-not-even")
@@ -83,6 +89,33 @@ def random_scene(seed: int) -> tuple[Scene, float]:
     )
     told = float(rng.choice([p for p in TOLD_MM if p != pitch])) if not dots and rng.random() < 0.15 else pitch
     return scene, told
+
+
+def everyday_scene(seed: int) -> tuple[Scene, float]:
+    """A random scene with what pictures from the world have besides."""
+    scene, told = random_scene(seed)
+    rng = np.random.default_rng([seed, 1])
+    size, blur = scene.size_px, scene.blur_px / scene.size_px[0]
+    copied, upright, wide = rng.random() < 0.2, rng.random() < 0.2, rng.random() < 0.12
+    if copied:
+        size = (COPY_PX, round(COPY_PX * size[1] / size[0]))
+    focal = size[0] * (rng.uniform(0.44, 0.6) if wide else scene.focal_px / scene.size_px[0])
+    size = size[::-1] if upright else size
+    half = str(rng.choice(HALVES, p=HALF_SHARES)) if scene.pitch_mm in (10.0, 20.0, 25.4) else "none"
+    return replace(
+        scene,
+        size_px=size,
+        focal_px=focal,
+        lens=_lens(rng, 0.65 * max(size) / focal),
+        half_lines=half == "fainter",
+        half_dashed=half == "dashed" and not scene.dashed,
+        table_kind=str(rng.choice(TABLES)),
+        things=int(rng.choice([0, 0, 0, 2, 5])),
+        sharpened=float(rng.choice([0.0, 0.4, 1.0])),
+        blur_px=max(blur * size[0], 0.5 if copied else 0.0),
+        noise=rng.uniform(1, 3) if copied else scene.noise,
+        jpeg=int(rng.integers(*COPY_QUALITY)) if copied else scene.jpeg,
+    ), told
 
 
 def _lens(rng: np.random.Generator, reach: float) -> tuple[float, float, float, float]:
@@ -156,15 +189,17 @@ def errors_mm(found: MatView, true: MatView, scene: Scene) -> tuple[np.ndarray, 
     return np.hypot(*(p @ turn - q).T), found.uncertainty_mm(mm), found.trusted(mm)
 
 
-def main(count: int, first: int, kept: Path | None) -> None:
+def main(count: int, first: int, kept: Path | None, *, plain: bool) -> None:
     """Survey ``count`` views."""
     tally: Counter[str] = Counter()
     held, asked, rms, seconds, doubted = 0, 0, [], [], 0
     for seed in range(first, first + count):
-        scene, told = random_scene(seed)
+        scene, told = random_scene(seed) if plain else everyday_scene(seed)
         photo, true = picture(scene, seed, kept)
         words = (
-            f"{seed} {scene.kind} {scene.pitch_mm:g} told {told:g} heavy {scene.heavy_every} half {scene.half_lines:d} "
+            f"{seed} {scene.kind} {scene.pitch_mm:g} told {told:g} heavy {scene.heavy_every} "
+            f"half {scene.half_lines:d}{scene.half_dashed:d} {scene.table_kind} things {scene.things} "
+            f"sharp {scene.sharpened} "
             f"ticks {scene.ticks} {scene.size_px[0]}px tilt {scene.tilt_deg:.0f} fill {scene.fill:.2f} "
             f"cell {scene.fill * scene.size_px[0] / scene.cells[0]:.0f}px line {scene.line_mm:.2f} "
             f"ink {scene.ink[0] - scene.mat[0]:.0f} blur {scene.blur_px:.1f} noise {scene.noise:.0f} "
@@ -209,5 +244,6 @@ if __name__ == "__main__":
     main(
         int(words[0]) if words else 60,
         int(words[1]) if len(words) > 1 else 0,
-        Path(words[2]) if len(words) > 2 else None,
+        Path(words[2]) if len(words) > 2 and words[2] != "-" else None,
+        plain="plain" in words,
     )

@@ -19,6 +19,7 @@ Worn = tuple[npt.NDArray[np.bool_], npt.NDArray[np.bool_]]
 _TICK_MM = (1.6, 2.6, 3.6)  # how far border marks stick out: plain, half-way, at a line
 _NUMERAL_MM = 5.0
 _DASH_MM = (1.6, 0.9)
+_HALF_DASH_MM = 1.25
 
 
 def printed(scene: Scene, mm: Picture, span: Picture, worn: Worn) -> Picture:
@@ -51,9 +52,12 @@ def _lines(scene: Scene, mm: Picture, span: Picture, worn: Worn) -> Picture:
             drawn = np.mod(mm[..., 1 - axis], sum(_DASH_MM)) < _DASH_MM[0]
             line = np.where(heavy | drawn, line, 0)
         inked = np.maximum(inked, line * ~worn[axis][number.clip(0, scene.cells[axis])])
-        if scene.half_lines:
+        if scene.half_lines or scene.half_dashed:
             off = np.abs(cell - np.floor(cell) - np.float32(0.5)) * pitch
-            inked = np.maximum(inked, np.float32(0.5) * _coverage(off, scene.line_mm * 0.7, across))
+            between = _coverage(off, scene.line_mm * (1.0 if scene.half_dashed else 0.7), across)
+            if scene.half_dashed:  # as strong as the whole lines, with gaps as long as the dashes
+                between = np.where(np.mod(mm[..., 1 - axis], 2 * _HALF_DASH_MM) < _HALF_DASH_MM, between, 0)
+            inked = np.maximum(inked, between if scene.half_dashed else np.float32(0.5) * between)
     if scene.diagonals:
         for slope in (1.0, 1.7):
             off = np.abs(mm[..., 1] - np.float32(slope) * mm[..., 0]) / np.float32(np.hypot(1, slope))
@@ -135,3 +139,22 @@ def _write(picture: Picture, scene: Scene, view: MatView, words: str, at_mm: tup
     laid = cv2.warpPerspective(soft, matrix, tuple(int(v) for v in high - low), flags=cv2.INTER_LINEAR)
     box = picture[low[1] : high[1], low[0] : high[0]]
     box += laid[..., None] * (np.float32(scene.ink) - box)
+
+
+_PLANK_MM, _TILE_MM, _GAP_MM = 95.0, 148.0, 3.0
+
+
+def tabled(scene: Scene, mm: Picture, span: Picture) -> Picture:
+    """How much darker (H, W) than its colour the table is: gaps of planks, joints of tiles, a cloth's stripes."""
+    turned = mm @ np.array([[0.96, 0.28], [-0.28, 0.96]], np.float32)
+    dark = np.zeros(mm.shape[:2], np.float32)
+    for axis, apart in {"planks": ((0, _PLANK_MM),), "tiles": ((0, _TILE_MM), (1, _TILE_MM)), "stripes": ((0, 21.0),)}[
+        scene.table_kind
+    ]:
+        off = np.abs(np.mod(turned[..., axis] + apart / 2, apart) - apart / 2)
+        wide = 10.0 if scene.table_kind == "stripes" else _GAP_MM
+        dark = np.maximum(dark, np.float32(0.6) * _coverage(off, wide, span.mean(-1)))
+    if scene.table_kind == "planks":
+        grain = np.sin(turned[..., 0] * 1.3 + 3 * np.sin(turned[..., 1] / 70)) + np.sin(turned[..., 0] * 3.1)
+        dark += np.float32(0.05) * grain.astype(np.float32)
+    return dark

@@ -12,7 +12,7 @@ from calibration.picture.photo import Photo
 from calibration.view.accuracy import Accuracy
 from calibration.view.lens import Lens
 from calibration.view.view import MatView
-from tests.calibration.mat_print import printed, printed_extras
+from tests.calibration.mat_print import printed, printed_extras, tabled
 
 Rgb = tuple[float, float, float]
 Cover = tuple[tuple[tuple[float, float], ...], Rgb, float]
@@ -25,9 +25,11 @@ _STRIPE_PX = 600  # rows drawn at once, so that fifty megapixels fit in memory
 class Scene:
     """A mat on a table, seen by a camera. Lengths in mm, angles in degrees, the mat's lower left line at (0, 0).
 
-    ``half_lines`` draws fainter lines half-way; ``ticks`` counts the marks to a pitch along the border; ``covers`` are
-    polygons (K, 2) on the mat with colour and opacity; ``missing`` is the share of lines worn off altogether, ``wear``
-    how much the others fade in places; ``supersample`` draws each pixel from so many by so many.
+    ``half_lines`` draws fainter lines half-way, ``half_dashed`` dashed ones; ``ticks`` counts the marks to a pitch
+    along the border; ``covers`` are polygons (K, 2) on the mat with colour and opacity; ``missing`` is the share of
+    lines worn off altogether, ``wear`` how much the others fade in places; ``supersample`` draws each pixel from so
+    many by so many. ``table_kind`` is plain, planks, tiles or stripes; so many ``things``, printed cards, lie about;
+    ``sharpened`` is how far a phone overdoes its edges.
     """
 
     size_px: tuple[int, int] = (2000, 1500)
@@ -45,6 +47,7 @@ class Scene:
     heavy_mm: float = 0.8
     heavy_every: int = 5
     half_lines: bool = False
+    half_dashed: bool = False
     dashed: bool = False
     diagonals: bool = True
     ticks: int = 0
@@ -53,6 +56,9 @@ class Scene:
     mat: Rgb = (30.0, 120.0, 105.0)
     ink: Rgb = (230.0, 235.0, 200.0)
     table: Rgb = (170.0, 140.0, 110.0)
+    table_kind: str = "plain"
+    things: int = 0
+    sharpened: float = 0.0
     covers: tuple[Cover, ...] = ()
     missing: float = 0.0
     wear: float = 0.0
@@ -122,6 +128,8 @@ def render_jpeg(scene: Scene) -> tuple[npt.NDArray[np.uint8], MatView]:
     picture, view, rng = bare_mat(scene)
     for ring, colour, opacity in scene.covers:
         _lay(picture, view, np.array(ring), colour, opacity)
+    for _ in range(scene.things):
+        _lay_card(picture, scene, view, rng)
     return as_photographed(picture, scene, rng), view
 
 
@@ -185,7 +193,10 @@ def _stripe(
         faded = cv2.remap(fading, where[..., 0], where[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT)
         inked = inked * np.clip(1 - scene.wear * (0.5 + 4 * faded), 0, 1)
     on_mat = ((mm > -15) & (mm < size + 15)).all(-1)
-    ground = np.where(on_mat[..., None], np.float32(scene.mat), np.float32(scene.table))
+    table = np.full((*mm.shape[:2], 3), np.float32(scene.table), np.float32)
+    if scene.table_kind != "plain":
+        table *= 1 - tabled(scene, mm, span)[..., None]
+    ground = np.where(on_mat[..., None], np.float32(scene.mat), table)
     ground += inked[..., None] * (np.float32(scene.ink) - ground)
     if fine > 1:
         ground = cv2.resize(ground, (scene.size_px[0], rows), interpolation=cv2.INTER_AREA)
@@ -207,6 +218,20 @@ def _lay(
         picture[part] += share * (np.float32(colour) - picture[part])
 
 
+def _lay_card(picture: npt.NDArray[np.float32], scene: Scene, view: MatView, rng: np.random.Generator) -> None:
+    """A printed card: bright, with rows of print and frames whose edges run anywhere."""
+    size = np.array(scene.cells) * scene.pitch_mm
+    turn, at = rng.normal(0, 0.06), rng.uniform(0.1, 0.9, 2) * size
+    way = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+    card = np.array([62.0, 88.0])
+    for k in range(24):
+        low = rng.uniform(-0.5, 0.3, 2) if k else np.array([-0.5, -0.5])
+        high = low + (rng.uniform([0.1, 0.02], [0.6, 0.2]) if k else 1.0)
+        high = np.minimum(high, 0.5)
+        ring = np.array([low, [high[0], low[1]], high, [low[0], high[1]]]) * card @ way + at
+        _lay(picture, view, ring, tuple(rng.uniform(10, 245, 3)), 1.0)
+
+
 def _light(picture: npt.NDArray[np.float32], scene: Scene, rng: np.random.Generator) -> None:
     """Shadow, glare and warm light; the lens's blur; the sensor's noise."""
     height, width = picture.shape[:2]
@@ -223,6 +248,9 @@ def _light(picture: npt.NDArray[np.float32], scene: Scene, rng: np.random.Genera
             part += scene.glare * spot[..., None].astype(np.float32) * (255 - part)
     if scene.blur_px:
         cv2.GaussianBlur(picture, (0, 0), scene.blur_px, dst=picture)
+    if scene.sharpened:
+        soft = cv2.GaussianBlur(picture, (0, 0), 2.5 * max(scene.blur_px, 0.6))
+        picture += np.float32(scene.sharpened) * (picture - soft)
     for top in range(0, height, _STRIPE_PX):
         part = picture[top : top + _STRIPE_PX]
         part += np.float32(scene.noise) * rng.standard_normal(part.shape, np.float32)

@@ -10,6 +10,7 @@ import pytest
 
 from calibration import Photo, calibrate
 from calibration.ground.errors import InputError
+from calibration.lattice.search import find_lattice
 from calibration.printed_grid import flatten
 from calibration.view.view import MatView
 from tests.calibration.render_mat import Scene, render
@@ -187,6 +188,60 @@ def test_border_marks_contradict_a_wrong_pitch(scene: Scene, told_mm: float, evi
     assert bool(notes) == bool(evidence)
     if evidence:
         assert re.search(evidence, " ".join(notes))
+
+
+DASHED = replace(BASE, half_dashed=True, heavy_every=0, diagonals=False, sharpened=0.5)
+
+
+@pytest.mark.parametrize(
+    ("scene", "told_mm"),
+    [
+        (DASHED, 10.0),
+        (replace(DASHED, pitch_mm=25.4, cells=(23, 17), covers=()), 25.4),
+        (replace(DASHED, cells=(24, 18), size_px=(2400, 1800), focal_px=1800.0, things=6, covers=()), 10.0),
+    ],
+    ids=["centimetres", "inches", "near, cards lying about"],
+)
+def test_dashed_half_lines_are_no_pitch(scene: Scene, told_mm: float) -> None:
+    """As strong as the lines beside them, but with gaps: no mat has dashed lines at every second unit."""
+    photo, true = render(scene)
+    view = calibrate(photo, pitch_mm=told_mm)
+    assert error_mm(view, true, scene)[0] < 0.2
+    assert view.lattice.divisions == 2
+    assert not view.notes
+
+
+def test_lines_under_things_that_lie_about_are_not_counted_twice() -> None:
+    """Edges of printed cards fall on half-way places; there is no ink along these anywhere else."""
+    scene = replace(
+        BASE, pitch_mm=25.4, cells=(12, 9), heavy_every=0, things=5, covers=(), diagonals=False, seed=4, fill=0.8
+    )
+    photo, true = render(scene)
+    view = calibrate(photo, pitch_mm=25.4)
+    assert error_mm(view, true, scene)[0] < 0.3
+    assert view.lattice.divisions == 1
+
+
+WIDE = replace(
+    BASE, focal_px=710.0, lens=(-0.086, 0.009, -0.0002, 0.0003), tilt_deg=22.0, fill=0.6, table_kind="planks"
+)
+
+
+@pytest.mark.parametrize("table", ["planks", "tiles", "stripes"])
+def test_an_ultra_wide_lens_over_a_table_with_lines_of_its_own(table: str) -> None:
+    photo, true = render(replace(WIDE, table_kind=table))
+    view = calibrate(photo, pitch_mm=10.0)
+    assert error_mm(view, true, WIDE)[0] < 0.1
+    assert not view.notes
+    corners = np.array([[0.0, 0.0], [1599.0, 0.0], [1599.0, 1199.0], [0.0, 1199.0]])
+    assert np.abs(view.to_px(view.to_mm(corners)) - corners).max() < 0.01
+
+
+def test_the_lattice_ends_where_the_mat_does() -> None:
+    """Towards the horizon of a slanting table squares grow so small that any speck lies on a line of one."""
+    photo, _ = render(replace(WIDE, fill=0.85))
+    ends = find_lattice(photo).lines
+    assert sorted(last - first for first, last in ends) == sorted(WIDE.cells)
 
 
 def test_lines_missed_one_way_are_counted_all_the_same() -> None:

@@ -11,7 +11,7 @@ from calibration.lattice.mat import Lattice
 from calibration.overlay import accuracy_sentence, draw_lattice, png_of
 from calibration.picture.photo import Photo
 from calibration.view.accuracy import Accuracy
-from calibration.view.lens import Lens
+from calibration.view.lens import Lens, reach_of
 from calibration.view.view import MatView
 
 WIDTH, HEIGHT = 2400, 1800
@@ -43,6 +43,19 @@ def view(*, off_mm: float = 0.02, slant: float = 0.0, px_per_mm: float = PX_PER_
 @pytest.fixture(scope="module")
 def plain() -> Photo:
     return Photo(pixels=np.full((HEIGHT, WIDTH, 3), 128, np.uint8), name="a.jpg")
+
+
+def test_a_lens_that_folds_back_beyond_the_mat_can_be_drawn(plain: Photo) -> None:
+    """Fitted to a small mat in the middle: its polynomial turns back before the picture's corner."""
+    own = view(columns=12)
+    k1, k2 = -0.5, -0.9
+    held = replace(own.lens, k1=k1, k2=k2, reach=reach_of(k1, k2, 0.71))
+    assert held.reach < 0.55
+    bent = replace(own, lens=held)
+    corners = np.array([[0.0, 0.0], [WIDTH - 1.0, 0.0], [WIDTH - 1.0, HEIGHT - 1.0], [0.0, HEIGHT - 1.0]])
+    assert np.abs(bent.to_px(bent.to_mm(corners)) - corners).max() < 0.01
+    assert not bent.trusted(bent.to_mm(corners)[1:3]).any()
+    draw_lattice(plain, bent)
 
 
 def near(picture: Photo, colour: tuple[int, int, int], rows: slice, columns: slice) -> float:

@@ -7,11 +7,12 @@ import numpy as np
 import pytest
 
 from calibration.ground.points import Points
+from calibration.sheet.lift import LIFT_DOUBT_MM
 from convert.block.measured.allowance_doubt import nudged
 from convert.block.measured.measure import measure, measure_shapes
 from convert.block.shape.shape import shape_of
 from convert.piece.piece import Allowance, Piece
-from convert.pipeline.pipeline import MAT_PRINT, PAPER_LIFT
+from convert.pipeline.pipeline import MAT_PRINT
 from tests.convert.block.test_measure import SET
 from tests.lab_pieces import lab_piece
 
@@ -59,7 +60,9 @@ def test_stated_intervals_hold_on_drawn_errors(radius: float) -> None:
         pieces = []
         for piece in true:
             lift = rng.uniform(0.3, 1.0) / rng.uniform(900.0, 1500.0)  # paper above the mat, camera's height, mm
-            piece = replace(piece, uncertainty_mm=radius, scale_uncertainty=float(np.hypot(MAT_PRINT, PAPER_LIFT)))
+            piece = replace(
+                piece, uncertainty_mm=radius, scale_uncertainty=float(np.hypot(MAT_PRINT, LIFT_DOUBT_MM / 500.0))
+            )
             pieces.append(as_traced(piece, error_field(rng, radius), mat + lift))
         for one in measure(pieces, waist_to_hip=205.0):
             off = abs(one.mm - right[one.name])
