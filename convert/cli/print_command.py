@@ -13,7 +13,7 @@ SCALES = {"full": 1.0, "half": 0.5, "quarter": 0.25}
 @click.argument("block", type=click.Path(path_type=Path), metavar="BLOCK")
 @click.option("--out", type=click.Path(path_type=Path), required=True, metavar="FILE.pdf", help="Where the PDF goes.")
 @click.option(
-    "--paper", default="A4", show_default=True, metavar="PAPER", help="A4, A3, Letter, Tabloid, A0, roll 914."
+    "--paper", default="A4", show_default=True, metavar="PAPER", help="A4, A3, Letter, Legal, Tabloid, A0, roll 914."
 )
 @click.option("--scale", type=click.Choice(list(SCALES)), default="full", show_default=True)
 @click.option(
@@ -38,7 +38,10 @@ SCALES = {"full": 1.0, "half": 0.5, "quarter": 0.25}
     metavar="NUMBER",
     help="The block after this fitting of the toile; 0 as it was made, the newest if left out.",
 )
-@click.option("--square", metavar="MM[,MM]", help="What the 100 mm square measured, across and up: 98.5 or 98.5,99.")
+@click.option(
+    "--square", metavar="MM[,MM]", help="What the test square measured, across and up: 98.5 or 98.5,99; or 3 15/16 in."
+)
+@click.option("--margin", metavar="LENGTH", help="What your printer leaves blank, if less than 10 mm: 7mm.")
 @overwrite_option
 @quiet_option
 def command(
@@ -51,6 +54,7 @@ def command(
     drawn: Path | None,
     fitting: int | None,
     square: str | None,
+    margin: str | None,
     overwrite: bool,
     quiet: bool,
 ) -> None:
@@ -77,6 +81,7 @@ def command(
         drawn=drawn,
         fitting=fitting,
         square=square,
+        margin=margin,
         say=voice.done,
     )
     voice.done(said)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from calibration.ground.errors import InputError, WordsError
 from calibration.ground.files import write_atomically
-from calibration.ground.units import parse_length_mm
+from calibration.ground.units import MM_PER_INCH, parse_length_mm
 from convert.block.block import Block
 from convert.block.record import from_record
 from convert.body.wording import date_in_words
@@ -16,6 +16,7 @@ from convert.job.fittings import TOILE_FILE
 from convert.job.told import edge_name
 from convert.paper.output import print_sheets
 from convert.paper.report.check_words import check_sentence
+from convert.paper.sheets.furniture import SQUARE_INCHES, SQUARE_MM
 from convert.paper.sheets.papers import paper_named
 from convert.paper.sheets.printer import Printer
 from convert.paper.sheets.toile_cut import SEAMS
@@ -35,6 +36,7 @@ def print_block(
     allowance: tuple[str, ...],
     drawn: Path | None,
     square: str | None,
+    margin: str | None = None,
     fitting: int | None,
     say: Callable[[str], None],
 ) -> str:
@@ -47,7 +49,7 @@ def print_block(
         block,
         date=date_in_words(datetime.date.today()),
         version=version,
-        paper=paper_named(paper),
+        paper=paper_named(paper, margin_mm=None if margin is None else parse_length_mm(margin)),
         scale=scale,
         printer=printer_of(square),
         outward_mm=outward_of(allowance),
@@ -135,7 +137,7 @@ def outward_of(said: tuple[str, ...]) -> dict[str, float] | None:
 
 
 def printer_of(square: str | None) -> Printer:
-    """What the test square measured, as ``98.5`` or ``98.5,99``.
+    """What the test square measured, as ``98.5`` or ``98.5,99``, or in inches on the 4 inch square: ``3 15/16 in``.
 
     Raises
     ------
@@ -145,8 +147,12 @@ def printer_of(square: str | None) -> Printer:
     if square is None:
         return Printer()
     try:
-        numbers = [float(part) for part in square.replace("mm", "").split(",")]
-    except ValueError:
+        if "in" in square or "/" in square:
+            measured = (parse_length_mm(part if "in" in part else f"{part} in") for part in square.split(","))
+            numbers = [mm * SQUARE_MM / (SQUARE_INCHES * MM_PER_INCH) for mm in measured]
+        else:
+            numbers = [float(part) for part in square.replace("mm", "").split(",")]
+    except (ValueError, InputError):
         numbers = []
     if len(numbers) not in (1, 2):
         raise WordsError(f"“{square}” is not what a square can measure.", "Write --square 98.5, or --square 98.5,99.")

@@ -160,6 +160,7 @@ def _sheets(
         scale=scale,
         printer=printer,
         note=allowance_words(outward_mm, block.maker.unit),
+        unit=block.maker.unit,
     )
 
 

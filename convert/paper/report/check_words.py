@@ -75,4 +75,7 @@ def state_sentence(block: Block) -> str:
         return f"{'One check does' if unsound == 1 else f'{unsound} checks do'} not hold: see “Is the block sound?”."
     if missed:
         return "The seams fit, but not every measurement could be reached: see “Please check”."
-    return f"The block is sound: all {len(block.checks)} checks hold." if block.checks else "The block was not checked."
+    if not block.checks:
+        return "The block was not checked."
+    count = len(block.checks)
+    return f"The block is sound: {f'all {count} checks hold' if count > 1 else 'the one check holds'}."

@@ -29,7 +29,11 @@ WARN = HexColor("#fff1d0")
 
 def write_report_pdf(content: ReportContent, *, paper: Paper | None = None) -> bytes:
     """The report on a paper that home printers take (A4 unless told otherwise; larger papers fall back to A4)."""
-    page = paper_named("Letter") if paper is not None and paper.name in ("Letter", "Tabloid") else paper_named("A4")
+    page = (
+        paper_named("Letter")
+        if paper is not None and paper.name in ("Letter", "Legal", "Tabloid")
+        else paper_named("A4")
+    )
     wide, high = page.width * MM, (page.height or 0.0) * MM
     stream = io.BytesIO()
     document = _Document(

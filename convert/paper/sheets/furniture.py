@@ -7,6 +7,7 @@ from shapely import LineString
 
 from calibration.ground.points import Points, as_points
 from calibration.ground.units import MM_PER_INCH
+from convert.body.card import LengthUnit
 from convert.paper.draw.drawing import Drawing, Line, LineKind, Path, Text, turn
 from convert.paper.draw.label import Label, Obstacle, obstacles_of, set_label, texts_at
 from convert.paper.draw.lettering import width
@@ -23,21 +24,29 @@ def rectangle(left: float, bottom: float, right: float, top: float) -> Points:
     return as_points([[left, bottom], [right, bottom], [right, top], [left, top]])
 
 
-def metric_square(left: float, top: float) -> Items:
-    """A 100 mm square with a 100 mm bar across it at 45 degrees, so that unequal shrinking shows."""
-    middle = np.array([left + SQUARE_MM / 2, top - SQUARE_MM / 2])
-    half = SQUARE_MM / 2
+def true_side(unit: LengthUnit) -> float:
+    """The side of the test square, mm: a round length on the maker's own ruler."""
+    return SQUARE_MM if unit == "cm" else SQUARE_INCHES * MM_PER_INCH
+
+
+def true_square(left: float, top: float, unit: LengthUnit = "cm") -> Items:
+    """A square with a bar as long as its side across it at 45 degrees, so that unequal shrinking shows."""
+    side = true_side(unit)
+    name = "100 mm" if unit == "cm" else "4 inches"
+    each = "(10 cm) each way" if unit == "cm" else "each way"
+    middle = np.array([left + side / 2, top - side / 2])
+    half = side / 2
     bar = as_points(turn(np.array([[-half, 0.0], [half, 0.0]]), 45.0, middle))
     ends = [as_points(turn(np.array([[x, -3.0], [x, 3.0]]), 45.0, middle)) for x in (-half, half)]
     return [
-        Path(kind="frame", points=rectangle(left, top - SQUARE_MM, left + SQUARE_MM, top), closed=True, name="100 mm"),
-        Path(kind="frame", points=bar, name="100 mm bar"),
+        Path(kind="frame", points=rectangle(left, top - side, left + side, top), closed=True, name=name),
+        Path(kind="frame", points=bar, name=f"{name} bar"),
         *(Path(kind="frame", points=end) for end in ends),
         *texts_at(
-            set_label((Line(words="100 mm", size=9.0, bold=True), Line(words="(10 cm) each way", size=TYPE_MM)), 60),
+            set_label((Line(words=name, size=9.0, bold=True), Line(words=each, size=TYPE_MM)), 60),
             left + 5, top - 5,
         ),
-        Text(words="slanted bar: 100 mm too", at=np.array([left + 96, top - 94]), size=TYPE_MM, anchor="end"),
+        Text(words=f"slanted bar: {name} too", at=np.array([left + 96, top - 94]), size=TYPE_MM, anchor="end"),
     ]  # fmt: skip
 
 
@@ -51,18 +60,19 @@ def inch_square(left: float, top: float, lines: Sequence[Line]) -> Items:
     ]
 
 
-def scale_ruler(left: float, bottom: float, scale: float, reach: float) -> Items:
-    """A ruler that reads full-size centimetres on a drawing at ``scale``; ``reach`` is its length on this paper."""
-    step = 10.0 * scale
+def scale_ruler(left: float, bottom: float, scale: float, reach: float, unit: LengthUnit = "cm") -> Items:
+    """A ruler that reads full-size lengths on a drawing at ``scale``; ``reach`` is its length on this paper."""
+    step = (10.0 if unit == "cm" else MM_PER_INCH) * scale
+    long = 10 if unit == "cm" else 5
     count = int(reach / step + 1e-9)
     items: Items = [Path(kind="frame", points=as_points([[left, bottom], [left + count * step, bottom]]), name="ruler")]
     for n in range(count + 1):
-        high = 6.0 if n % 10 == 0 else 4.0 if n % 5 == 0 else 2.5
+        high = 6.0 if n % long == 0 else 4.0 if n % 5 == 0 else 2.5
         at = np.array([left + n * step, bottom])
         items.append(Path(kind="fine" if n % 5 else "frame", points=as_points([at, at + [0.0, high]])))
-        if n % 10 == 0:
+        if n % long == 0:
             items.append(Text(words=str(n), at=at + [0.0, 7.5], size=TYPE_MM, anchor="middle"))
-    items.append(Text(words="cm", at=np.array([left + count * step + 5.0, bottom + 7.5]), size=TYPE_MM))
+    items.append(Text(words=unit, at=np.array([left + count * step + 5.0, bottom + 7.5]), size=TYPE_MM))
     return items
 
 

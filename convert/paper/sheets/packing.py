@@ -5,7 +5,7 @@ takes; what it finds is checked exactly before it counts.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import product
 
 import cv2
@@ -22,7 +22,6 @@ SMALL_SHEET_MM, SMALL_CELL_MM = 300.0, 3.0
 GAP_MM = 6.0  # between two pieces
 TURN_STEP_DEG = 5.0
 JOINED_TURN_STEP_DEG = 15.0
-JOINED_REACH_MM = 1300.0  # a table's length: joined paper longer than this can't be handled
 Bools = npt.NDArray[np.bool_]
 
 
@@ -60,7 +59,7 @@ class Group:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Mask:
+class Mask:
     """Raster of one turned outline, row 0 at its top; ``corner`` is the turned outline's left and top in mm."""
 
     angle_deg: float
@@ -69,7 +68,8 @@ class _Mask:
     cell: float
 
 
-def _mask(outline: Points, angle_deg: float, cell: float = CELL_MM) -> _Mask:
+def mask_of(outline: Points, angle_deg: float, cell: float = CELL_MM) -> Mask:
+    """The raster of an outline turned."""
     points = turn(outline, angle_deg)
     corner = np.array([points[:, 0].min(), points[:, 1].max()])
     down = (points - corner) * [1, -1] / cell
@@ -78,14 +78,14 @@ def _mask(outline: Points, angle_deg: float, cell: float = CELL_MM) -> _Mask:
     cv2.fillPoly(cells, [np.floor(down).astype(np.int32)], 1)
     fine = np.floor(down + 1e-9).astype(int)
     cells[np.clip(fine[:, 1], 0, rows - 1), np.clip(fine[:, 0], 0, columns - 1)] = 1
-    return _Mask(angle_deg, cells.astype(bool), corner, cell)
+    return Mask(angle_deg, cells.astype(bool), corner, cell)
 
 
 def _sums(mask: Bools) -> npt.NDArray[np.int64]:
     return np.pad(mask, ((1, 0), (1, 0))).cumsum(0, dtype=np.int64).cumsum(1)
 
 
-def _needed(mask: Bools, grid: Grid) -> npt.NDArray[np.bool_]:
+def needed_sheets(mask: Bools, grid: Grid) -> npt.NDArray[np.bool_]:
     """Which sheets a piece needs for every way it can lie against the grid.
 
     Shape (offsets down, sheets down, offsets across, sheets across). A strip that the sheet before shows already in its
@@ -143,7 +143,8 @@ def _covered(part: Polygon, shown: list[Polygon]) -> bool:
     return bool(rest.is_empty)
 
 
-def _shape(outline: Points, place: Place) -> Polygon:
+def laid_shape(outline: Points, place: Place) -> Polygon:
+    """An outline where it lies."""
     return Polygon(turn(outline, place.angle_deg, place.shift)).buffer(0.0)
 
 
@@ -151,8 +152,8 @@ def best_turn(outline: Points, grid: Grid) -> tuple[Place, frozenset[tuple[int, 
     """One piece alone on joined sheets, at the turn that needs fewest; straight where that is as good."""
     found: list[tuple[int, float, Place]] = []
     for angle in np.arange(0.0, 180.0, TURN_STEP_DEG):
-        mask = _mask(outline, float(angle))
-        count = _needed(mask.cells, grid).sum(axis=(1, 3))
+        mask = mask_of(outline, float(angle))
+        count = needed_sheets(mask.cells, grid).sum(axis=(1, 3))
         at = np.argwhere(count == count.min())
         down, across = at[len(at) // 2]
         slant = float(min(angle % 90, 90 - angle % 90) or min(angle, 180 - angle) / 100)
@@ -165,115 +166,13 @@ def best_turn(outline: Points, grid: Grid) -> tuple[Place, frozenset[tuple[int, 
         )
         found.append((rows * columns, slant, Place(angle_deg=mask.angle_deg, shift=-mask.corner)))
     found.sort(key=lambda entry: entry[:2])
-    options = [(place, sheets_used([_shape(outline, place)], grid)) for *_, place in found[:6]]
+    options = [(place, sheets_used([laid_shape(outline, place)], grid)) for *_, place in found[:6]]
     return min(options, key=lambda option: len(option[1]))
 
 
-def _fresh(mask: _Mask, down: int, across: int) -> Place:
+def _fresh(mask: Mask, down: int, across: int) -> Place:
     lead = np.array([across, -down]) * CELL_MM
     return Place(angle_deg=mask.angle_deg, shift=lead - mask.corner)
-
-
-def lay_tiles(outlines: Sequence[Points], grid: Grid) -> tuple[Group, ...]:
-    """All pieces on joined sheets, on no more sheets than each alone at its best turn would take.
-
-    Larger pieces first. A piece goes beside others where that saves a sheet and the joined paper stays within
-    :data:`JOINED_REACH_MM`; else it begins a group of its own.
-    """
-    groups: list[Group] = []
-    for i in sorted(range(len(outlines)), key=lambda i: -Polygon(outlines[i]).area):
-        place, alone = best_turn(outlines[i], grid)
-        best: tuple[int, int, Group] | None = None
-        for number, group in enumerate(groups):
-            limit = len(alone) if best is None else best[0]
-            joined = _beside(outlines, group, i, grid, limit)
-            if joined is not None and len(joined.used) - len(group.used) < limit:
-                best = (len(joined.used) - len(group.used), number, joined)
-        if best is None:
-            groups.append(Group(places={i: place}, used=alone))
-        else:
-            groups[best[1]] = best[2]
-    return tuple(_from_top_left(group, grid) for group in groups)
-
-
-def _beside(outlines: Sequence[Points], group: Group, i: int, grid: Grid, limit: int) -> Group | None:
-    """The group with piece ``i`` added where that needs fewest new sheets, if it can be with fewer than ``limit``."""
-    shapes = [_shape(outlines[j], place) for j, place in group.places.items()]
-    best: tuple[int, Place] | None = None
-    for angle in np.arange(0.0, 360.0, JOINED_TURN_STEP_DEG):
-        mask = _mask(outlines[i], float(angle))
-        best = _cheapest(mask, shapes, group.used, grid, limit if best is None else best[0]) or best
-    if best is None:
-        return None
-    used = sheets_used([*shapes, _shape(outlines[i], best[1])], grid)
-    rows, columns = (1 + np.ptp([cell[axis] for cell in used]) for axis in (0, 1))
-    if max(rows * grid.step_y, columns * grid.step_x) > JOINED_REACH_MM:
-        return None
-    return Group(places={**group.places, i: best[1]}, used=used)
-
-
-def _cheapest(
-    mask: _Mask,
-    shapes: list[Polygon],
-    used: frozenset[tuple[int, int]],
-    grid: Grid,
-    limit: int,
-) -> tuple[int, Place] | None:
-    """The free place of one turned piece that needs fewest new sheets, None where that is ``limit`` or more."""
-    needed = _needed(mask.cells, grid)
-    _, down, _, across = needed.shape
-    rows = [row for row, _ in used]
-    columns = [column for _, column in used]
-    top, left = min(rows) - down + 1, min(columns) - across + 1
-    taken = np.zeros((max(rows) + down - top, max(columns) + across - left), bool)
-    for row, column in used:
-        taken[row - top, column - left] = True
-    cost = _new_sheets(needed, taken)
-    if cost.min() >= limit:
-        return None
-    free = _free_places(mask, shapes, (top, left), taken.shape, (down, across), cost.shape, grid)
-    cost = np.where(free, cost, limit)
-    at = int(np.argmin(cost))
-    if cost.flat[at] >= limit:
-        return None
-    window, dy, dx = np.unravel_index(at, cost.shape)
-    row, column = divmod(int(window), taken.shape[1] - across + 1)
-    lead = np.array([(left + column) * grid.step_x + dx * CELL_MM, -((top + row) * grid.step_y + dy * CELL_MM)])
-    return int(cost.flat[at]), Place(angle_deg=mask.angle_deg, shift=lead - mask.corner)
-
-
-def _new_sheets(needed: Bools, taken: Bools) -> npt.NDArray[np.int64]:
-    """New sheets for every window of the taken ones and every offset: shape (windows, offsets down, offsets across)."""
-    offsets_down, down, offsets_across, across = needed.shape
-    wants = needed.transpose(0, 2, 1, 3).reshape(-1, down * across).astype(np.float32)
-    windows = np.lib.stride_tricks.sliding_window_view(taken, (down, across)).reshape(-1, down * across)
-    fresh = wants @ (~windows).T.astype(np.float32)
-    return np.round(fresh.T).astype(np.int64).reshape(-1, offsets_down, offsets_across)
-
-
-def _free_places(
-    mask: _Mask,
-    shapes: list[Polygon],
-    origin: tuple[int, int],
-    extent: tuple[int, int],
-    span: tuple[int, int],
-    offered: tuple[int, ...],
-    grid: Grid,
-) -> Bools:
-    """Which of the offered places touch no piece already laid."""
-    corner = np.array([origin[1] * grid.step_x, -origin[0] * grid.step_y])
-    size = np.ceil(np.array([extent[0] * grid.step_y, extent[1] * grid.step_x]) / CELL_MM).astype(int) + 2
-    canvas = np.zeros(size, np.uint8)
-    for shape in shapes:
-        ring = np.array(shape.buffer(GAP_MM, quad_segs=2).exterior.coords)
-        cv2.fillPoly(canvas, [np.floor((ring - corner) * [1, -1] / CELL_MM).astype(np.int32)], 1)
-    clash = _clashes(canvas.astype(bool), mask.cells)
-    rows = np.arange(extent[0] - span[0] + 1)[:, None] * grid.step_y + np.arange(offered[1]) * CELL_MM
-    columns = np.arange(extent[1] - span[1] + 1)[:, None] * grid.step_x + np.arange(offered[2]) * CELL_MM
-    at_row = np.round(rows / CELL_MM).astype(int)
-    at_column = np.round(columns / CELL_MM).astype(int)
-    free = clash[at_row[:, None, :, None], at_column[None, :, None, :]] == 0
-    return np.asarray(free.reshape(offered))
 
 
 def _clashes(canvas: Bools, cells: Bools) -> npt.NDArray[np.int64]:
@@ -284,16 +183,6 @@ def _clashes(canvas: Bools, cells: Bools) -> npt.NDArray[np.int64]:
     both = fft.rfft2(canvas.astype(np.float32), fast) * np.conj(fft.rfft2(cells.astype(np.float32), fast))
     counts = fft.irfft2(both, fast)[: canvas.shape[0], : canvas.shape[1]]
     return np.asarray(np.round(counts).astype(np.int64))
-
-
-def _from_top_left(group: Group, grid: Grid) -> Group:
-    """The same group with its first row and column numbered 0."""
-    row0, column0 = (min(cell[axis] for cell in group.used) for axis in (0, 1))
-    shift = np.array([-column0 * grid.step_x, row0 * grid.step_y])
-    return Group(
-        places={i: replace(place, shift=place.shift + shift) for i, place in group.places.items()},
-        used=frozenset((row - row0, column - column0) for row, column in group.used),
-    )
 
 
 def lay_whole(
@@ -351,11 +240,11 @@ def _whole(
     canvases = [blank.copy()]
     sheets: list[dict[int, Place]] = [{}]
     for number, ring in enumerate(fixed):
-        mask = _mask(ring, 0.0, cell)
+        mask = mask_of(ring, 0.0, cell)
         sheets[0][len(outlines) + number] = Place(angle_deg=0.0, shift=-mask.corner)
         _occupy(canvases[0], mask, 0, 0)
     for i in sorted(range(len(outlines)), key=lambda i: -Polygon(outlines[i]).area):
-        masks = [_mask(outlines[i], float(angle), cell) for angle in angles]
+        masks = [mask_of(outlines[i], float(angle), cell) for angle in angles]
         spots = ((number, _lowest_free(canvas, masks)) for number, canvas in enumerate([*canvases, blank]))
         number, spot = next(((number, spot) for number, spot in spots if spot is not None), (0, None))
         if spot is None:
@@ -370,9 +259,9 @@ def _whole(
     return sheets
 
 
-def _lowest_free(canvas: Bools, masks: list[_Mask]) -> tuple[_Mask, int, int] | None:
+def _lowest_free(canvas: Bools, masks: list[Mask]) -> tuple[Mask, int, int] | None:
     """The place that reaches least far down the sheet, then least far across."""
-    best: tuple[tuple[float, ...], tuple[_Mask, int, int]] | None = None
+    best: tuple[tuple[float, ...], tuple[Mask, int, int]] | None = None
     for mask in masks:
         high, wide = mask.cells.shape
         if high > canvas.shape[0] or wide > canvas.shape[1]:
@@ -388,7 +277,7 @@ def _lowest_free(canvas: Bools, masks: list[_Mask]) -> tuple[_Mask, int, int] | 
     return None if best is None else best[1]
 
 
-def _occupy(canvas: Bools, mask: _Mask, row: int, column: int) -> None:
+def _occupy(canvas: Bools, mask: Mask, row: int, column: int) -> None:
     reach = int(np.ceil(GAP_MM / mask.cell))
     grown = cv2.dilate(np.pad(mask.cells, reach).astype(np.uint8), np.ones((2 * reach + 1,) * 2, np.uint8)).astype(bool)
     top, left = max(0, row - reach), max(0, column - reach)

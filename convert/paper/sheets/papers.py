@@ -1,7 +1,7 @@
 """Papers to print on.
 
-Source: ISO 216 (A sizes); ANSI/ASME Y14.1 (Letter 8 1/2 x 11 in, Tabloid 11 x 17 in); rolls are the plotter widths of
-24 in (610 mm), A0 (841 mm) and 36 in (914 mm), *common practice*.
+Source: ISO 216 (A sizes); ANSI/ASME Y14.1 (Letter 8 1/2 x 11 in, Tabloid 11 x 17 in); Legal is 8 1/2 x 14 in; rolls are
+the plotter widths of 24 in (610 mm), A0 (841 mm) and 36 in (914 mm), *common practice*.
 """
 
 from collections.abc import Mapping
@@ -13,6 +13,7 @@ from calibration.ground.units import MM_PER_INCH
 
 HOME_MARGIN_MM = 10.0  # common home printers leave 3 to 6 mm blank, some 10
 SHOP_MARGIN_MM = 15.0
+MARGINS_MM = (5.0, 30.0)  # less is cut off by most home printers, common practice
 OVERLAP_MM = 10.0
 OVERLAPS_MM = (8.0, 40.0)  # less has no room for the marks
 
@@ -40,6 +41,7 @@ PAPERS: Mapping[str, Paper] = MappingProxyType(
             Paper(name="A4", width=210.0, height=297.0),
             Paper(name="A3", width=297.0, height=420.0),
             Paper(name="Letter", width=8.5 * MM_PER_INCH, height=11 * MM_PER_INCH),
+            Paper(name="Legal", width=8.5 * MM_PER_INCH, height=14 * MM_PER_INCH),
             Paper(name="Tabloid", width=11 * MM_PER_INCH, height=17 * MM_PER_INCH),
             Paper(name="A0", width=841.0, height=1189.0, margin=SHOP_MARGIN_MM, tiled=False),
             Paper(name="roll 610", width=610.0, height=None, margin=SHOP_MARGIN_MM, tiled=False),
@@ -50,18 +52,25 @@ PAPERS: Mapping[str, Paper] = MappingProxyType(
 )
 
 
-def paper_named(name: str, *, overlap_mm: float | None = None) -> Paper:
+def paper_named(name: str, *, overlap_mm: float | None = None, margin_mm: float | None = None) -> Paper:
     """The paper of that name, however it is capitalised.
 
     Raises
     ------
     WordsError
-        If there is none, or sheets can't be joined with that overlap.
+        If there is none, sheets can't be joined with that overlap, or no printer leaves so narrow a margin.
     """
     found = PAPERS.get(" ".join(name.lower().replace("-", " ").replace("mm", "").split()))
     if found is None:
         names = ", ".join(paper.name for paper in PAPERS.values())
         raise WordsError(f"“{name}” is not a paper that is known here.", f"Choose one of: {names}.")
+    if margin_mm is not None:
+        if not MARGINS_MM[0] <= margin_mm <= MARGINS_MM[1]:
+            raise WordsError(
+                f"A margin of {margin_mm:g} mm can't be printed.",
+                f"Give one from {MARGINS_MM[0]:g} to {MARGINS_MM[1]:g} mm.",
+            )
+        found = replace(found, margin=margin_mm)
     if overlap_mm is None:
         return found
     if not OVERLAPS_MM[0] <= overlap_mm <= OVERLAPS_MM[1]:

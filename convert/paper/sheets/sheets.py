@@ -9,13 +9,13 @@ from shapely import LineString, Polygon
 
 from calibration.ground.points import Points, as_points
 from calibration.ground.units import MM_PER_INCH
+from convert.body.card import LengthUnit
 from convert.paper.cautions import TOILE_FIRST
 from convert.paper.draw.draw_piece import scale_words
 from convert.paper.draw.drawing import Drawing, Line, Path, Text, placed
 from convert.paper.draw.label import Obstacle, obstacles_of, place_label, set_label, texts_at
 from convert.paper.sheets.furniture import (
     SQUARE_INCHES,
-    SQUARE_MM,
     TYPE_MM,
     Items,
     assembly_map,
@@ -23,11 +23,13 @@ from convert.paper.sheets.furniture import (
     inch_square,
     join_guides,
     map_scale,
-    metric_square,
     rectangle,
     scale_ruler,
+    true_side,
+    true_square,
 )
-from convert.paper.sheets.packing import Grid, Group, Place, lay_tiles, lay_whole
+from convert.paper.sheets.joined import lay_tiles
+from convert.paper.sheets.packing import Grid, Group, Place, lay_whole
 from convert.paper.sheets.papers import Paper
 from convert.paper.sheets.printer import Printer
 
@@ -103,6 +105,7 @@ def make_sheets(
     scale: float = 1.0,
     printer: Printer | None = None,
     note: str = "No seam allowance",
+    unit: LengthUnit = "cm",
 ) -> tuple[Sheet, ...]:
     """Lay the drawings on sheets of a paper, at the scale at which they were drawn.
 
@@ -120,6 +123,8 @@ def make_sheets(
         What the test square measured; a true printer if left out.
     note
         The allowance in words.
+    unit
+        The maker's, for test squares and rulers.
 
     Raises
     ------
@@ -129,7 +134,9 @@ def make_sheets(
     if not drawings:
         raise ValueError("there is no piece to lay on sheets")
     room = _Room(paper=paper, printer=printer or Printer())
-    told = _Told(title=title, date=date, scale=scale, note=note, pieces=tuple(drawing.name for drawing in drawings))
+    told = _Told(
+        title=title, date=date, scale=scale, note=note, pieces=tuple(drawing.name for drawing in drawings), unit=unit
+    )
     whole = _whole_sheets(drawings, room, told)
     # a reduced block is for practising: whole pieces on a few sheets are better than joining
     if whole is not None and (not paper.tiled or len(whole) == 1 or scale < 1.0):
@@ -145,6 +152,7 @@ class _Told:
     scale: float
     note: str
     pieces: tuple[str, ...]
+    unit: LengthUnit = "cm"
 
     @property
     def line(self) -> str:
@@ -264,8 +272,8 @@ def _cover(
     side = SQUARE_INCHES * MM_PER_INCH
     beside = room.wide > 2 * side + 110
     top = below - 4
-    items += metric_square(0.5, top)
-    items += inch_square(*((side + 8, top) if beside else (0.5, top - SQUARE_MM - 5)), _check_lines(room.printer))
+    items += true_square(0.5, top, told.unit)
+    items += inch_square(*((side + 8, top) if beside else (0.5, top - side - 5)), _check_lines(room.printer))
     column = 2 * side + 16 if beside else side + 8
     count = sum(len(names) for _, names, _ in laid)
     steps = (
@@ -351,36 +359,38 @@ def _panel(room: _Room, told: _Told) -> tuple[Items, Points]:
         return _practice_panel(room, told)
     wide = 2 * side + 10
     items, below = column_of(_heading(told), 0.0, 0.0, wide)
-    items += metric_square(0.5, below - 4)
+    items += true_square(0.5, below - 4, told.unit)
     items += inch_square(side + 6, below - 4, _check_lines(room.printer))
     below -= side + 8
     if told.scale != 1.0:
-        items += scale_ruler(4.0, below - 14, told.scale, 200.0)
+        items += scale_ruler(4.0, below - 14, told.scale, 200.0, told.unit)
         below -= 18
     return items, rectangle(0.0, below, wide, 0.0)
 
 
 def _practice_panel(room: _Room, told: _Told) -> tuple[Items, Points]:
+    side = true_side(told.unit)
     words = (
-        f"{scale_words(told.scale)}: the ruler reads full-size centimetres.",
-        "Print at 100 %, never “Fit to page”. On your own ruler this one is 100 mm (10 cm) long, the upright bar too.",
+        f"{scale_words(told.scale)}: the ruler reads full-size {'centimetres' if told.unit == 'cm' else 'inches'}.",
+        "Print at 100 %, never “Fit to page”. The upright bar is "
+        f"{'100 mm (10 cm)' if told.unit == 'cm' else '4 inches'} long on your own ruler, the lying one too.",
         room.printer.words,
     )
     lines = (*_heading(told), *(Line(words=text, size=TYPE_MM) for text in words if text))
     items, below = column_of(lines, 0.0, 0.0, room.wide - 12)
-    items += scale_ruler(4.0, below - 15, told.scale, SQUARE_MM)
+    items += scale_ruler(4.0, below - 15, told.scale, side, told.unit)
     right = room.wide - 5
     items += [
-        Path(kind="frame", points=as_points([[right, 0.0], [right, -SQUARE_MM]]), name="100 mm bar"),
-        *(Path(kind="frame", points=as_points([[right - 2, y], [right + 2, y]])) for y in (0.0, -SQUARE_MM)),
+        Path(kind="frame", points=as_points([[right, 0.0], [right, -side]]), name="upright bar"),
+        *(Path(kind="frame", points=as_points([[right - 2, y], [right + 2, y]])) for y in (0.0, -side)),
     ]
     low, inner = below - 18, right - 4
     ring = [
         [0.0, 0.0],
         [0.0, low],
         [inner, low],
-        [inner, -SQUARE_MM - 1],
-        [room.wide, -SQUARE_MM - 1],
+        [inner, -side - 1],
+        [room.wide, -side - 1],
         [room.wide, 0.0],
     ]
     return items, as_points(ring)

@@ -220,7 +220,8 @@ def _upper_arm(group: list[Move], before: Piece, after: Piece, unit: LengthUnit)
         title=f"{'Widen' if amount > 0 else 'Narrow'} the upper arm",
         sentences=(
             cut,
-            f"{way.capitalize()} it by {by} along the underarm line.",
+            f"{way.capitalize()} it by {by} along the underarm line."
+            + ("" if through else f" The cut across {'laps' if amount > 0 else 'gapes'} by itself as you do."),
             "Then draw the cap anew, as in the picture: full line.",
         ),
         before=before,

@@ -135,23 +135,37 @@ def _pointed(ends: Points, long: float, lines: Sequence[str], labels: _Labels) -
 
 def _openings(step: HandStep, down: Down, long: float, unit: LengthUnit, labels: _Labels) -> list[str]:
     """Each cut's amount where it gapes most, said once at one place, and a ring at each hinge."""
-    out: list[str] = []
+    openings = step.laid.openings if step.laid else ()
+    hinges = [down(one.hinge[None])[0] for one in openings if one.hinge is not None]
+    labels.taken += [box(*(at - 0.02 * long), *(at + 0.02 * long)) for at in hinges]
+    out: list[str] = [_ring(at, long) for at in hinges]
     said: list[Points] = []
-    for one in step.laid.openings if step.laid else ():
+    for one in openings:
         if max(one.gaps) < LEAST_MM[unit]:
             continue
         ends = down(one.ends)
         way = (ends[1] - ends[0]) / max(float(np.hypot(*(ends[1] - ends[0]))), 1e-9)
         at, aside = ends.mean(0), np.array([way[1], -way[0]])
         if one.hinge is not None:
-            out.append(_ring(down(one.hinge[None])[0], long))
             at, aside = ends[int(np.argmax(one.gaps))], np.array([1.0, 0.0])
+        if step.told_once:  # the amount holds on the underarm line, whatever gapes elsewhere
+            at = down(step.after.edge("cap").points[[0, -1]]).mean(0)
         if any(np.hypot(*(at - place)) < 0.12 * long for place in said):
             continue
         said.append(at)
-        amount = step.amount if step.told_once else format_fine_mm(max(one.gaps), unit)
+        dart = _dart_change(step, at, down, 0.12 * long)
+        gap = max(one.gaps) if dart is None else dart
+        amount = step.amount if step.told_once else format_fine_mm(gap, unit)
         out.append(labels.beside(at, aside, [amount], 0.03 * long))
     return out
+
+
+def _dart_change(step: HandStep, at: Points, down: Down, near: float) -> float | None:
+    """By how much the dart that gapes at a place has grown, mm; None where there is none."""
+    for old, new in zip(step.before.darts, step.after.darts, strict=False):
+        if np.hypot(*(down(new.legs).mean(0) - at)) < near:
+            return abs(new.intake - old.intake)
+    return None
 
 
 def _ring(at: Points, long: float) -> str:

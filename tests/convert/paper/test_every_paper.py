@@ -2,6 +2,7 @@
 
 import re
 from functools import cache
+from itertools import combinations
 
 import numpy as np
 import pypdfium2 as pdfium
@@ -12,12 +13,14 @@ from shapely import LineString, Polygon, box, unary_union
 
 from calibration.ground.errors import WordsError
 from convert.paper.draw.draw_piece import draw_piece
-from convert.paper.draw.drawing import Path, turn
+from convert.paper.draw.drawing import Path, Text, turn
 from convert.paper.files.pdf import write_pdf
+from convert.paper.sheets.joined import lay_tiles
 from convert.paper.sheets.packing import Grid, best_turn, sheets_used
 from convert.paper.sheets.papers import OVERLAP_MM, PAPERS, paper_named
 from convert.paper.sheets.printer import Printer
 from convert.paper.sheets.sheets import Sheet, make_sheets
+from tests.bench.makers import pattern
 from tests.convert.paper.plain_pieces import bodice
 from tests.convert.paper.test_pdf import CENTRE_FRONT_MM, drawings, lines_on, seam_lines, straight_steps
 from tests.convert.paper.test_svg import WORDS
@@ -172,3 +175,36 @@ def test_sheets_join_with_the_overlap_asked_for() -> None:
         assert points[0, 0] == pytest.approx(210.0 - 10.0 - 20.0, abs=1e-6)
     with pytest.raises(WordsError, match="overlap of 3 mm"):
         paper_named("A4", overlap_mm=3.0)
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter", "Legal"])
+def test_joined_sheets_are_few_and_no_piece_lies_on_another(paper: str) -> None:
+    """At most 1.45 times what the pieces' area alone would fill, of what each sheet adds to the plane."""
+    fmt = paper_named(paper)
+    assert fmt.height is not None
+    room = np.array([fmt.width, fmt.height]) - 2 * fmt.margin
+    grid = Grid(step_x=room[0] - OVERLAP_MM, step_y=room[1] - OVERLAP_MM, overlap=OVERLAP_MM)
+    outlines = [piece.seam_line for piece in pattern(traced=False)[0]]
+    groups = lay_tiles(outlines, grid)
+    assert sorted(i for group in groups for i in group.places) == list(range(len(outlines)))
+    for group in groups:
+        laid = [Polygon(turn(outlines[i], place.angle_deg, place.shift)) for i, place in group.places.items()]
+        shown = unary_union([box(*grid.window(*cell)) for cell in group.used])
+        assert all(one.difference(shown).area < 1e-6 for one in laid)
+        assert all(not a.intersects(b) for a, b in combinations(laid, 2))
+    area = sum(Polygon(outline).area for outline in outlines)
+    assert sum(len(group.used) for group in groups) <= 1.45 * area / (grid.step_x * grid.step_y)
+
+
+def test_a_maker_in_inches_finds_inches_on_her_sheets() -> None:
+    for scale in (1.0, 0.25):
+        sheets = make_sheets(drawings(), paper_named("Letter"), title="t", date="d", scale=scale, unit="in")
+        said = " ".join(item.words for item in sheets[0].items if isinstance(item, Text))
+        assert "inches" in said
+        assert not re.search(r"\bcm\b|\bmm\b|centimetre", said)
+
+
+def test_a_narrow_margin_on_request() -> None:
+    assert paper_named("A4", margin_mm=7.0).margin == 7.0
+    with pytest.raises(WordsError, match="margin of 2 mm"):
+        paper_named("A4", margin_mm=2.0)

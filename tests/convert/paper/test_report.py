@@ -1,6 +1,7 @@
 """The report says everything, needs nothing from outside, and is built as WCAG 2.2 asks."""
 
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 
 import numpy as np
@@ -8,7 +9,10 @@ import pytest
 
 from calibration.ground.errors import Note
 from convert.block.block import Block, Check, Level, Move
+from convert.block.compared.compare import compare
 from convert.body.card import BodyMeasurement, Card
+from convert.body.wording import format_body_mm
+from convert.paper.report.check_words import state_sentence, unsound_sentence
 from convert.paper.report.look import TEMPLATES
 from convert.paper.report.report import write_report
 from convert.paper.report.report_content import Photograph, level_sentence, report_content
@@ -185,3 +189,30 @@ def test_contrast_on_light_and_dark() -> None:
             ):
                 high, low = sorted((_luminance(colours[front]), _luminance(colours[behind])), reverse=True)
                 assert (high + 0.05) / (low + 0.05) >= least, (front, behind)
+
+
+def test_a_sum_adds_up_as_it_is_printed() -> None:
+    said = level_sentence(level("neck", body_mm=369.0, ease_mm=38.4, block_mm=407.4, target_mm=407.4))
+    assert said.startswith("Neck: 36.9 cm is yours. With 3.8 cm of ease the block has 40.7 cm.")
+    inches = level_sentence(level("neck", body_mm=14.5 * 25.4, ease_mm=38.0, block_mm=406.3), "in")
+    assert inches.startswith("Neck: 14 1/2 in is yours. With 1 1/2 in of ease the block has 16 in.")
+
+
+def test_it_never_says_that_all_holds_when_it_does_not() -> None:
+    sound = replace(block(), checks=block().checks[:1])
+    assert state_sentence(sound) == "The block is sound: the one check holds."
+    assert "not hold" in state_sentence(block())
+    missed = replace(sound, notes=(Note("target-missed", "The hip could not be reached."),))
+    assert "not every measurement" in state_sentence(missed)
+    assert unsound_sentence(block().checks[1]) == ("Shoulders are equal, front and back: 3 mm; up to 0.5 mm is sound.")
+
+
+def test_the_answer_begins_with_the_largest_difference() -> None:
+    pieces = [bodice(), bodice("bodice back")]
+    card = Card(name="maker A", measurements={"bust": BodyMeasurement(mm=1240.0)})
+    found = compare(pieces, card=card, drafted_for={"bust": 900.0}, ease={"bust": 60.0})
+    first = report_content(block(), pieces, title="t", date="d", comparison=found).answer[0]
+    bust = found.level("bust")
+    assert bust.difference_mm is not None
+    way = "more" if bust.difference_mm < 0 else "less"
+    assert first.startswith(f"You need {format_body_mm(abs(bust.difference_mm))} {way} round the bust")
