@@ -21,7 +21,7 @@ EVIDENCE_WORDS: dict[Evidence, str] = {
     "assumed": "assumed, please check",
 }
 TOGETHER_KEY = (
-    "Thin outline: each part on its seam line. Thick line: where their seams touch. Hatched: what opens, a dart. Full "
+    "Dashed outline: each part on its seam line. Thick line: where their seams touch. Hatched: what opens, a dart. Full "
     "outline: the piece that they make."
 )
 BARS_KEY = (
