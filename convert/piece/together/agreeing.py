@@ -2,9 +2,9 @@
 
 from collections.abc import Callable, Sequence
 
-from calibration.errors import InputError
-from calibration.points import length
-from convert.piece.kinds import KINDS
+from calibration.ground.errors import InputError
+from calibration.ground.points import length
+from convert.piece.names.kinds import KINDS
 from convert.piece.piece import EdgeName, Piece
 
 Named = Callable[[int, EdgeName], Piece]

@@ -5,9 +5,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from calibration.points import Points, as_points, resample
-from convert.piece.kinds import KINDS
-from convert.piece.offset import APART_STRAIGHT_MM, peaked
+from calibration.ground.points import Points, as_points, resample
+from convert.piece.allowance.offset import APART_STRAIGHT_MM, peaked
+from convert.piece.names.kinds import KINDS
 from convert.piece.piece import Allowance, Dart, Edge, EdgeName, Evidence, Mark, Piece, PieceKind
 
 MOUTH_MM = 2.5

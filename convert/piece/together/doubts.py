@@ -1,6 +1,6 @@
 """What speaks against parts belonging together, said where it shows."""
 
-from calibration.errors import Note
+from calibration.ground.errors import Note
 from convert.piece.together.evidence import SeamLaid
 from convert.piece.together.laid import Laid
 from convert.piece.width_words import Unit, format_paper_mm

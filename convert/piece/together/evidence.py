@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from calibration.points import Points, as_points
+from calibration.ground.points import Points, as_points
 from convert.piece.piece import EdgeName, PieceKind
 
 

@@ -6,11 +6,11 @@ import numpy as np
 import numpy.typing as npt
 from shapely import LineString, Point
 
-from calibration.errors import InputError, Note
-from calibration.points import Points, lengths_along, nearest_on_line
-from convert.piece.kinds import KINDS
-from convert.piece.meeting import stretch
-from convert.piece.offset import spaced
+from calibration.ground.errors import InputError, Note
+from calibration.ground.points import Points, lengths_along, nearest_on_line
+from convert.piece.allowance.offset import spaced
+from convert.piece.names.kinds import KINDS
+from convert.piece.outline.meeting import stretch
 from convert.piece.piece import Edge, Piece
 from convert.piece.together.assembled import bare, darts_in, edges_after, piece_of, strung
 from convert.piece.together.laid import Laid

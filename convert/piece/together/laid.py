@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from calibration.errors import Note
+from calibration.ground.errors import Note
 from convert.piece.piece import Piece
 from convert.piece.together.evidence import SeamLaid
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from calibration.points import Points, as_point
+from calibration.ground.points import Points, as_point
 from convert.piece.piece import Piece
 
 

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from calibration.errors import InputError
-from calibration.points import Points, nearest_on_line
-from convert.piece.kinds import KINDS
-from convert.piece.meeting import stretch
+from calibration.ground.errors import InputError
+from calibration.ground.points import Points, nearest_on_line
+from convert.piece.names.kinds import KINDS
+from convert.piece.outline.meeting import stretch
 from convert.piece.piece import Dart, Piece
 from convert.piece.together.assembled import darts_in, edges_after, piece_of, strung
 from convert.piece.together.evidence import NotchMet, SeamLaid

@@ -9,8 +9,8 @@ import numpy.typing as npt
 import shapely
 from shapely import LineString
 
-from calibration.points import Points, as_points, cross, frozen, length, lengths_along, nearest_on_line, resample
-from convert.piece.meeting import meet, stretch, unit
+from calibration.ground.points import Points, as_points, cross, frozen, length, lengths_along, nearest_on_line, resample
+from convert.piece.outline.meeting import meet, stretch, unit
 from convert.piece.piece import EdgeName, Piece
 from convert.piece.together.motion import Motion, fitted
 

@@ -6,10 +6,10 @@ from dataclasses import replace
 import numpy as np
 from shapely import LineString, Point
 
-from calibration.errors import InputError
-from calibration.points import Points, as_points, length, lengths_along, resample
-from convert.piece.meeting import meet, stretch, unit
-from convert.piece.offset import APART_STRAIGHT_MM, spaced
+from calibration.ground.errors import InputError
+from calibration.ground.points import Points, as_points, length, lengths_along, resample
+from convert.piece.allowance.offset import APART_STRAIGHT_MM, spaced
+from convert.piece.outline.meeting import meet, stretch, unit
 from convert.piece.piece import Allowance, Dart, Edge, EdgeName, Piece
 from convert.piece.together.assembled import bare, piece_of, strung
 from convert.piece.together.evidence import NotchMet, SeamLaid

@@ -3,8 +3,8 @@
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from calibration.errors import InputError, Note
-from convert.piece.kinds import KINDS, Part, parts_of
+from calibration.ground.errors import InputError, Note
+from convert.piece.names.kinds import KINDS, Part, parts_of
 from convert.piece.piece import Piece, PieceKind
 from convert.piece.together.doubts import doubts_of
 from convert.piece.together.gores import gores_laid

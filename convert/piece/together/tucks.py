@@ -5,10 +5,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from calibration.errors import Note
-from calibration.points import Points, length, lengths_along, nearest_on_line
-from convert.piece.kinds import KINDS
-from convert.piece.meeting import meet, point_at, ray_crossings, unit
+from calibration.ground.errors import Note
+from calibration.ground.points import Points, length, lengths_along, nearest_on_line
+from convert.piece.names.kinds import KINDS
+from convert.piece.outline.meeting import meet, point_at, ray_crossings, unit
 from convert.piece.piece import Dart, Edge, InsideLine, Piece
 from convert.piece.width_words import Unit, format_paper_mm
 

@@ -5,11 +5,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from calibration.errors import InputError, Note
-from calibration.points import Points, as_points, nearest_on_line, resample
-from convert.piece.kinds import KINDS
-from convert.piece.meeting import ray_crossings, stretch
-from convert.piece.offset import APART_STRAIGHT_MM, spaced
+from calibration.ground.errors import InputError, Note
+from calibration.ground.points import Points, as_points, nearest_on_line, resample
+from convert.piece.allowance.offset import APART_STRAIGHT_MM, spaced
+from convert.piece.names.kinds import KINDS
+from convert.piece.outline.meeting import ray_crossings, stretch
 from convert.piece.piece import Dart, Edge, EdgeName, Piece
 from convert.piece.together.assembled import bare, edges_after, piece_of, strung
 from convert.piece.together.evidence import NotchMet, SeamLaid

@@ -5,9 +5,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from calibration.points import Points, closed, lengths_along, nearest_on_line, resample
-from convert.piece.meeting import point_at, stretch
-from convert.piece.path import Cubic
+from calibration.ground.points import Points, closed, lengths_along, nearest_on_line, resample
+from convert.piece.outline.meeting import point_at, stretch
+from convert.piece.outline.path import Cubic
 from convert.piece.piece import Allowance, Dart, Edge, EdgeName, Piece, PieceKind
 from convert.piece.together.motion import Motion, fitted
 from convert.trace.tracing import TracedMark, Tracing

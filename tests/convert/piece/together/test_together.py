@@ -5,13 +5,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from calibration.errors import InputError
+from calibration.ground.errors import InputError
+from convert.piece.names.told import Told
 from convert.piece.piece import EdgeName, Piece, PieceKind
 from convert.piece.read import piece_from
 from convert.piece.together.agreeing import seams_from
 from convert.piece.together.laid import Laid
 from convert.piece.together.together import together
-from convert.piece.told import Told
 from tests.convert.piece.together.cut_up import CutUp, apart_mm, cut_up
 
 SEAM_MM, POINT_MM, INTAKE_MM = 0.2, 3.0, 1.0  # what a cutter can't see on paper: a pencil line is half a millimetre
