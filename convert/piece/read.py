@@ -22,6 +22,7 @@ from convert.piece.names.sharp import sharpened
 from convert.piece.names.told import NOTHING_TOLD, Told
 from convert.piece.outline.fit import fit_path
 from convert.piece.piece import Allowance, Dart, Edge, EdgeName, InsideLine, Mark, Piece, PieceKind
+from convert.piece.together.swapped import likely_swapped
 from convert.piece.width_words import Unit, format_paper_mm
 from convert.trace.tracing import Tracing
 
@@ -53,6 +54,7 @@ def piece_from(
     """
     opened = without_open_darts(with_tips(tracing))
     named = name_piece(opened.tracing, kind, told)
+    swapped = likely_swapped(opened.tracing, kind, told)
     named = evened(replace(named, edges=sharpened(named.edges)))
     said = told_in_frame_of(told, named)
     holes = read_holes(named, told.unit, said.hole_meanings)
@@ -61,7 +63,7 @@ def piece_from(
         named = replace(named, grainline=holes.grain, grain_evidence="told" if grain_told else "measured")
     cut_out = opened.in_frame(named.placement)
     darts = find_darts(named, said, (*cut_out, *holes.wedges), holes.doubles, legs_may_hide=tracing.nested)
-    named = replace(named, notes=(*named.notes, *_cut_out_notes(cut_out, darts, told.unit)))
+    named = replace(named, notes=(*named.notes, *swapped, *_cut_out_notes(cut_out, darts, told.unit)))
     return seam_of(named, darts, said, holes, uncertainty_mm=uncertainty_mm, scale_uncertainty=scale_uncertainty)
 
 

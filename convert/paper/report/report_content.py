@@ -29,8 +29,8 @@ EVIDENCE_WORDS: dict[Evidence, str] = {
     "assumed": "assumed, please check",
 }
 TOGETHER_KEY = (
-    "Thin outline: each part on its seam line. Thick line: where their seams touch. Hatched: what opens, a dart. Full "
-    "outline: the piece that they make."
+    "Dashed outline: each part on its seam line. Thick line: where their seams touch. Hatched: what opens, a dart. "
+    "Full outline: the piece that they make."
 )
 BARS_KEY = (
     "A filled bar is a body, an open bar the body the pattern was drawn for. Hatched is ease. All bars are drawn to "

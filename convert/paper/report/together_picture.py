@@ -6,7 +6,6 @@ from calibration.ground.points import Points, closed
 from convert.body.card import LengthUnit
 from convert.body.wording import format_paper_mm
 from convert.paper.draw.sketch import ON_PAGE, Colours, hatching, inline, line
-from convert.piece.piece import Piece
 from convert.piece.together.evidence import SeamLaid
 from convert.piece.together.laid import Laid
 
@@ -40,10 +39,10 @@ def together_picture(laid: Laid, colours: Colours = ON_PAGE) -> str:
 
 def seam_sentences(laid: Laid, unit: LengthUnit) -> tuple[str, ...]:
     """How well each seam fits, what was met and eased, and what opens."""
-    return tuple(" ".join(_sentences(seam, laid.piece, unit)) for seam in laid.seams)
+    return tuple(" ".join(_sentences(seam, unit)) for seam in laid.seams)
 
 
-def _sentences(seam: SeamLaid, piece: Piece, unit: LengthUnit) -> list[str]:
+def _sentences(seam: SeamLaid, unit: LengthUnit) -> list[str]:
     first, second = seam.parts
     touches = format_paper_mm(seam.touches_mm[1] - seam.touches_mm[0], unit)
     said = [

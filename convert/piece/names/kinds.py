@@ -163,4 +163,22 @@ def parts_of(whole: PieceKind) -> tuple[Kind, ...]:
     return tuple(kind for kind in KINDS.values() if kind.whole == whole and kind.part is not None)
 
 
-__all__ = ["KINDS", "EdgeShape", "Kind", "KindShape", "Part", "parts_of"]
+_PARTNERS: Mapping[Part, Part] = {
+    "centre": "side",
+    "side": "centre",
+    "yoke": "lower",
+    "lower": "yoke",
+    "upper": "under",
+    "under": "upper",
+}
+
+
+def partner_of(kind: PieceKind) -> PieceKind | None:
+    """The part that a part is sewn to to make a whole piece; None for a whole piece."""
+    own = KINDS[kind]
+    return next(
+        (one.name for one in parts_of(own.whole) if own.part is not None and one.part == _PARTNERS[own.part]), None
+    )
+
+
+__all__ = ["KINDS", "EdgeShape", "Kind", "KindShape", "Part", "partner_of", "parts_of"]

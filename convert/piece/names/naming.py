@@ -133,6 +133,16 @@ def name_piece(tracing: Tracing, kind: PieceKind, told: Told = NOTHING_TOLD) -> 
     return _finish(edges, tracing, kind, placement, grain, told, best, readings)
 
 
+def how_unlike(tracing: Tracing, kind: PieceKind, told: Told = NOTHING_TOLD) -> float:
+    """How far an outline is from looking like a kind of piece: the cost of its best reading; infinite without one."""
+    down = tracing.mirrored > 0 if told.face_down is None else told.face_down
+    placement = Placement(mirrored=down)
+    tracing, told = _moved(tracing, placement), _told_moved(told, placement)
+    arcs = _arcs(tracing, told)
+    readings = _readings(arcs, KINDS[kind], tracing, told, _printed_grain(tracing, told))
+    return min((reading.cost for reading in readings), default=float("inf"))
+
+
 def _finish(
     edges: tuple[NamedEdge, ...],
     tracing: Tracing,

@@ -28,7 +28,7 @@ ABOVE_SHARE = 0.3  # without notches, the upper part of a panel seam that is lai
 LEAST_START_MM = 25.0  # two seams shorter than this tell no direction
 
 
-def panels_laid(centre: Piece, side: Piece, unit: Unit = "cm", *, opens_above_mm: float = 0.0) -> Laid:
+def panels_laid(centre: Piece, side: Piece, _unit: Unit = "cm", *, opens_above_mm: float = 0.0) -> Laid:
     """A centre and a side panel, touching from the notch above the bust upward; where they part below is a dart.
 
     Both are upright, the centre to the left. ``opens_above_mm`` (told) opens the seam's upper end by so much about the

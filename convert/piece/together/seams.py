@@ -6,8 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+import shapely
+from shapely import LineString
 
-from calibration.ground.plane import meet, unit
+from calibration.ground.plane import cross, meet, unit
 from calibration.ground.points import Points, as_points, frozen, length, lengths_along, nearest_on_line, resample
 from convert.piece.outline.meeting import stretch
 from convert.piece.piece import EdgeName, Piece
@@ -159,12 +161,10 @@ def gap_along(still: Seam, there: Points, along: npt.NDArray[np.float64]) -> npt
     """How far (M,) points laid beside a seam lie to its left, the outside of the part that lies still."""
     way = still.at(along + 1.0) - still.at(along - 1.0)
     way = way / np.maximum(np.hypot(*way.T), 1e-9)[:, None]
-    out = np.empty(len(along))
-    for k, q in enumerate(there):
-        foot, _, off = nearest_on_line(still.points, q)
-        side = way[k, 0] * (q - foot)[1] - way[k, 1] * (q - foot)[0]
-        out[k] = off if side >= 0 else -off
-    return out
+    path, at = LineString(still.points), shapely.points(there)
+    feet = shapely.get_coordinates(shapely.line_interpolate_point(path, shapely.line_locate_point(path, at)))
+    off = shapely.distance(path, at)
+    return np.asarray(np.where(cross(way, there - feet) >= 0, off, -off))
 
 
 def _grown(

@@ -28,7 +28,7 @@ OFF_LOWEST_MM = 25.0  # so far from the lowest point of the hollow the underarm 
 DART_SHARE = 0.6  # how far an elbow dart reaches from the underarm line towards the seam it came from (our choice)
 
 
-def sleeve_laid(upper: Piece, under: Piece, unit: Unit = "cm") -> Laid:
+def sleeve_laid(upper: Piece, under: Piece, _unit: Unit = "cm") -> Laid:
     """The one-part sleeve: the under sleeve cut down its underarm line, each strip laid along its seam.
 
     Both are upright, the upper sleeve's front to the right, the under sleeve's to the left. Where the upper sleeve's

@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from calibration.ground.errors import InputError, Note
-from convert.piece.names.kinds import KINDS, Part
+from convert.piece.names.kinds import KINDS, Part, parts_of
 from convert.piece.piece import Piece, PieceKind
 from convert.piece.together.doubts import doubts_of
 from convert.piece.together.gores import gores_laid
@@ -68,7 +68,7 @@ def _missing(whole: PieceKind, by_part: dict[Part | None, Piece]) -> str:
         lone = set(by_part) & set(pair)
         if garment == KINDS[whole].garment and len(lone) == 1 and len(by_part) == 1:
             wanted = next(part for part in pair if part not in lone)
-            name = next(k.name for k in KINDS.values() if k.whole == whole and k.part == wanted)
+            name = next(kind.name for kind in parts_of(whole) if kind.part == wanted)
             return f"The {there} is there, but not the {name} that it is sewn to."
     return f"The {there} can't be laid together into one {whole}."
 

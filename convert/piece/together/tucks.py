@@ -156,9 +156,9 @@ def _bust_point(piece: Piece, edge: Edge, middle: Points, way: Points) -> Points
             met = meet(middle, way, dart.apexes[0], points_to)
             if met is not None and np.hypot(*(met - beyond)) < 2 * SHORT_OF_MM:
                 return np.asarray((met + beyond) / 2)
-            return beyond
+            return np.asarray(beyond)
     side = piece.edge("side seam").points if piece.has("side seam") else piece.seam_line
     low = float(piece.seam_line[:, 1].min())
     level = low + BUST_POINT_SHARE * (float(side[:, 1].max()) - low)
     deep = abs(level - middle[1]) / max(abs(float(way[1])), 0.2)
-    return middle + deep * way
+    return np.asarray(middle + deep * way)

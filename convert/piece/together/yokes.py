@@ -247,8 +247,8 @@ def _into_shoulder(lower: Piece, yoke: Piece, still: Seam, moving: Seam, gathers
     )
     text = (
         f"Between its notches the {lower.kind} is {format_paper_mm(gathers.excess, unit)} longer than the yoke: "
-        "gathers. They are folded out as a dart to the shoulder blade, which runs on through the yoke to the shoulder. Where its point "
-        "lies is a guess: about a third of the armhole's height below the yoke."
+        "gathers. They are folded out as a dart to the shoulder blade, which runs on through the yoke to the shoulder. "
+        "Where its point lies is a guess: about a third of the armhole's height below the yoke."
     )
     return Laid(
         piece=piece,

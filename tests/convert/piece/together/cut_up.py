@@ -1,4 +1,4 @@
-"""Darted bodices of our own cut into panels at random, traced as paper would be; the piece they came from is the truth."""
+"""Darted bodices of our own cut into panels at random, traced as paper would be; the piece they came from is known."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -156,9 +156,9 @@ def _lying(panel: Piece, flipped: bool, notches: list[Points], rng: np.random.Ge
     return replace(traced, marks=(*traced.marks, *marks))
 
 
-def apart_mm(found: Piece, truth: Piece) -> float:
-    """Root mean square distance of a seam line from the true one, after the best turn and shift."""
-    true, mine = closed(truth.seam_line), resample(closed(found.seam_line), 2.0)
+def apart_mm(found: Points, truth: Points) -> float:
+    """Root mean square distance of a ring (N, 2) from the true one, after the best turn and shift."""
+    true, mine = closed(truth), resample(closed(found), 2.0)
     motion, off = Motion(), np.inf
     for _ in range(12):
         there = motion.of(mine)
