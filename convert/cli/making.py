@@ -12,7 +12,7 @@ from convert.paper.output import write_files
 from convert.piece.accuracy import accuracy_mm
 from convert.pipeline.files import files_of
 from convert.pipeline.history import read_history, write_history
-from convert.pipeline.pipeline import Made, make
+from convert.pipeline.make import Made, make
 
 
 def make_files(folder: Path, *, voice: Voice, overwrite: bool = False) -> tuple[Note, ...]:

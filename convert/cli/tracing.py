@@ -17,20 +17,8 @@ from convert.piece.accuracy import accuracy_mm
 from convert.piece.names.told import Told
 from convert.piece.piece import PieceKind
 from convert.piece.record import outline_record, to_record
-from convert.pipeline.pipeline import (
-    Pictures,
-    PieceRead,
-    SheetRead,
-    choose,
-    hole_meanings,
-    measured,
-    pitch_notes,
-    read_piece,
-    read_sheet,
-    readings,
-    seam_on_mat,
-    trace_sheet,
-)
+from convert.pipeline.look import Pictures, SheetRead, choose, pitch_notes, read_sheet, trace_sheet
+from convert.pipeline.name import PieceRead, hole_meanings, measured, read_piece, readings, seam_on_mat
 from convert.pipeline.readings import readings_record
 from convert.trace.tracing import Tracing
 

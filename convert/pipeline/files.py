@@ -25,7 +25,9 @@ from convert.piece.piece import Piece
 from convert.piece.record import to_record
 from convert.piece.together.assembled import bared
 from convert.piece.together.laid import Laid
-from convert.pipeline.pipeline import Made, PieceRead, compared_with, measured, readings
+from convert.pipeline.compared import compared_with
+from convert.pipeline.make import Made
+from convert.pipeline.name import PieceRead, measured, readings
 from convert.pipeline.readings import Reading
 
 

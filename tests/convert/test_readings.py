@@ -6,8 +6,10 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from calibration.sheet.on_sheet import pictures_on
 from convert.paper.report.patches import patch
-from convert.pipeline.pipeline import Pictures, PieceRead, pictures_on, read_piece, read_sheet, readings, trace_sheet
+from convert.pipeline.look import Pictures, read_sheet, trace_sheet
+from convert.pipeline.name import PieceRead, read_piece, readings
 from convert.pipeline.readings import readings_record
 from tests.lab import scene_folder, truth_of, view_from_truth
 

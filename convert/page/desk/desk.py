@@ -19,7 +19,8 @@ from convert.page.desk.news import News
 from convert.page.desk.reading import Memory, Reader
 from convert.page.desk.work import Workers
 from convert.page.server.problems import PageError
-from convert.pipeline.pipeline import Made, PieceRead, make_from
+from convert.pipeline.make import Made, make_from
+from convert.pipeline.name import PieceRead
 
 
 class _Same:

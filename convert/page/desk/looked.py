@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import cv2
 import numpy as np
 
-from convert.pipeline.pipeline import SheetRead
+from convert.pipeline.look import SheetRead
 from convert.trace.tracing import Tracing
 
 _QUALITY = 92

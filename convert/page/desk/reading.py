@@ -20,15 +20,9 @@ from convert.page.desk.store import name_of, recalled, remember
 from convert.page.desk.work import Stopped, Task, Workers
 from convert.page.server import words
 from convert.page.server.problems import PageError, missing, problem_of
-from convert.pipeline.pipeline import (
-    PieceRead,
-    corrections_of,
-    looked_at_together,
-    pictures_of,
-    read_piece,
-    told_of,
-    tracing_of,
-)
+from convert.pipeline.look import pictures_of
+from convert.pipeline.name import PieceRead, corrections_of, read_piece, told_of, tracing_of
+from convert.pipeline.together import looked_at_together
 
 _KEPT = 32  # sheets, each 2 to 6 MB; a job has about five
 _KEPT_READS = 64

@@ -21,7 +21,7 @@ _MOST_SIZES = 20  # on one sheet; multi-size patterns have up to about a dozen
 def look(stage: Stage, pictures: Any, size: int | str | None) -> Any:
     """Pictures read, flattened and traced: a :class:`convert.page.looked.Looked`."""
     from convert.page.desk.looked import kept
-    from convert.pipeline.pipeline import read_sheet, trace_sheet
+    from convert.pipeline.look import read_sheet, trace_sheet
 
     read = read_sheet(pictures, progress=stage)
     try:
@@ -38,7 +38,7 @@ def look(stage: Stage, pictures: Any, size: int | str | None) -> Any:
 def _sizes(read: Any, stage: Stage) -> Any:
     """Each of several nested sizes as it reads: a :class:`convert.page.looked.Sizes`; None if there are none."""
     from convert.page.desk.looked import Sizes, kept
-    from convert.pipeline.pipeline import trace_sheet
+    from convert.pipeline.look import trace_sheet
 
     looks: list[Any] = []
     while len(looks) < _MOST_SIZES:

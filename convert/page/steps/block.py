@@ -30,7 +30,7 @@ from convert.page.desk.state import notes_of
 from convert.paper.report.check_words import check_sentence
 from convert.paper.steps.pictures import move_picture
 from convert.piece.piece import PieceKind
-from convert.pipeline.pipeline import Made, fitted_near
+from convert.pipeline.make import Made, fitted_near
 
 router = APIRouter(prefix="/api/jobs/{job}/block", tags=["block"])
 AS_PATTERN = "as the pattern"

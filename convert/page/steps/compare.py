@@ -9,7 +9,8 @@ from convert.job.job import Job
 from convert.page.desk.desk import TheDesk, TheFolder
 from convert.page.desk.state import notes_of
 from convert.paper.report.compared_picture import compared_picture
-from convert.pipeline.pipeline import PieceRead, compare_pieces
+from convert.pipeline.compared import compare_pieces
+from convert.pipeline.name import PieceRead
 
 router = APIRouter(prefix="/api/jobs/{job}", tags=["compare"])
 

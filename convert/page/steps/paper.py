@@ -32,7 +32,8 @@ from convert.paper.sheets.printer import SQUARE_LEAST_MM, SQUARE_MOST_MM, Printe
 from convert.paper.sheets.sheets import Sheet
 from convert.pipeline.files import files_of
 from convert.pipeline.history import read_history, version_words, write_history
-from convert.pipeline.pipeline import Made, PieceRead
+from convert.pipeline.make import Made
+from convert.pipeline.name import PieceRead
 
 router = APIRouter(prefix="/api/jobs/{job}", tags=["paper"])
 Scale = Literal["full", "half", "quarter"]

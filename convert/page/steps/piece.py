@@ -24,7 +24,8 @@ from convert.page.desk.state import notes_of
 from convert.page.steps.pictures import jpeg
 from convert.piece.piece import Piece
 from convert.piece.record import to_record
-from convert.pipeline.pipeline import PieceRead, choose, measured, readings
+from convert.pipeline.look import choose
+from convert.pipeline.name import PieceRead, measured, readings
 from convert.trace.tracing import Tracing
 
 router = APIRouter(prefix="/api/jobs/{job}/pieces/{piece}", tags=["piece"])
