@@ -282,6 +282,6 @@ def _write_sheet(
         title=job.title if job is not None else folder.resolve().name,
         date=date_in_words(datetime.date.today()),
         doubts=[*(note.text for note in doubts), *common],
-        photographs=photographs(reads) if reads else (),
+        photographs=photographs(job, reads) if job is not None else (),
     )
     write_files(folder / "out", {SHEET: sheet}, overwrite=overwrite)

@@ -28,6 +28,7 @@ from convert.trace.tracing import Tracing, moved, scaled
 Progress = Callable[[str], None]
 MAT_PRINT = 0.001  # half-width of 95 %, relative: a mat nobody laid a rule on; our choice, for no maker states it
 SCAN_SCALE = 0.003  # the same, of a scanner whose resolution is what the file says
+_MOST_SIZES = 20  # on one sheet; multi-size patterns have up to about a dozen
 _KNOWN_LONGEST_PX = 1500  # fine enough for a bank card's edges to a few tenths of a millimetre
 
 
@@ -40,9 +41,8 @@ class Pictures:
     """The pictures of one piece, and how to read them.
 
     ``pitch_mm`` is the grid's; None for flatbed scans, whose ``dpi`` may be told. ``lattices`` and ``crops`` hold for
-    each picture the crossings and the two corners of what to look at, if any were told. ``outline_told`` keeps pieces
-    whose outline is told apart from those that are read off the same pictures. ``mat`` is
-    what a steel rule read along the grid.
+    each picture the crossings and the two corners of what to look at, if any were told. ``mat`` is what a steel rule
+    read along the grid.
     """
 
     paths: tuple[Path, ...]
@@ -51,7 +51,6 @@ class Pictures:
     rotate_deg: int = 0
     lattices: tuple[tuple[ToldPoint, ...], ...] = ()
     crops: tuple[tuple[Pixel, ...] | None, ...] = ()
-    outline_told: bool = False
     mat: MatCheck | None = None
 
 
@@ -67,6 +66,14 @@ class SheetRead:
     views: tuple[MatView, ...]
     notes: tuple[Note, ...]
     scale_uncertainty: float = MAT_PRINT
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Look:
+    """Pictures looked at: the flat paper, and every piece seen on it from left to right."""
+
+    read: SheetRead
+    tracings: tuple[Tracing, ...]
 
 
 def read_sheet(pictures: Pictures, *, progress: Progress = silent) -> SheetRead:
@@ -183,23 +190,56 @@ def choose(tracings: tuple[Tracing, ...], at: str | int | None, where: str) -> T
     return tracings[int(np.argmax(by_place[at]))]
 
 
-def look_at(piece: PieceJob, *, progress: Progress = silent) -> tuple[SheetRead, tuple[Tracing, ...]]:
-    """A job's piece's pictures read, and every piece on them; none where its outline is told and none can be read."""
-    pictures, size = pictures_of(piece)
+def look(
+    pictures: Pictures,
+    size: int | str | None = None,
+    *,
+    outline_told: bool = False,
+    every_size: bool = False,
+    progress: Progress = silent,
+) -> tuple[Look, ...]:
+    """Pictures read, and every piece on them.
+
+    It is one look; with ``every_size`` there is one for each of several nested sizes, the innermost first, where none
+    of them was asked for. With ``outline_told`` a look may hold no tracing: what is told stands in its place.
+
+    Raises
+    ------
+    InputError
+        If a picture can't be read, or no piece is seen on them.
+    """
     read = read_sheet(pictures, progress=progress)
     try:
-        return read, trace_sheet(read, size=size, progress=progress)
+        return (Look(read=read, tracings=trace_sheet(read, size=size, progress=progress)),)
     except InputError:
-        if not pictures.outline_told:
+        sizes = _sizes(read, progress) if every_size and size is None else ()
+        if sizes:
+            return sizes
+        if not outline_told:
             raise
-        return read, ()
+        return (Look(read=read, tracings=()),)
 
 
-def pictures_of(piece: PieceJob) -> tuple[Pictures, int | str | None]:
-    """What has to be looked at for a piece: pieces with the same answer share one reading."""
+def _sizes(read: SheetRead, progress: Progress) -> tuple[Look, ...]:
+    """Each of several nested sizes as it reads; none if there are not several."""
+    looks: list[Look] = []
+    while len(looks) < _MOST_SIZES:
+        progress(f"finding each size’s line, {len(looks) + 1}")
+        try:
+            tracings = trace_sheet(read, size=len(looks) + 1)
+        except InputError:
+            break
+        if not any(one.nested for one in tracings):
+            break
+        looks.append(Look(read=read, tracings=tracings))
+    return tuple(looks) if len(looks) > 1 else ()
+
+
+def pictures_of(piece: PieceJob) -> Pictures:
+    """What has to be looked at for a piece: pieces with the same answer lie on one sheet."""
     on = [piece.on.get(name) for name in piece.names]
     pitch_mm = piece.pitch_mm or 0.0
-    pictures = Pictures(
+    return Pictures(
         paths=piece.pictures,
         pitch_mm=None if piece.scan else piece.pitch_mm,
         dpi=piece.dpi,
@@ -207,6 +247,9 @@ def pictures_of(piece: PieceJob) -> tuple[Pictures, int | str | None]:
         mat=piece.mat,
         lattices=tuple(() if one is None else told_crossings(one, pitch_mm) for one in on),
         crops=tuple(None if one is None else one.crop for one in on),
-        outline_told=any(one is not None and one.outline is not None for one in on),
     )
-    return pictures, piece.size
+
+
+def outline_told(piece: PieceJob) -> bool:
+    """Whether a piece's whole outline is told on one of its pictures."""
+    return any(on.outline is not None for on in piece.on.values())

@@ -1,25 +1,23 @@
 """A tracing -> a piece with what was told of it."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from calibration.ground.errors import InputError
-from calibration.ground.points import Points
 from calibration.sheet.lift import lift_doubt, lowering
 from calibration.sheet.on_sheet import pictures_on
-from convert.block.measured.on_paper import measure_paper
+from convert.body.card import LengthUnit
 from convert.job.job import PieceJob
 from convert.job.on_mat import corrections_on_mat, told_on_mat
-from convert.piece.names.kinds import KINDS
 from convert.piece.names.told import NOTHING_TOLD, Told
-from convert.piece.piece import Piece, PieceKind
+from convert.piece.piece import Allowance, EdgeName, Piece, PieceKind
 from convert.piece.plausible import size_doubt
-from convert.piece.read import piece_from
-from convert.pipeline.look import SheetRead, choose
-from convert.pipeline.readings import Reading, readings_of
+from convert.piece.read import Unseamed, seamed, unseamed_from
+from convert.pipeline.look import Look, SheetRead, choose
 from convert.trace.printed.with_print import with_print
-from convert.trace.told.corrected import Corrections, corrected, meant_by, told_alone
+from convert.trace.told.corrected import corrected, meant_by, told_alone
 from convert.trace.tracing import Tracing, moved
 
 
@@ -32,21 +30,76 @@ class PieceRead:
     read: SheetRead
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PieceNamed:
+    """A piece whose edges, darts and holes are known, and as it is by itself: ``alone``."""
+
+    unseamed: Unseamed
+    told: Told
+    alone: PieceRead
+
+
 def read_piece(tracing: Tracing, read: SheetRead, kind: PieceKind, told: Told = NOTHING_TOLD) -> PieceRead:
-    """Name the edges, find the seam line, and say how far the whole can be trusted.
+    """One piece by itself.
 
     Raises
     ------
     InputError
-        If the piece was not seen whole, or its edges can't be named.
+        As :func:`name_tracing`.
+    """
+    return name_tracing(tracing, read, kind, told).alone
+
+
+def name_piece(piece: PieceJob, look: Look, unit: LengthUnit) -> PieceNamed:
+    """A job's piece from what was seen on its pictures; ``unit`` is the one its maker reads.
+
+    Raises
+    ------
+    InputError
+        If there are several and none was said, what was told can't be, or as :func:`name_tracing`.
+    """
+    told = replace(told_on_mat(piece, pictures_on(look.read.sheet)), unit=unit)
+    return name_tracing(tracing_of(piece, look), look.read, piece.kind, told)
+
+
+def name_tracing(tracing: Tracing, read: SheetRead, kind: PieceKind, told: Told) -> PieceNamed:
+    """Name the edges, find darts, holes and the seam line, and say how far the whole can be trusted.
+
+    Raises
+    ------
+    InputError
+        If the piece was not seen whole, its edges can't be named, or an allowance leaves nothing of one.
     """
     if not tracing.complete:
         said = next((note.text for note in tracing.notes), "It can't be seen whole.")
         raise InputError(f"The {kind}: {said}", "Photograph it again with all of it on the mat and in the picture.")
-    piece = piece_from(
-        tracing,
-        kind,
-        told,
+    unseamed = unseamed_from(tracing, kind, told)
+    return PieceNamed(unseamed=unseamed, told=told, alone=_seamed(unseamed, tracing, read))
+
+
+def named_anew(named: PieceNamed, seam_from: EdgeName) -> PieceNamed:
+    """The same with its panel seam beginning on an edge.
+
+    Raises
+    ------
+    InputError
+        If it can't begin there.
+    """
+    one = named.alone
+    return name_tracing(one.tracing, one.read, one.piece.kind, replace(named.told, seam_from=seam_from))
+
+
+def seamed_like(named: PieceNamed, alike: Mapping[EdgeName, Allowance]) -> PieceRead:
+    """The piece with what others say of its allowances; nothing but its seam line is looked for again."""
+    return _seamed(named.unseamed, named.alone.tracing, named.alone.read, alike)
+
+
+def _seamed(
+    unseamed: Unseamed, tracing: Tracing, read: SheetRead, alike: Mapping[EdgeName, Allowance] | None = None
+) -> PieceRead:
+    piece = seamed(
+        unseamed,
+        alike=alike,
         uncertainty_mm=float(np.median(read.sheet.uncertainty_mm(tracing.outline[::50]))),
         scale_uncertainty=float(np.hypot(lift_doubt(read.sheet), read.scale_uncertainty)),
     )
@@ -55,44 +108,7 @@ def read_piece(tracing: Tracing, read: SheetRead, kind: PieceKind, told: Told = 
     return PieceRead(piece=replace(piece, notes=(*piece.notes, *doubt)), tracing=tracing, read=read)
 
 
-def readings(read: PieceRead) -> tuple[Reading, ...]:
-    """Each thing that was read of a piece, how sure, and the patch of picture that shows it."""
-    return readings_of(read.piece, read.tracing, pictures_on(read.read.sheet))
-
-
-def seam_on_mat(read: PieceRead) -> Points:
-    """The seam line (N, 2) where it lies on the mat."""
-    if read.piece.placement is None:
-        raise ValueError("a piece that was read knows how it lay")
-    return read.piece.placement.to_mat(read.piece.seam_line)
-
-
-def hole_meanings(read: PieceRead) -> list[tuple[Points, str]]:
-    """What each hole means, with where (2,) it lies on the mat."""
-    place = read.piece.placement
-    if place is None:
-        raise ValueError("a piece that was read knows how it lay")
-    return [(place.to_mat(mark.at[None])[0], mark.meaning) for mark in read.piece.marks if mark.kind == "hole"]
-
-
-def measured(piece: Piece) -> list[dict[str, float | str]]:
-    """What one whole piece measures as it lies on the paper: half widths on half pieces."""
-    if KINDS[piece.kind].part is not None:  # what a part measures, its whole piece does not
-        return []
-    return [{"name": one.name, "mm": one.mm, "uncertainty_mm": one.uncertainty_mm} for one in measure_paper(piece)]
-
-
-def told_of(piece: PieceJob, read: SheetRead) -> Told:
-    """What the job tells of a piece, its pixels turned into mat millimetres."""
-    return told_on_mat(piece, pictures_on(read.sheet))
-
-
-def corrections_of(piece: PieceJob, read: SheetRead) -> Corrections:
-    """What the job tells of a piece's outline and marks, its pixels turned into mat millimetres."""
-    return corrections_on_mat(piece, pictures_on(read.sheet))
-
-
-def tracing_of(piece: PieceJob, read: SheetRead, tracings: tuple[Tracing, ...]) -> Tracing:
+def tracing_of(piece: PieceJob, look: Look) -> Tracing:
     """The tracing meant by a job's piece among those of its sheet, put right by what the job tells of it.
 
     Raises
@@ -100,13 +116,12 @@ def tracing_of(piece: PieceJob, read: SheetRead, tracings: tuple[Tracing, ...]) 
     InputError
         If there are several and none was said, or what was told is no outline.
     """
-    said = corrections_of(piece, read)
-    if said.outline is not None:
-        own = meant_by(said.outline, tracings)
-        if own is None:
-            down = lowering(read.sheet)
-            up = np.asarray(np.linalg.inv(down), np.float64)
-            return moved(with_print(read.sheet, moved(told_alone(said), up)), down)
-    else:
-        own = choose(tracings, piece.at, piece.pictures[0].name)
-    return corrected(own, said)
+    said = corrections_on_mat(piece, pictures_on(look.read.sheet))
+    if said.outline is None:
+        return corrected(choose(look.tracings, piece.at, piece.pictures[0].name), said)
+    own = meant_by(said.outline, look.tracings)
+    if own is not None:
+        return corrected(own, said)
+    down = lowering(look.read.sheet)
+    up = np.asarray(np.linalg.inv(down), np.float64)
+    return moved(with_print(look.read.sheet, moved(told_alone(said), up)), down)

@@ -3,17 +3,16 @@
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from functools import cache
 
-from convert.job.job import Job
+from convert.job.job import Job, PieceJob
 from convert.piece.allowance.alike import alike_of, seams_apart
-from convert.piece.names.told import Told
-from convert.piece.piece import EdgeName, Piece
+from convert.piece.piece import EdgeName
 from convert.piece.together.agreeing import seams_from
 from convert.piece.together.laid import Laid
 from convert.piece.together.together import together
-from convert.pipeline.look import Pictures, Progress, SheetRead, look_at, pictures_of, silent
-from convert.pipeline.name import PieceRead, read_piece, told_of, tracing_of
-from convert.trace.tracing import Tracing
+from convert.pipeline.look import Look, Pictures, Progress, look, outline_told, pictures_of, silent
+from convert.pipeline.name import PieceNamed, PieceRead, name_piece, named_anew, seamed_like
 
 _AT_ONCE = 2  # pictures read at the same time: each needs about half a gigabyte
 
@@ -30,47 +29,45 @@ def laid_together(job: Job, reads: Sequence[PieceRead]) -> tuple[Laid, ...]:
 
 
 def read_job_pieces(job: Job, *, progress: Progress = silent) -> tuple[PieceRead, ...]:
-    """Every piece of a job, two pictures at a time; a picture that holds several pieces is read once."""
-    wanted = {pictures_of(piece): piece for piece in job.pieces}
+    """Every piece of a job, two pictures at a time; a picture that holds several pieces is read once.
 
-    def look(key: tuple[Pictures, int | str | None]) -> tuple[SheetRead, tuple[Tracing, ...]]:
-        return look_at(wanted[key], progress=lambda stage: progress(f"{wanted[key].kind}: {stage}"))
+    Raises
+    ------
+    InputError
+        If a picture or a piece can't be used; it names which.
+    """
+    wanted = {_looking_for(piece): piece for piece in job.pieces}
+
+    def look_for(piece: PieceJob) -> Look:
+        pictures, size, told = _looking_for(piece)
+        return look(pictures, size, outline_told=told, progress=lambda stage: progress(f"{piece.kind}: {stage}"))[0]
 
     with ThreadPoolExecutor(max_workers=_AT_ONCE) as pool:
-        looked = dict(zip(wanted, pool.map(look, wanted), strict=True))
-    reads, told = [], []
-    for piece in job.pieces:
-        read, tracings = looked[pictures_of(piece)]
-        told.append(replace(told_of(piece, read), unit=job.maker.unit))
-        reads.append(read_piece(tracing_of(piece, read, tracings), read, piece.kind, told[-1]))
-    return looked_at_together(tuple(reads), told)
+        looks = dict(zip(wanted, pool.map(look_for, wanted.values()), strict=True))
+    return agreed([name_piece(piece, looks[_looking_for(piece)], job.maker.unit) for piece in job.pieces])
 
 
-def looked_at_together(reads: tuple[PieceRead, ...], told: Sequence[Told]) -> tuple[PieceRead, ...]:
+def _looking_for(piece: PieceJob) -> tuple[Pictures, int | str | None, bool]:
+    """What a look at a piece's pictures hangs on."""
+    return pictures_of(piece), piece.size, outline_told(piece)
+
+
+def agreed(named: Sequence[PieceNamed]) -> tuple[PieceRead, ...]:
     """The pieces of one pattern with what each shows of the others; seams that differ are noted.
 
     Panels agree where their seam begins, and allowances that one piece shows speak for the others.
     """
 
-    def named(place: int, begins_on: EdgeName) -> Piece:
-        one = reads[place]
-        return read_piece(one.tracing, one.read, one.piece.kind, replace(told[place], seam_from=begins_on)).piece
+    @cache
+    def beginning(place: int, begins_on: EdgeName) -> PieceNamed:
+        return named_anew(named[place], begins_on)
 
-    begins = seams_from([one.piece for one in reads], named)
-    told = [replace(said, seam_from=begins.get(k, said.seam_from)) for k, said in enumerate(told)]
-    reads = tuple(
-        read_piece(one.tracing, one.read, one.piece.kind, told[k]) if k in begins else one
-        for k, one in enumerate(reads)
-    )
-    pieces = [one.piece for one in reads]
-    unit = told[0].unit
-    out = []
-    for one, said in zip(reads, told, strict=True):
-        alike = alike_of(one.piece, pieces, unit=unit)
-        read = one
-        if alike:
-            read = read_piece(one.tracing, one.read, one.piece.kind, replace(said, alike=alike))
-        out.append(read)
+    begins = seams_from([one.alone.piece for one in named], lambda place, on: beginning(place, on).alone.piece)
+    agreeing = [beginning(k, begins[k]) if k in begins else one for k, one in enumerate(named)]
+    pieces = [one.alone.piece for one in agreeing]
+    unit = named[0].told.unit
+    alike = [alike_of(piece, pieces, unit=unit) for piece in pieces]
+    out = [seamed_like(one, said) if said else one.alone for one, said in zip(agreeing, alike, strict=True)]
     apart = seams_apart([one.piece for one in out], unit=unit)
     if apart:
         first = out[0]

@@ -20,7 +20,7 @@ def compare(desk: TheDesk, folder: TheFolder) -> dict[str, Any]:
     """What the pattern measures beside the maker."""
     job = desk.measured_job(folder)
     reads = desk.reader.all_reads(job)
-    view = desk.shown("compare", desk.reads_key(job, reads), lambda: _compared(job, reads))
+    view = desk.shown("compare", job, lambda: _compared(job, reads))
     return {**view, "revision": folder.revision()}
 
 

@@ -25,7 +25,8 @@ from convert.page.steps.pictures import jpeg
 from convert.piece.piece import Piece
 from convert.piece.record import to_record
 from convert.pipeline.look import choose
-from convert.pipeline.name import PieceRead, measured, readings
+from convert.pipeline.name import PieceRead
+from convert.pipeline.readings import measured, readings
 from convert.trace.tracing import Tracing
 
 router = APIRouter(prefix="/api/jobs/{job}/pieces/{piece}", tags=["piece"])
