@@ -20,6 +20,8 @@ from convert.block.notches import walk_notches
 from convert.block.problem import Amounts, Problem, steps_for
 from convert.block.rows import HELD, Row, rows_of
 from convert.block.targets import PRIORITY, WAIST_TO_HIP_MM, Wanted, wanted_levels
+from convert.block.trued.pieces import Asked, true_pieces
+from convert.block.trued.plan import drawable
 from convert.block.truing import corner_angles, true_dart_legs
 from convert.body.card import Card
 from convert.body.wording import format_body_mm, format_paper_mm
@@ -93,14 +95,17 @@ def suggest_near(
     rows, notes = rows_of(problem, shapes, wanted, card, size)
     decided = decided_levels(choices)
     rows = [row for row in rows if row.name not in decided]
-    solved = least_moves(problem, rows, near)
+    solved = least_moves(problem.coarse(), rows, near)
     amounts = solved.amounts
     made, moves = _perform(pieces, problem, amounts, choices, card)
-    moves = (*altered.moves, *placed.moves, *moves)
-    notes += _missed(problem, rows, solved.shapes, card, refuse=not choices.moves)
-    notes += _bust_of_a_dress(shapes, wanted, card)
     drafts = draft_missing(made, card, ease, choices.draft)
-    made, walked = walk_notches((*made, *drafts.pieces), pieces, unit=card.unit)
+    asked = Asked(rows=rows, drafted=drafts.mm, hip_mm=problem.waist_to_hip or hip_here, darts=choices.darts)
+    made, trued = true_pieces((*made, *drafts.pieces), asked, unit=card.unit)
+    moves = (*altered.moves, *placed.moves, *moves, *trued)
+    after: dict[str, Shape] = {piece.kind: shape_of(piece) for piece in made}
+    notes += _missed(problem, rows, after, card, refuse=not choices.moves)
+    notes += _bust_of_a_dress(shapes, wanted, card)
+    made, walked = walk_notches(made, pieces, unit=card.unit)
     wanted = replace(wanted, mm={**wanted.mm, **drafts.mm}, ease={**wanted.ease, **drafts.ease})
     hip = problem.waist_to_hip or card.mm("waist to hip") or hip_here
     block = {one.name: one for one in measure(made, waist_to_hip=hip)}
@@ -111,7 +116,7 @@ def suggest_near(
         pieces=made,
         levels=levels,
         moves=moves,
-        checks=check_block(made, pieces, levels),
+        checks=check_block(made, levels, waist_to_hip=hip),
         notes=(*wanted.notes, *notes, *drafts.notes, *walked),
     )
     return block_made, solved
@@ -204,6 +209,7 @@ def _problem(
         steps=with_told(steps, choices, tuple(start)),
         angles={kind: corner_angles(shape) for kind, shape in shapes.items()},
         waist_to_hip=hip if any(kind.startswith(("skirt", "dress")) for kind in shapes) else None,
+        drawn=frozenset(kind for kind, shape in start.items() if drawable(shape)),
     )
 
 
@@ -223,6 +229,9 @@ def _perform(
         shapes[step.kind] = change.after
     for kind, shape in shapes.items():
         trued = problem.trued(kind, shape)
+        if kind in problem.drawn:
+            shapes[kind] = trued
+            continue
         far = float(np.hypot(*(trued.ring - shape.ring).T).max())
         if far >= _SHOWN_MM:
             moves.append(recorded(TRUE, far, shape, Change(after=trued), unit=card.unit))
@@ -261,7 +270,7 @@ def _missed(
     """What could not be met; refused, unless amounts were told, if it is a level that nothing else makes up for."""
     notes = []
     for row, value in zip(rows, values(problem, rows, shapes), strict=True):
-        if row.weight <= HELD:
+        if row.weight <= HELD or row.name == "cap ease":  # the cap's ease follows armhole and arm, see the truing
             continue
         off = float(value - row.mm)
         if not np.isfinite(off) or (refuse and abs(off) > _REFUSED_MM and row.weight >= 1.0):
