@@ -17,7 +17,7 @@ from convert.block.trued.unknowns import Rows
 
 _EXACT_MM = 0.004  # a first-priority length or pair that misses by this costs as much as a corner moved by its scale
 _SOFT_MM = 0.05  # the same of a breadth or a height that may give way to the shape
-_HELD_MM = 1.5  # the same of a level that nobody told
+_HELD_MM = 0.8  # the same of a level that nobody told
 _GIVE_WAY = ("across back", "across chest", "armhole depth", "neck")  # what gives way to a fair line, if anything must
 
 

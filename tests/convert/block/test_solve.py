@@ -188,7 +188,12 @@ def test_one_piece_alone_takes_its_share(pieces: list[Piece]) -> None:
 
 
 def _waist(piece: Piece) -> float:
-    return length(piece.edge("waist").points) - sum(dart.intake for dart in piece.darts if dart.on == "waist")
+    line, out = piece.edge("waist").points, length(piece.edge("waist").points)
+    for dart in piece.darts:
+        if dart.on == "waist":
+            near, far = (nearest_on_line(line, leg)[1] for leg in dart.legs)
+            out -= abs(far - near)
+    return out
 
 
 @pytest.mark.parametrize(
