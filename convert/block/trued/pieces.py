@@ -11,6 +11,7 @@ from convert.block.moves.shape import Shape, piece_of, shape_of
 from convert.block.rows import Row
 from convert.block.targets import PRIORITY
 from convert.block.trued.mouths import with_caps
+from convert.block.trued.plan import drawable
 from convert.block.trued.sharing import share_darts
 from convert.block.trued.true import Wanted, true_set
 from convert.body.card import LengthUnit
@@ -45,9 +46,14 @@ def true_pieces(
 ) -> tuple[tuple[Piece, ...], tuple[Move, ...]]:
     """The pieces trued, wide darts shared first, and the moves: one for each dart shared and each piece redrawn."""
     shapes: dict[str, Shape] = {piece.kind: shape_of(piece) for piece in pieces}
-    shapes, moves = share_darts(shapes, asked.hip_mm, asked.darts, unit=unit)
+    before = shapes
+    shapes, moves = share_darts(before, asked.hip_mm, asked.darts, unit=unit)
     more = [Row(name=name, mm=mm, weight=PRIORITY.get(name, 0.5)) for name, mm in asked.drafted.items()]
-    trued = true_set(shapes, Wanted(rows=(*asked.rows, *more), hip_mm=asked.hip_mm))
+    wanted = Wanted(rows=(*asked.rows, *more), hip_mm=asked.hip_mm)
+    trued = true_set(shapes, wanted)
+    if moves and any(trued[kind] is shape for kind, shape in shapes.items() if drawable(shape)):
+        shapes, moves = before, ()  # no drawing with these darts: as wide as they were, and the checks say so
+        trued = true_set(shapes, wanted)
     for kind, shape in shapes.items():
         far = float(np.hypot(*(trued[kind].ring - shape.ring).T).max())
         if far >= _SHOWN_MM:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from convert.block.landmarks import net
 from convert.block.moves.shape import Shape
 from convert.block.rows import HELD, Row
 from convert.block.trued.curve import Real
@@ -17,6 +18,7 @@ from convert.block.trued.unknowns import Rows
 
 _EXACT_MM = 0.004  # a first-priority length or pair that misses by this costs as much as a corner moved by its scale
 _SOFT_MM = 0.05  # the same of a breadth or a height that may give way to the shape
+_LOST_MM = 2.0  # a drawing that misses a first-priority length by more was not found
 _HELD_MM = 0.8  # the same of a level that nobody told
 _GIVE_WAY = ("across back", "across chest", "armhole depth", "neck")  # what gives way to a fair line, if anything must
 
@@ -50,6 +52,11 @@ def _redrawn(plan: Plan, wanted: Wanted, known: dict[str, float]) -> dict[str, S
     x = least_squares(lambda values: _residuals(plan, wanted, known, values), start, scale)
     trial = plan.unknowns.trial(x[None])
     drawn = draw(plan, trial)
+    found = measured(drawn, trial, known)
+    exact = [row for row in wanted.rows if row.weight >= 1.0 and row.name in found]
+    if any(not abs(float(found[row.name][0]) - row.mm) <= _LOST_MM for row in exact):
+        known |= _as_they_are(plan.shapes)  # no such drawing: the pieces stay as the moves left them, and checks say so
+        return {}
     known |= {name: float(value[0]) for name, value in handed_on(drawn).items()}
     out = {}
     for kind, darts in plan.darts.items():
@@ -59,6 +66,12 @@ def _redrawn(plan: Plan, wanted: Wanted, known: dict[str, float]) -> dict[str, S
         else:
             out[kind] = redrawn_half(shape, drawn.halves[kind], darts)
     return out
+
+
+def _as_they_are(shapes: Mapping[str, Shape]) -> dict[str, float]:
+    """Armholes and waists of bodice halves that could not be drawn anew, mm."""
+    halves = [(kind.split()[1], shape) for kind, shape in shapes.items() if kind.startswith("bodice")]
+    return {f"{side} {edge}": net(shape, edge) for side, shape in halves for edge in ("armhole", "waist")}
 
 
 def _residuals(plan: Plan, wanted: Wanted, known: Mapping[str, float], values: Real) -> Real:
