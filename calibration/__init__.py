@@ -1,11 +1,11 @@
 """Picture -> flat paper in millimetres. Knows nothing of sewing."""
 
 from calibration.calibrate import calibrate
-from calibration.errors import InputError, Note, OutputError, OwnblockError, WordsError
-from calibration.flatten import FlatSheet, flatten
-from calibration.mat import Lattice
-from calibration.photo import Photo, read_photo
-from calibration.view import MatView
+from calibration.ground.errors import InputError, Note, OutputError, OwnblockError, WordsError
+from calibration.lattice.mat import Lattice
+from calibration.picture.photo import Photo, read_photo
+from calibration.sheet.flatten import FlatSheet, flatten
+from calibration.view.view import MatView
 
 __all__ = [
     "FlatSheet",

@@ -7,20 +7,20 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from calibration.centres import LineCentres, measure_centres, measure_spots
-from calibration.doubts import doubts
-from calibration.errors import InputError, Note
-from calibration.fit import LineFit, fit_lines
-from calibration.flatten import flatten
-from calibration.known_object import USUAL_PITCHES_MM, find_known_object, pitch_evidence
-from calibration.lattice_search import NO_LATTICE, FoundLattice, Lines, find_lattice
-from calibration.lens import Lens
-from calibration.levels import WIDEST_VIEW_MM, Level, heavy_level, pitch_level
-from calibration.mat_frame import in_mat_frame
-from calibration.photo import Photo
-from calibration.spacing import Spacing, line_spacing
-from calibration.told import ToldPoint, check_told, told_lattice
-from calibration.view import MatView
+from calibration.doubts.doubts import doubts
+from calibration.doubts.known_object import USUAL_PITCHES_MM, find_known_object, pitch_evidence
+from calibration.ground.errors import InputError, Note
+from calibration.lattice.centres import LineCentres, measure_centres, measure_spots
+from calibration.lattice.levels import WIDEST_VIEW_MM, Level, heavy_level, pitch_level
+from calibration.lattice.search import NO_LATTICE, FoundLattice, Lines, find_lattice
+from calibration.lattice.spacing import Spacing, line_spacing
+from calibration.picture.photo import Photo
+from calibration.sheet.flatten import flatten
+from calibration.view.fit import LineFit, fit_lines
+from calibration.view.lens import Lens
+from calibration.view.mat_frame import in_mat_frame
+from calibration.view.told import ToldPoint, check_told, told_lattice
+from calibration.view.view import MatView
 
 _FEWEST_LINES = 4  # each way
 _FEWEST_POINTS = 60

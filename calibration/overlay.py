@@ -4,9 +4,9 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from calibration.photo import Photo
-from calibration.points import Points
-from calibration.view import MatView
+from calibration.ground.points import Points
+from calibration.picture.photo import Photo
+from calibration.view.view import MatView
 
 _LONG_SIDE_PX = 1600
 _SAMPLES = 40  # places along each lattice line: a lens bends it

@@ -5,13 +5,13 @@ from dataclasses import replace
 import cv2
 import numpy as np
 
-from calibration.errors import InputError, Note
-from calibration.flatten import FlatSheet
-from calibration.known_object import KnownObject, find_known_object
-from calibration.photo import Photo
-from calibration.points import Points
-from calibration.scan_frame import ScanFrame
-from calibration.units import MM_PER_INCH
+from calibration.doubts.known_object import KnownObject, find_known_object
+from calibration.ground.errors import InputError, Note
+from calibration.ground.points import Points
+from calibration.ground.units import MM_PER_INCH
+from calibration.picture.photo import Photo
+from calibration.sheet.flatten import FlatSheet
+from calibration.sheet.scan_frame import ScanFrame
 
 _SCANNER_DPI = (90.0, 2500.0)  # what flatbeds are set to; 72 is what programs write when they know nothing
 _BIGGEST_PX = 60_000_000

@@ -10,10 +10,10 @@ from typing import Any
 
 import numpy as np
 
-from calibration.accuracy import Accuracy
-from calibration.lens import Lens
-from calibration.mat import Lattice
-from calibration.view import MatView
+from calibration.lattice.mat import Lattice
+from calibration.view.accuracy import Accuracy
+from calibration.view.lens import Lens
+from calibration.view.view import MatView
 
 SAMPLES = Path(__file__).parents[1] / "sample_scans"
 LAB = Path(os.environ.get("OWNBLOCK_LAB", SAMPLES))

@@ -5,7 +5,7 @@ from typing import Any, cast
 
 import numpy as np
 
-from calibration.points import Points
+from calibration.ground.points import Points
 from convert.piece.piece import Allowance, Dart, Edge, EdgeName, Mark, Piece, PieceKind
 from tests.lab import truth_of
 

@@ -4,8 +4,8 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from calibration.flatten import FlatSheet
-from calibration.points import Points, lengths_along
+from calibration.ground.points import Points, lengths_along
+from calibration.sheet.flatten import FlatSheet
 
 MM_PER_PX = 0.2
 _FINER = 4  # drawn so many times finer, then averaged down

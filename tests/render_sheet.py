@@ -7,9 +7,9 @@ import numpy as np
 import numpy.typing as npt
 from shapely.geometry import Polygon
 
-from calibration.flatten import FlatSheet
-from calibration.mat import Lattice
-from calibration.points import Points, closed, resample
+from calibration.ground.points import Points, closed, resample
+from calibration.lattice.mat import Lattice
+from calibration.sheet.flatten import FlatSheet
 
 MM_PER_PX = 0.2
 _FINER = 3  # drawn this much finer, then averaged

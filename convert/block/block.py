@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass, field
 
-from calibration.errors import Note
-from calibration.points import Points, as_points
+from calibration.ground.errors import Note
+from calibration.ground.points import Points, as_points
 from convert.body.card import Card
 from convert.piece.piece import Piece, PieceKind
 

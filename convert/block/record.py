@@ -5,9 +5,9 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from calibration.errors import InputError, Note
+from calibration.ground.errors import InputError, Note
 from convert.block.block import Block, Check, Level, Measured
-from convert.block.on_paper import measure_paper
+from convert.block.measured.on_paper import measure_paper
 from convert.body.card import BodyMeasurement, Card, LengthUnit, Source
 from convert.piece.piece import Piece
 from convert.piece.record import from_record as piece_from_record

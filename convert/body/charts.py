@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 from pydantic import BaseModel, ConfigDict, ValidationError
 
-from calibration.errors import InputError
+from calibration.ground.errors import InputError
 from convert.body.card import LengthUnit
 from convert.body.definitions import closest, definitions, measurement_name, plain
 from convert.body.typed import read_toml, typed_length_mm

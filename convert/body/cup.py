@@ -8,8 +8,8 @@ states it with steps of 1 in a cup.
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from calibration.errors import InputError
-from calibration.units import MM_PER_INCH
+from calibration.ground.errors import InputError
+from calibration.ground.units import MM_PER_INCH
 from convert.body.card import LengthUnit
 from convert.body.charts import Chart, SizeChoice, nearest_row
 from convert.body.wording import format_body_mm

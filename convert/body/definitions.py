@@ -12,7 +12,7 @@ from importlib.resources import files
 from types import MappingProxyType
 from typing import Literal
 
-from calibration.errors import InputError
+from calibration.ground.errors import InputError
 
 Kind = Literal["girth", "length", "breadth", "height", "wish"]
 Part = Literal["bodice", "sleeve", "skirt", "dress"]

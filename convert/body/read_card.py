@@ -6,9 +6,9 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
-from calibration.errors import InputError, OutputError
-from calibration.files import write_atomically
-from calibration.units import MM_PER_INCH
+from calibration.ground.errors import InputError, OutputError
+from calibration.ground.files import write_atomically
+from calibration.ground.units import MM_PER_INCH
 from convert.body.card import BodyMeasurement, Card, LengthUnit
 from convert.body.definitions import Definition, closest, definitions, measurement_name
 from convert.body.slips import questions

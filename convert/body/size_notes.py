@@ -1,6 +1,6 @@
 """Which size a maker would start from, where there is a choice."""
 
-from calibration.errors import Note
+from calibration.ground.errors import Note
 from convert.body.card import Card
 from convert.body.charts import DEFAULT_CHART, Chart, SizeChoice, chart
 from convert.body.cup import size_by_high_bust

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
-from calibration.units import MM_PER_INCH
+from calibration.ground.units import MM_PER_INCH
 from convert.body.card import LengthUnit
 
 SlipKind = Literal[

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from calibration.errors import Note
+from calibration.ground.errors import Note
 from convert.body.card import Card, LengthUnit
 from convert.body.definitions import definitions
 from convert.body.slip_kinds import LOG_PRIOR, Meant, SlipKind, what_was_meant

@@ -5,8 +5,8 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-from calibration.errors import InputError
-from calibration.units import MM_PER_INCH, parse_length_mm
+from calibration.ground.errors import InputError
+from calibration.ground.units import MM_PER_INCH, parse_length_mm
 
 _BARE = re.compile(r"^\s*\"?(?P<key>[A-Za-z][\w \-]*?)\"?\s*=\s*(?P<value>[^\"'\[{#]*?)\s*(?P<comment>#.*)?$")
 _KEY = re.compile(r"^\s*[\"']?(?P<key>[A-Za-z][\w \-]*?)[\"']?\s*=")

@@ -31,7 +31,7 @@ def command(
       ownblock card maker.toml --name "maker B"
       ownblock card --form card.pdf
     """
-    from calibration.errors import WordsError
+    from calibration.ground.errors import WordsError
     from convert.cli.carding import write_cards
 
     if file is None and form is None:

@@ -2,12 +2,12 @@
 
 from pathlib import Path
 
-from calibration.errors import WordsError
-from calibration.files import write_atomically
+from calibration.ground.errors import WordsError
+from calibration.ground.files import write_atomically
 from convert.body.card import Card, LengthUnit
 from convert.body.read_card import write_card
-from convert.paper.card_form import card_form
-from convert.paper.papers import paper_named
+from convert.paper.card.card_form import card_form
+from convert.paper.sheets.papers import paper_named
 
 
 def write_cards(

@@ -14,19 +14,19 @@ from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from calibration.errors import InputError, Note, OwnblockError
+from calibration.ground.errors import InputError, Note, OwnblockError
 from convert.block.block import Block
 from convert.body.read_card import read_card
 from convert.body.wording import date_in_words
 from convert.cli.options import Voice
-from convert.job import Job, read_job
-from convert.paper.class_sheet import MakerLine, write_class_sheet
+from convert.job.job import Job, read_job
+from convert.paper.draw.svg import slug
 from convert.paper.output import write_files
-from convert.paper.report_content import check_sentence
-from convert.paper.svg import slug
+from convert.paper.report.class_sheet import MakerLine, write_class_sheet
+from convert.paper.report.report_content import check_sentence
 from convert.piece.piece import Piece
-from convert.pipeline import PieceRead, fitted_block, read_job_pieces
-from convert.pipeline_files import files_for, photographs
+from convert.pipeline.files import files_for, photographs
+from convert.pipeline.pipeline import PieceRead, fitted_block, read_job_pieces
 
 SHEET = "class.html"
 _TAKEN = ("fitted", "fittings", "part")  # folder names in out/ that mean something else, or nothing

@@ -6,17 +6,17 @@ from pathlib import Path
 
 import click
 
-from calibration.errors import Note
-from calibration.files import write_atomically
-from convert.block.compare import Comparison
-from convert.block.compare_record import comparison_record
+from calibration.ground.errors import Note
+from calibration.ground.files import write_atomically
+from convert.block.compared.compare import Comparison
+from convert.block.compared.record import comparison_record
 from convert.body.charts import DEFAULT_CHART
 from convert.body.fill import next_to_measure
 from convert.body.size_notes import start_size
 from convert.cli.options import Voice
-from convert.job import read_job
-from convert.paper.compared_picture import compared_sheet
-from convert.pipeline import MakerCompared, compare_job
+from convert.job.job import read_job
+from convert.paper.report.compared_picture import compared_sheet
+from convert.pipeline.pipeline import MakerCompared, compare_job
 
 
 def compare_folder(folder: Path, *, svg: Path | None, as_json: bool, voice: Voice) -> tuple[Note, ...]:

@@ -77,7 +77,7 @@ def run(arguments: list[str] | None = None) -> int:
 
 def _report(problem: Exception) -> int:
     """One sentence for what went wrong and one for what to do; its exit code."""
-    from calibration.errors import (
+    from calibration.ground.errors import (
         OwnblockError,
     )  # late: it brings the whole of calibration, which --help can do without
 

@@ -2,14 +2,14 @@
 
 from pathlib import Path
 
-from calibration.errors import InputError, Note
+from calibration.ground.errors import InputError, Note
 from convert.cli.options import Voice
-from convert.job import read_job
-from convert.job_fittings import TOILE_FILE
-from convert.job_history import read_history, write_history
+from convert.job.fittings import TOILE_FILE
+from convert.job.job import read_job
 from convert.paper.output import write_files
-from convert.pipeline import Made, accuracy_mm, make
-from convert.pipeline_files import files_of
+from convert.pipeline.files import files_of
+from convert.pipeline.history import read_history, write_history
+from convert.pipeline.pipeline import Made, accuracy_mm, make
 
 
 def make_files(folder: Path, *, voice: Voice, overwrite: bool = False) -> tuple[Note, ...]:

@@ -9,8 +9,8 @@ from pathlib import Path
 import click
 import uvicorn
 
-from calibration.errors import InputError, WordsError
-from convert.job import JOB_FILE
+from calibration.ground.errors import InputError, WordsError
+from convert.job.job import JOB_FILE
 from convert.page.app import create_app
 
 HOST = "127.0.0.1"

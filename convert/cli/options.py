@@ -9,8 +9,8 @@ from pathlib import Path
 
 import click
 
-from calibration.errors import InputError, Note, OutputError, WordsError
-from calibration.units import parse_length_mm
+from calibration.ground.errors import InputError, Note, OutputError, WordsError
+from calibration.ground.units import parse_length_mm
 
 UNDER_STRICT = 5
 

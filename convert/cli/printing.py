@@ -5,22 +5,22 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from pathlib import Path
 
-from calibration.errors import InputError, WordsError
-from calibration.files import write_atomically
-from calibration.units import parse_length_mm
+from calibration.ground.errors import InputError, WordsError
+from calibration.ground.files import write_atomically
+from calibration.ground.units import parse_length_mm
 from convert.block.block import Block
 from convert.block.record import from_record
 from convert.body.wording import date_in_words
 from convert.cli.options import known
-from convert.job_fittings import TOILE_FILE
-from convert.job_history import block_after, made_record, version_words
-from convert.job_told import edge_name
+from convert.job.fittings import TOILE_FILE
+from convert.job.told import edge_name
 from convert.paper.output import print_sheets
-from convert.paper.papers import paper_named
-from convert.paper.printer import Printer
-from convert.paper.redrawn import read_drawing, redrawn_block
-from convert.paper.report_content import check_sentence
-from convert.paper.toile_cut import SEAMS
+from convert.paper.report.report_content import check_sentence
+from convert.paper.sheets.papers import paper_named
+from convert.paper.sheets.printer import Printer
+from convert.paper.sheets.toile_cut import SEAMS
+from convert.pipeline.history import block_after, made_record, version_words
+from convert.redrawn.redrawn import read_drawing, redrawn_block
 
 MOST_MM = 150.0  # deeper hems than this are facings
 

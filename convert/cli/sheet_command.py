@@ -21,8 +21,8 @@ def command(file: Path, paper: str, overwrite: bool, quiet: bool) -> None:
     Example:
       ownblock sheet grid.pdf --paper A3
     """
-    from calibration.files import write_atomically
-    from calibration.sheet import draw_sheet
+    from calibration.ground.files import write_atomically
+    from calibration.printed_grid import draw_sheet
 
     may_write(file, overwrite=overwrite)
     write_atomically(file, draw_sheet(paper))

@@ -6,9 +6,10 @@ from pathlib import Path
 
 import click
 
-from calibration.errors import Note, WordsError
+from calibration.ground.errors import Note, WordsError
 from convert.cli.options import Voice
-from convert.job_history import (
+from convert.paper.report.fitting_page import effect_sentence, history_lines, state_title
+from convert.pipeline.history import (
     History,
     add_fitting,
     history_record,
@@ -17,7 +18,6 @@ from convert.job_history import (
     undo_fitting,
     write_history,
 )
-from convert.paper.fitting_page import effect_sentence, history_lines, state_title
 
 
 def run_toile(

@@ -5,17 +5,17 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, cast, get_args
 
-from calibration.errors import InputError, Note, WordsError
-from calibration.files import write_atomically
-from calibration.units import parse_length_mm
+from calibration.ground.errors import InputError, Note, WordsError
+from calibration.ground.files import write_atomically
+from calibration.ground.units import parse_length_mm
 from convert.cli.options import Voice, known
-from convert.job_mat import MatCheck, mat_check
-from convert.job_told import edge_name
-from convert.paper.tracing_svg import tracing_svg
+from convert.job.mat import MatCheck, mat_check
+from convert.job.told import edge_name
+from convert.paper.report.tracing_svg import tracing_svg
+from convert.piece.names.told import Told
 from convert.piece.piece import PieceKind
 from convert.piece.record import outline_record, to_record
-from convert.piece.told import Told
-from convert.pipeline import (
+from convert.pipeline.pipeline import (
     Pictures,
     PieceRead,
     SheetRead,
@@ -30,7 +30,7 @@ from convert.pipeline import (
     seam_on_mat,
     trace_sheet,
 )
-from convert.readings import readings_record
+from convert.pipeline.readings import readings_record
 from convert.trace.tracing import Tracing
 
 _PLACES = ("left", "right", "top", "bottom")

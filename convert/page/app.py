@@ -38,23 +38,21 @@ from pathlib import Path
 
 from fastapi import FastAPI
 
-from convert.page import (
-    static_files,
-    step_block,
-    step_compare,
-    step_jobs,
-    step_maker,
-    step_mat,
-    step_paper,
-    step_pictures,
-    step_piece,
-    step_toile,
-)
-from convert.page.desk import new_desk
-from convert.page.jobs import Shelf
-from convert.page.problems import Problem, handle_problems
-from convert.page.safety import Guard
-from convert.page.work import Workers
+from convert.page.desk.desk import new_desk
+from convert.page.desk.jobs import Shelf
+from convert.page.desk.work import Workers
+from convert.page.server import static_files
+from convert.page.server.problems import Problem, handle_problems
+from convert.page.server.safety import Guard
+from convert.page.steps import block as step_block
+from convert.page.steps import compare as step_compare
+from convert.page.steps import jobs as step_jobs
+from convert.page.steps import maker as step_maker
+from convert.page.steps import mat as step_mat
+from convert.page.steps import paper as step_paper
+from convert.page.steps import pictures as step_pictures
+from convert.page.steps import piece as step_piece
+from convert.page.steps import toile as step_toile
 
 _ROUTERS = tuple(
     step.router

@@ -5,27 +5,27 @@ import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from calibration.errors import Note, OutputError
-from calibration.files import write_atomically
+from calibration.ground.errors import Note, OutputError
+from calibration.ground.files import write_atomically
 from convert.block.block import Block
-from convert.block.compare import Comparison
+from convert.block.compared.compare import Comparison
 from convert.block.record import to_record
 from convert.body.card import LengthUnit
 from convert.body.wording import format_paper_mm
-from convert.paper.draw_piece import PieceWords, cut_words, draw_piece, level_lines
-from convert.paper.drawing import Drawing
-from convert.paper.dxf import write_dxf
-from convert.paper.papers import Paper, paper_named
-from convert.paper.pdf import write_pdf
-from convert.paper.png import preview_png
-from convert.paper.printer import Printer
-from convert.paper.report import write_report
-from convert.paper.report_content import FileLine, Photograph, report_content
-from convert.paper.report_pdf import write_report_pdf
-from convert.paper.sheets import Sheet, make_sheets
-from convert.paper.steps import write_steps
-from convert.paper.svg import slug, svg_page
-from convert.paper.toile_cut import Outward, toile_ring, toile_widths, toile_words
+from convert.paper.draw.draw_piece import PieceWords, cut_words, draw_piece, level_lines
+from convert.paper.draw.drawing import Drawing
+from convert.paper.draw.svg import slug, svg_page
+from convert.paper.files.dxf import write_dxf
+from convert.paper.files.pdf import write_pdf
+from convert.paper.files.png import preview_png
+from convert.paper.report.report import write_report
+from convert.paper.report.report_content import FileLine, Photograph, report_content
+from convert.paper.report.report_pdf import write_report_pdf
+from convert.paper.sheets.papers import Paper, paper_named
+from convert.paper.sheets.printer import Printer
+from convert.paper.sheets.sheets import Sheet, make_sheets
+from convert.paper.sheets.toile_cut import Outward, toile_ring, toile_widths, toile_words
+from convert.paper.steps.steps import write_steps
 from convert.piece.piece import Piece
 
 MANIFEST = ".written.json"

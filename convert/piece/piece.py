@@ -9,9 +9,9 @@ from typing import Literal
 
 import numpy as np
 
-from calibration.errors import Note
-from calibration.points import Points, as_point, as_points
-from convert.piece.placement import Placement
+from calibration.ground.errors import Note
+from calibration.ground.points import Points, as_point, as_points
+from convert.piece.outline.placement import Placement
 
 Evidence = Literal["measured", "told", "deduced", "assumed"]
 PieceKind = Literal["bodice front", "bodice back", "sleeve", "skirt front", "skirt back", "dress front", "dress back"]

@@ -1,7 +1,7 @@
 """Whether a piece comes out at a size that a grown person's garment can have."""
 
-from calibration.errors import Note
-from calibration.units import MM_PER_INCH
+from calibration.ground.errors import Note
+from calibration.ground.units import MM_PER_INCH
 from convert.piece.piece import Piece
 
 # Shortest and longest along the grain, narrowest and widest across it, mm: wide enough for every grown body and for

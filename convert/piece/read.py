@@ -5,20 +5,20 @@ from dataclasses import replace
 
 import numpy as np
 
-from calibration.errors import Note
-from calibration.points import Points, lengths_along, nearest_on_line, resample
-from convert.piece.allowance import FOLD_DOUBT_MM, estimate_allowances
-from convert.piece.darts import CutDart, Wedge, find_darts
-from convert.piece.fit import fit_path
-from convert.piece.holes import HoleReading, read_holes
-from convert.piece.kinds import KINDS
-from convert.piece.naming import NamedEdge, NamedPiece, name_piece, straightened, told_in_frame
-from convert.piece.offset import CutEdge, CutMouth, SeamEdge, remove_allowance
-from convert.piece.open_darts import without_open_darts
+from calibration.ground.errors import Note
+from calibration.ground.points import Points, lengths_along, nearest_on_line, resample
+from convert.piece.allowance.allowance import FOLD_DOUBT_MM, estimate_allowances
+from convert.piece.allowance.offset import CutEdge, CutMouth, SeamEdge, remove_allowance
+from convert.piece.allowance.stitching import Stitching, measure_stitching
+from convert.piece.darts.darts import CutDart, Wedge, find_darts
+from convert.piece.darts.open_darts import without_open_darts
+from convert.piece.holes.holes import HoleReading, read_holes
+from convert.piece.names.kinds import KINDS
+from convert.piece.names.naming import NamedEdge, NamedPiece, name_piece, straightened, told_in_frame
+from convert.piece.names.sharp import sharpened
+from convert.piece.names.told import NOTHING_TOLD, Told
+from convert.piece.outline.fit import fit_path
 from convert.piece.piece import Allowance, Dart, Edge, EdgeName, Mark, Piece, PieceKind
-from convert.piece.sharp import sharpened
-from convert.piece.stitching import Stitching, measure_stitching
-from convert.piece.told import NOTHING_TOLD, Told
 from convert.piece.width_words import Unit, format_paper_mm
 from convert.trace.tracing import Tracing
 

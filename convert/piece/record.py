@@ -6,12 +6,12 @@ from typing import Any, Literal
 import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from calibration.errors import InputError, Note
-from calibration.points import Points, lengths_along
-from convert.piece.fit import fit_path
-from convert.piece.path import Path
+from calibration.ground.errors import InputError, Note
+from calibration.ground.points import Points, lengths_along
+from convert.piece.outline.fit import fit_path
+from convert.piece.outline.path import Path
+from convert.piece.outline.placement import Placement
 from convert.piece.piece import Allowance, Dart, Edge, EdgeName, Evidence, Mark, Piece, PieceKind
-from convert.piece.placement import Placement
 from convert.trace.tracing import Tracing
 
 FORMAT, VERSION = "ownblock-piece", 1

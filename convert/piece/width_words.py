@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import Literal
 
-from calibration.units import MM_PER_INCH
+from calibration.ground.units import MM_PER_INCH
 
 Unit = Literal["cm", "in"]
 EIGHTH_MM = MM_PER_INCH / 8

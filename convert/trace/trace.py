@@ -8,18 +8,20 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from calibration.flatten import FlatSheet
-from convert.trace.damage import find_damage
-from convert.trace.follow import follow_edge
-from convert.trace.holes import find_holes
-from convert.trace.nest import printed_cut_line
-from convert.trace.notch_shapes import read_notches
-from convert.trace.paper import Paper, find_paper
-from convert.trace.printing import Printing, find_printing
-from convert.trace.slits import find_slits
-from convert.trace.soundness import doubts
+from calibration.sheet.flatten import FlatSheet
+from convert.trace.cuts.holes import find_holes
+from convert.trace.cuts.notch_shapes import read_notches
+from convert.trace.cuts.slits import find_slits
+from convert.trace.ink.printing import Printing, find_printing
+from convert.trace.nest.nest import printed_cut_line
+from convert.trace.paper.paper import Paper, find_paper
+from convert.trace.paper.weights import Weight, find_weights, under_weights
+from convert.trace.printed.with_print import with_print
 from convert.trace.tracing import TracedMark, Tracing
-from convert.trace.unseen import (
+from convert.trace.unseen.damage import find_damage
+from convert.trace.unseen.follow import follow_edge
+from convert.trace.unseen.soundness import doubts
+from convert.trace.unseen.unseen import (
     at_rim,
     at_tape,
     in_the_open,
@@ -28,8 +30,6 @@ from convert.trace.unseen import (
     notes_on,
     whole_edge_only,
 )
-from convert.trace.weights import Weight, find_weights, under_weights
-from convert.trace.with_print import with_print
 
 
 def trace(sheet: FlatSheet, *, size: int | str | None = None) -> tuple[Tracing, ...]:

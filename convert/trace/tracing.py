@@ -6,8 +6,8 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
-from calibration.errors import Note
-from calibration.points import Points, as_point, as_points, frozen
+from calibration.ground.errors import Note
+from calibration.ground.points import Points, as_point, as_points, frozen
 
 LineKind = Literal["cut", "stitching", "dart", "grainline", "fold", "lengthen", "buttonhole", "other"]
 MarkKind = Literal["notch", "hole", "dot"]

@@ -7,8 +7,8 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from calibration.flatten import FlatSheet, coarser
-from calibration.points import Points
+from calibration.ground.points import Points
+from calibration.sheet.flatten import FlatSheet, coarser
 
 _LONGEST_PX = 1400
 _ROUNDS = 4

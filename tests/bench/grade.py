@@ -10,9 +10,9 @@ from collections.abc import Sequence
 from itertools import product
 from typing import Any
 
-from calibration.errors import OwnblockError
+from calibration.ground.errors import OwnblockError
 from convert.block.record import to_record
-from convert.block.solve import suggest
+from convert.block.solved.solve import suggest
 from convert.body.charts import chart, row
 from convert.piece.piece import Piece
 from tests.bench.measuring import measured

@@ -10,8 +10,8 @@ from typing import Literal
 import numpy as np
 from shapely.geometry import Polygon
 
-from calibration.points import Points, closed, lengths_along, resample
-from convert.piece.offset import add_allowance
+from calibration.ground.points import Points, closed, lengths_along, resample
+from convert.piece.allowance.offset import add_allowance
 from convert.piece.piece import Piece, PieceKind
 from tests.convert.piece.shapes import draw
 

@@ -18,13 +18,13 @@ from typing import Any
 
 import numpy as np
 
-from calibration.errors import OwnblockError
-from convert.block.ease import block_ease
+from calibration.ground.errors import OwnblockError
+from convert.block.compared.ease import block_ease
 from convert.block.record import to_record
-from convert.block.solve import suggest
-from convert.job import read_job
+from convert.block.solved.solve import suggest
+from convert.job.job import read_job
 from convert.piece.piece import Piece
-from convert.pipeline import read_job_pieces
+from convert.pipeline.pipeline import read_job_pieces
 from tests.bench.measuring import Found, measured
 from tests.convert.block.makers import body_of, card_of, random_makers
 from tests.lab import LAB, SAMPLES, truth_of

@@ -7,8 +7,8 @@ import numpy.typing as npt
 from scipy.optimize import linear_sum_assignment
 from scipy.spatial import cKDTree
 
-from calibration.matching import best_rigid, moved
-from calibration.points import Points, closed, resample
+from calibration.ground.points import Points, closed, resample
+from calibration.joining.matching import best_rigid, moved
 
 Matrix = npt.NDArray[np.float64]
 NEAR_MM = 1.5  # a mark found so near to a true one is that mark

@@ -9,8 +9,8 @@ from shapely.affinity import rotate
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.ops import unary_union
 
-from calibration.points import Points
-from calibration.view import MatView
+from calibration.ground.points import Points
+from calibration.view.view import MatView
 from tests.bench.invented import Invented, Stroke, TrueDart, invent
 from tests.calibration.render_mat import Rgb, Scene, as_photographed, bare_mat, camera_view, mat_map
 from tests.render_lines import dashes

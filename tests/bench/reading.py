@@ -17,13 +17,13 @@ from tempfile import TemporaryDirectory
 
 import numpy as np
 
-from calibration.errors import OwnblockError
-from calibration.files import write_atomically
-from calibration.matching import best_rigid, moved
-from calibration.points import Points
-from convert.piece.fit import fit_path
-from convert.piece.told import Told
-from convert.pipeline import Pictures, PieceRead, SheetRead, read_piece, read_sheet, trace_sheet
+from calibration.ground.errors import OwnblockError
+from calibration.ground.files import write_atomically
+from calibration.ground.points import Points
+from calibration.joining.matching import best_rigid, moved
+from convert.piece.names.told import Told
+from convert.piece.outline.fit import fit_path
+from convert.pipeline.pipeline import Pictures, PieceRead, SheetRead, read_piece, read_sheet, trace_sheet
 from convert.trace.tracing import Tracing
 from tests.bench.baselines import contour_of, grabcut_mask, potrace_of
 from tests.bench.invented import Invented

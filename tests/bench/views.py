@@ -16,8 +16,8 @@ import cv2
 import numpy as np
 
 from calibration import Photo, calibrate
-from calibration.errors import OwnblockError
-from calibration.view import MatView
+from calibration.ground.errors import OwnblockError
+from calibration.view.view import MatView
 from tests.calibration.render_mat import Cover, Scene, camera_view, render_jpeg
 
 MATS = [(30, 120, 105), (35, 70, 140), (215, 130, 160), (28, 28, 30), (225, 215, 190), (120, 125, 135), (170, 60, 55)]

@@ -4,9 +4,9 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from calibration.flatten import FlatSheet
-from calibration.mat import Lattice
-from calibration.matching import moved
+from calibration.joining.matching import moved
+from calibration.lattice.mat import Lattice
+from calibration.sheet.flatten import FlatSheet
 
 MASTER_MM = 0.1
 PIECE_MM = (300.0, 200.0)

@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from calibration.view import MatView
+from calibration.view.view import MatView
 
 if TYPE_CHECKING:
     from tests.calibration.render_mat import Scene

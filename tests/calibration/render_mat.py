@@ -7,11 +7,11 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from calibration.accuracy import Accuracy
-from calibration.lens import Lens
-from calibration.mat import Lattice
-from calibration.photo import Photo
-from calibration.view import MatView
+from calibration.lattice.mat import Lattice
+from calibration.picture.photo import Photo
+from calibration.view.accuracy import Accuracy
+from calibration.view.lens import Lens
+from calibration.view.view import MatView
 from tests.calibration.mat_print import printed, printed_extras
 
 Rgb = tuple[float, float, float]

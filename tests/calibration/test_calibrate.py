@@ -8,9 +8,10 @@ import cv2
 import numpy as np
 import pytest
 
-from calibration import Photo, calibrate, flatten
-from calibration.errors import InputError
-from calibration.view import MatView
+from calibration import Photo, calibrate
+from calibration.ground.errors import InputError
+from calibration.printed_grid import flatten
+from calibration.view.view import MatView
 from tests.calibration.render_mat import Scene, render
 
 render = cache(render)  # several tests look at the same picture

@@ -7,10 +7,10 @@ import cv2
 import numpy as np
 import pytest
 
-from calibration.errors import InputError
-from calibration.flatten import FlatSheet
-from calibration.join import join
-from calibration.matching import best_rigid, moved, rigid
+from calibration.ground.errors import InputError
+from calibration.joining.join import join
+from calibration.joining.matching import best_rigid, moved, rigid
+from calibration.sheet.flatten import FlatSheet
 from tests.calibration.drawn_sheets import OUTLINE, laid, mat_sheet, paper, scan_of
 
 TILE_MM = (175.0, 125.0)

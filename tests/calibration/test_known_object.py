@@ -6,9 +6,9 @@ import cv2
 import numpy as np
 import pytest
 
-from calibration.flatten import FlatSheet
-from calibration.known_object import USUAL_PITCHES_MM, find_known_object, pitch_evidence
-from calibration.matching import moved, rigid
+from calibration.doubts.known_object import USUAL_PITCHES_MM, find_known_object, pitch_evidence
+from calibration.joining.matching import moved, rigid
+from calibration.sheet.flatten import FlatSheet
 from tests.calibration.drawn_sheets import mat_sheet, scan_of
 
 AWAY = rigid(0.0, (2000.0, 2000.0))  # where the piece does not show

@@ -6,14 +6,14 @@ import cv2
 import numpy as np
 import pytest
 
-from calibration.errors import InputError
-from calibration.flatten import FlatSheet
-from calibration.join import join
-from calibration.matching import best_rigid, moved, rigid
-from calibration.on_sheet import cropped, pictures_on
-from calibration.photo import Photo
+from calibration.ground.errors import InputError
+from calibration.joining.join import join
+from calibration.joining.matching import best_rigid, moved, rigid
+from calibration.picture.photo import Photo
 from calibration.scan import flatten_scan
-from calibration.scan_frame import ScanFrame
+from calibration.sheet.flatten import FlatSheet
+from calibration.sheet.on_sheet import cropped, pictures_on
+from calibration.sheet.scan_frame import ScanFrame
 from tests.calibration.drawn_sheets import OUTLINE, scan_of
 
 TILE_MM = (175.0, 125.0)

@@ -7,12 +7,12 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from calibration.accuracy import Accuracy
-from calibration.lens import Lens
-from calibration.mat import Lattice
+from calibration.lattice.mat import Lattice
 from calibration.overlay import accuracy_sentence, draw_lattice, png_of
-from calibration.photo import Photo
-from calibration.view import MatView
+from calibration.picture.photo import Photo
+from calibration.view.accuracy import Accuracy
+from calibration.view.lens import Lens
+from calibration.view.view import MatView
 
 WIDTH, HEIGHT = 2400, 1800
 PX_PER_MM = 4.0

@@ -10,7 +10,7 @@ import pytest
 from PIL import Image, ImageCms, ImageOps
 
 from calibration import InputError, read_photo
-from calibration.photo import count_pages
+from calibration.picture.photo import count_pages
 
 WIDTH, HEIGHT = 720, 480
 SMOOTH = 4  # grey levels that a good lossy coder may be off on a smooth picture

@@ -13,10 +13,10 @@ import cv2
 import numpy as np
 import pytest
 
-from calibration.fit import LineFit, fit_lines
-from calibration.lens import Lens
-from calibration.points import Points, project
-from calibration.units import MM_PER_INCH
+from calibration.ground.points import Points, project
+from calibration.ground.units import MM_PER_INCH
+from calibration.view.fit import LineFit, fit_lines
+from calibration.view.lens import Lens
 
 ZHANG = Path(os.environ.get("OWNBLOCK_DATA", "-")) / "zhang2000"
 BOARDS = Path("/usr/share/doc/opencv-doc/examples/data")

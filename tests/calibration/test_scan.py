@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from calibration.errors import InputError
-from calibration.matching import rigid
-from calibration.photo import Photo
+from calibration.ground.errors import InputError
+from calibration.joining.matching import rigid
+from calibration.picture.photo import Photo
 from calibration.scan import flatten_scan
 from tests.calibration.drawn_sheets import scan_of
 from tests.calibration.test_known_object import AWAY, with_rectangle

@@ -4,9 +4,9 @@ import numpy as np
 import pypdfium2
 import pytest
 
-from calibration.errors import InputError
-from calibration.photo import Photo
-from calibration.sheet import PAPERS_MM, draw_sheet, plan_sheet
+from calibration.ground.errors import InputError
+from calibration.picture.photo import Photo
+from calibration.printed_grid import PAPERS_MM, draw_sheet, plan_sheet
 
 DPI = 254.0  # ten pixels to the millimetre
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from calibration import calibrate
-from calibration.errors import InputError
+from calibration.ground.errors import InputError
 from tests.calibration.render_mat import Scene, render
 
 SCENE = Scene(size_px=(1600, 1200), focal_px=1256.0, fill=0.7)

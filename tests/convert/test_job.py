@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from calibration.errors import InputError
-from convert.job import Job, read_job
+from calibration.ground.errors import InputError
+from convert.job.job import Job, read_job
 
 AGREED = """
 title = "Wardrobe room, blouse of the second act"

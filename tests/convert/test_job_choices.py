@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from calibration.errors import InputError
+from calibration.ground.errors import InputError
 from tests.convert.test_job import one
 
 

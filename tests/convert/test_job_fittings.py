@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from calibration.errors import InputError
-from convert.job_fittings import TOILE_FILE, fittings_of, read_fittings, with_fitting, with_undone
+from calibration.ground.errors import InputError
+from convert.job.fittings import TOILE_FILE, fittings_of, read_fittings, with_fitting, with_undone
 
 DAY = datetime.date(2026, 11, 25)
 TYPED = """# mine

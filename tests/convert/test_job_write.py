@@ -5,14 +5,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from calibration.errors import InputError
-from calibration.on_sheet import PictureOnSheet
-from calibration.scan_frame import ScanFrame
+from calibration.ground.errors import InputError
+from calibration.sheet.on_sheet import PictureOnSheet
+from calibration.sheet.scan_frame import ScanFrame
 from convert.body.read_card import read_card
-from convert.job import Job, read_job
-from convert.job_on_mat import corrections_on_mat, told_on_mat
-from convert.job_on_picture import tell_on_sheet
-from convert.job_write import (
+from convert.job.job import Job, read_job
+from convert.job.on_mat import corrections_on_mat, told_on_mat
+from convert.job.on_picture import tell_on_sheet
+from convert.job.write import (
     add_piece,
     changed_card,
     changed_job,

@@ -5,9 +5,9 @@ The limits are the project's own: girths within 2 mm, lengths within 1 mm, ease 
 
 import pytest
 
-from convert.block.measure import measure
-from convert.job import read_job
-from convert.pipeline import MakerCompared, compare_job
+from convert.block.measured.measure import measure
+from convert.job.job import read_job
+from convert.pipeline.pipeline import MakerCompared, compare_job
 from tests.convert.block.test_measure import SET
 from tests.lab import SAMPLES, truth_of
 from tests.lab_pieces import edge_name, piece_from_truth

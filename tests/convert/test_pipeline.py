@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from calibration.errors import InputError
-from convert.job import read_job
-from convert.pipeline import make
+from calibration.ground.errors import InputError
+from convert.job.job import read_job
+from convert.pipeline.pipeline import make
 from tests.lab import SAMPLES
 
 

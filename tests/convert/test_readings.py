@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from convert.paper.patches import patch
-from convert.pipeline import Pictures, PieceRead, pictures_on, read_piece, read_sheet, readings, trace_sheet
-from convert.readings import readings_record
+from convert.paper.report.patches import patch
+from convert.pipeline.pipeline import Pictures, PieceRead, pictures_on, read_piece, read_sheet, readings, trace_sheet
+from convert.pipeline.readings import readings_record
 from tests.lab import scene_folder, truth_of, view_from_truth
 
 TRUTH = truth_of("s1_front")

@@ -6,11 +6,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from calibration.points import Points, nearest_on_line
-from convert.job import PieceJob, read_job
-from convert.job_on_picture import tell_on_sheet
-from convert.job_write import add_piece, changed_job, set_job, tell
-from convert.pipeline import PieceRead, SheetRead, look_at, pictures_on, read_piece, told_of, tracing_of
+from calibration.ground.points import Points, nearest_on_line
+from convert.job.job import PieceJob, read_job
+from convert.job.on_picture import tell_on_sheet
+from convert.job.write import add_piece, changed_job, set_job, tell
+from convert.pipeline.pipeline import PieceRead, SheetRead, look_at, pictures_on, read_piece, told_of, tracing_of
 from convert.trace.tracing import Tracing
 from tests.lab import SAMPLES, scene_folder, truth_of, view_from_truth
 

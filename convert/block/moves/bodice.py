@@ -7,10 +7,10 @@ two sides are joined again by a smooth curve, as a cutter blends them. All point
 
 import numpy as np
 
-from calibration.points import Points
-from convert.block.landmarks import SHORT_OF_BUST_POINT, bust_point
+from calibration.ground.points import Points
 from convert.block.moves.change import Change, Rule, displaced, turned
-from convert.block.moves.shape import Indices, Shape, Weights, ramp, smooth, weights_on
+from convert.block.shape.landmarks import SHORT_OF_BUST_POINT, bust_point
+from convert.block.shape.shape import Indices, Shape, Weights, ramp, smooth, weights_on
 
 OUT = np.array([1.0, 0.0])
 UP = np.array([0.0, 1.0])

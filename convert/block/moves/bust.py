@@ -13,13 +13,13 @@ from typing import Literal
 import numpy as np
 from scipy.optimize import brentq
 
-from calibration.errors import InputError
-from calibration.points import Points
-from convert.block.landmarks import SHORT_OF_BUST_POINT, bust_point, underarm
+from calibration.ground.errors import InputError
+from calibration.ground.points import Points
 from convert.block.moves.bodice import OUT, UP
 from convert.block.moves.change import Change, Rule, turned
-from convert.block.moves.opening import share_point, with_new_dart
-from convert.block.moves.shape import Shape, ramp, smooth
+from convert.block.shape.landmarks import SHORT_OF_BUST_POINT, bust_point, underarm
+from convert.block.shape.opening import share_point, with_new_dart
+from convert.block.shape.shape import Shape, ramp, smooth
 
 _BENT_FROM, _BENT_TO = 0.03, 0.6  # share of the armhole, from the shoulder, over which it is bent
 _WIDEST_TURN = 0.8  # radians

@@ -7,10 +7,10 @@ import numpy as np
 from shapely import remove_repeated_points
 from shapely.geometry import LinearRing
 
-from calibration.errors import InputError
-from calibration.points import Points, as_points
+from calibration.ground.errors import InputError
+from calibration.ground.points import Points, as_points
 from convert.block.block import Move
-from convert.block.moves.shape import Shape, Weights, piece_of, shape_of
+from convert.block.shape.shape import Shape, Weights, piece_of, shape_of
 from convert.body.card import LengthUnit
 from convert.body.wording import format_paper_mm
 from convert.piece.piece import Dart, Piece

@@ -10,14 +10,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from calibration.errors import InputError
-from calibration.points import Points
+from calibration.ground.errors import InputError
+from calibration.ground.points import Points
 from convert.block.block import Move
-from convert.block.landmarks import bust_point
 from convert.block.moves.change import Change, Rule, recorded, require_whole, turned
-from convert.block.moves.opening import share_point, with_new_dart
-from convert.block.moves.shape import Indices, Shape, shape_of
-from convert.block.truing import true_dart_legs
+from convert.block.shape.landmarks import bust_point
+from convert.block.shape.opening import share_point, with_new_dart
+from convert.block.shape.shape import Indices, Shape, shape_of
+from convert.block.shape.truing import true_dart_legs
 from convert.body.card import LengthUnit
 from convert.piece.piece import Dart, EdgeName, Piece
 

@@ -9,11 +9,11 @@ from functools import partial
 
 import numpy as np
 
-from convert.block.dress import double_darts, waist_level
-from convert.block.landmarks import underarm
 from convert.block.moves.bodice import OUT, UP, level_cut
 from convert.block.moves.change import Change, Rule, displaced
-from convert.block.moves.shape import Indices, Shape, Weights, ramp, smooth, weights_on
+from convert.block.shape.dress import double_darts, waist_level
+from convert.block.shape.landmarks import underarm
+from convert.block.shape.shape import Indices, Shape, Weights, ramp, smooth, weights_on
 
 _HIP_SHARE = 0.95  # of the way to the hip at which a wider hip is reached in full
 _BELOW_HIP = 1.15  # times the way to the hip: there the skirt is slashed for its length

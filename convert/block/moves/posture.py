@@ -6,10 +6,10 @@ the side, and the centre line stays straight. Source: the trade's usual alterati
 
 import numpy as np
 
-from convert.block.landmarks import across_level, underarm
 from convert.block.moves.bodice import UP
 from convert.block.moves.change import Change, Rule, displaced
-from convert.block.moves.shape import Shape, ramp, weights_on
+from convert.block.shape.landmarks import across_level, underarm
+from convert.block.shape.shape import Shape, ramp, weights_on
 
 
 def _shorten_centre(shape: Shape, amount: float) -> Change:

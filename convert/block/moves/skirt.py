@@ -5,7 +5,7 @@ from functools import partial
 import numpy as np
 
 from convert.block.moves.change import Change, Rule, displaced
-from convert.block.moves.shape import Shape, Weights, ramp, smooth, weights_on
+from convert.block.shape.shape import Shape, Weights, ramp, smooth, weights_on
 
 OUT = np.array([1.0, 0.0])
 UP = np.array([0.0, 1.0])

@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from calibration.points import Points
-from convert.block.landmarks import cap_height, wrist_name
+from calibration.ground.points import Points
 from convert.block.moves.change import Change, Rule
-from convert.block.moves.shape import Shape, ramp
+from convert.block.shape.landmarks import cap_height, wrist_name
+from convert.block.shape.shape import Shape, ramp
 
 
 def _below(shape: Shape) -> tuple[float, float]:

@@ -6,9 +6,9 @@ from itertools import pairwise
 import numpy as np
 from scipy.signal import savgol_filter
 
-from calibration.points import Points, lengths_along
+from calibration.ground.points import Points, lengths_along
 from convert.block.moves.change import turned
-from convert.block.moves.shape import Indices, Shape
+from convert.block.shape.shape import Indices, Shape
 
 SHORT_MM, LONG_MM = 15.0, 50.0  # stretches over which directions are fitted: a corner, and a bend nudged at its tip
 _HALF_MM = 10  # a heading is fitted to so much on either side

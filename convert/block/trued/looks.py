@@ -4,10 +4,10 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from calibration.points import Points, lengths_along, nearest_on_line
+from calibration.ground.points import Points, lengths_along, nearest_on_line
 from convert.block.block import Check
-from convert.block.landmarks import net, side_at
-from convert.block.moves.shape import Shape
+from convert.block.shape.landmarks import net, side_at
+from convert.block.shape.shape import Shape
 from convert.block.trued.laid import (
     LONG_MM,
     SHORT_MM,

@@ -8,9 +8,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from calibration.points import Points
+from calibration.ground.points import Points
 from convert.block.block import Check
-from convert.block.moves.shape import frame_of
+from convert.block.shape.shape import frame_of
 from convert.block.trued.limits import BETWEEN
 from convert.piece.piece import Dart, Piece
 

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from convert.block.block import Move
+from convert.block.compared.targets import PRIORITY
 from convert.block.moves.change import Change, Rule, recorded
-from convert.block.moves.shape import Shape, piece_of, shape_of
-from convert.block.rows import Row
-from convert.block.targets import PRIORITY
+from convert.block.shape.shape import Shape, piece_of, shape_of
+from convert.block.solved.rows import Row
 from convert.block.trued.mouths import with_caps
 from convert.block.trued.plan import drawable
 from convert.block.trued.sharing import share_darts

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from convert.block.landmarks import SHORT_OF_BUST_POINT, bust_point, cap_height, wrist_name
-from convert.block.moves.shape import Shape
+from convert.block.shape.landmarks import SHORT_OF_BUST_POINT, bust_point, cap_height, wrist_name
+from convert.block.shape.shape import Shape
 from convert.block.trued.bodice import DartPlan
 from convert.block.trued.unknowns import Unknowns
 

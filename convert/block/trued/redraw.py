@@ -2,9 +2,9 @@
 
 import numpy as np
 
-from calibration.points import Points, lengths_along
-from convert.block.landmarks import wrist_name
-from convert.block.moves.shape import Indices, Shape
+from calibration.ground.points import Points, lengths_along
+from convert.block.shape.landmarks import wrist_name
+from convert.block.shape.shape import Indices, Shape
 from convert.block.trued.bodice import DartPlan, HalfLines
 from convert.block.trued.curve import Complex
 from convert.block.trued.folded import Line

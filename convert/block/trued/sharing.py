@@ -13,11 +13,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from convert.block.block import Move
-from convert.block.landmarks import net, side_at
 from convert.block.moves.change import Change, Rule, recorded
 from convert.block.moves.darts import move_dart, split_dart
-from convert.block.moves.shape import Shape, piece_of, shape_of
-from convert.block.truing import true_dart_legs
+from convert.block.shape.landmarks import net, side_at
+from convert.block.shape.shape import Shape, piece_of, shape_of
+from convert.block.shape.truing import true_dart_legs
 from convert.body.card import LengthUnit
 from convert.piece.piece import EdgeName
 

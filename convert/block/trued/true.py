@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from convert.block.landmarks import net
-from convert.block.moves.shape import Shape
-from convert.block.rows import HELD, Row
+from convert.block.shape.landmarks import net
+from convert.block.shape.shape import Shape
+from convert.block.solved.rows import HELD, Row
 from convert.block.trued.curve import Real
 from convert.block.trued.drawn import draw, handed_on, measured
 from convert.block.trued.fit import least_squares

@@ -3,9 +3,11 @@
 import numpy as np
 import pytest
 
-from calibration.errors import InputError
+from calibration.ground.errors import InputError
 from convert.block.block import Block
-from convert.block.choices import (
+from convert.block.measured.measure import measure
+from convert.block.record import to_record
+from convert.block.solved.choices import (
     BACK_DART_PLACES,
     DART_PLACES,
     Choices,
@@ -17,9 +19,7 @@ from convert.block.choices import (
     told_move,
     told_moves,
 )
-from convert.block.measure import measure
-from convert.block.record import to_record
-from convert.block.solve import suggest
+from convert.block.solved.solve import suggest
 from convert.piece.piece import Piece
 from tests.convert.block.makers import card_of
 from tests.convert.block.test_measure import SET

@@ -5,9 +5,9 @@ from dataclasses import replace
 
 import pytest
 
-from calibration.errors import Note
-from convert.block.compare import Comparison, compare
-from convert.block.compare_words import sentence
+from calibration.ground.errors import Note
+from convert.block.compared.compare import Comparison, compare
+from convert.block.compared.words import sentence
 from convert.piece.piece import Allowance, Piece
 from tests.convert.block.makers import card_of
 from tests.convert.block.test_solve import EASE, bodies

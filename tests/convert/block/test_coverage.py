@@ -6,12 +6,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from calibration.points import Points
-from convert.block.allowance_doubt import nudged
-from convert.block.measure import measure, measure_shapes
-from convert.block.moves.shape import shape_of
+from calibration.ground.points import Points
+from convert.block.measured.allowance_doubt import nudged
+from convert.block.measured.measure import measure, measure_shapes
+from convert.block.shape.shape import shape_of
 from convert.piece.piece import Allowance, Piece
-from convert.pipeline import MAT_PRINT, PAPER_LIFT
+from convert.pipeline.pipeline import MAT_PRINT, PAPER_LIFT
 from tests.convert.block.test_measure import SET
 from tests.lab_pieces import lab_piece
 

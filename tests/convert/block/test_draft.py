@@ -7,14 +7,14 @@ import numpy as np
 import pytest
 from shapely.geometry import LineString, Point
 
-from calibration.errors import InputError
+from calibration.ground.errors import InputError
 from convert.block.block import Block
-from convert.block.choices import Choices
-from convert.block.draft_skirt import SkirtWanted, draft_skirt
-from convert.block.draft_sleeve import SleeveWanted, cap_of, draft_sleeve, elbow_level, half_cap
-from convert.block.notches import walk_notches
+from convert.block.drafts.skirt import SkirtWanted, draft_skirt
+from convert.block.drafts.sleeve import SleeveWanted, cap_of, draft_sleeve, elbow_level, half_cap
 from convert.block.record import to_record
-from convert.block.solve import suggest
+from convert.block.solved.choices import Choices
+from convert.block.solved.notches import walk_notches
+from convert.block.solved.solve import suggest
 from convert.piece.piece import Piece
 from tests.convert.block.makers import card_of, random_makers
 from tests.convert.block.test_measure import SET

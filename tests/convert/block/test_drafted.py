@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from calibration.units import MM_PER_INCH
+from calibration.ground.units import MM_PER_INCH
 from convert.block.block import Measured
-from convert.block.drafted import Hints, drafted_for
+from convert.block.compared.drafted import Hints, drafted_for
 from convert.body.charts import chart, row
 
 

@@ -5,10 +5,10 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
-from calibration.points import Points
-from convert.block.compare import compare
-from convert.block.measure import measure
-from convert.block.places import places
+from calibration.ground.points import Points
+from convert.block.compared.compare import compare
+from convert.block.measured.measure import measure
+from convert.block.shape.places import places
 from convert.piece.piece import Allowance, Dart, Edge, EdgeName, Piece, PieceKind
 from tests.convert.block.makers import card_of
 from tests.lab_pieces import dense

@@ -6,15 +6,15 @@ import numpy as np
 import pytest
 from shapely.geometry import LineString
 
-from calibration.errors import InputError
+from calibration.ground.errors import InputError
 from convert.block.block import Block
-from convert.block.dress import double_darts, waist_level
-from convert.block.measure import measure
+from convert.block.measured.measure import measure
 from convert.block.moves import dress as dress_moves
 from convert.block.moves.change import Rule, perform, undo
-from convert.block.moves.shape import shape_of
 from convert.block.record import to_record
-from convert.block.solve import suggest
+from convert.block.shape.dress import double_darts, waist_level
+from convert.block.shape.shape import shape_of
+from convert.block.solved.solve import suggest
 from convert.piece.piece import Piece
 from tests.convert.block.drafts import drafted
 from tests.convert.block.makers import card_of

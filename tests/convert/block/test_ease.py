@@ -2,8 +2,8 @@
 
 import pytest
 
-from calibration.errors import InputError
-from convert.block.ease import (
+from calibration.ground.errors import InputError
+from convert.block.compared.ease import (
     EASE_WORDS,
     block_ease,
     ease_sentence,

@@ -4,9 +4,9 @@ import json
 
 import pytest
 
-from convert.block.ease import block_ease
+from convert.block.compared.ease import block_ease
 from convert.block.record import to_record
-from convert.block.solve import suggest
+from convert.block.solved.solve import suggest
 from convert.piece.piece import Piece
 from tests.bench.makers import faults, pattern, survey_makers, to_record_of
 from tests.bench.measuring import Found, measured

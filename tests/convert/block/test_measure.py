@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from convert.block.measure import measure
+from convert.block.measured.measure import measure
 from convert.piece.piece import Allowance, Edge, Piece
 from tests.lab import truth_of
 from tests.lab_pieces import lab_piece

@@ -7,14 +7,14 @@ import pytest
 from shapely import affinity
 from shapely.geometry import LineString
 
-from calibration.errors import InputError
-from convert.block.landmarks import across, across_level, armhole_width, bust_point, net, underarm
+from calibration.ground.errors import InputError
 from convert.block.moves import bodice, sleeve
 from convert.block.moves.bust import ALTER_BUST
 from convert.block.moves.change import Rule, outline_is_simple, perform, turned, undo
 from convert.block.moves.darts import dart_angle, move_dart
-from convert.block.moves.shape import Shape, shape_of
 from convert.block.moves.skirt import skirt_rules
+from convert.block.shape.landmarks import across, across_level, armhole_width, bust_point, net, underarm
+from convert.block.shape.shape import Shape, shape_of
 from convert.piece.piece import Piece
 from tests.lab_pieces import lab_piece
 

@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 from shapely.geometry import LinearRing
 
-from calibration.errors import InputError
-from calibration.points import nearest_on_line
+from calibration.ground.errors import InputError
+from calibration.ground.points import nearest_on_line
 from convert.block.block import Block
-from convert.block.measure import measure
+from convert.block.measured.measure import measure
 from convert.block.record import from_record, to_record
-from convert.block.solve import suggest
+from convert.block.solved.solve import suggest
 from convert.piece.piece import Piece
 from tests.convert.block.makers import card_of, random_makers
 from tests.convert.block.test_measure import SET, laid

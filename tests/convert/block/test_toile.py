@@ -6,14 +6,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from calibration.errors import InputError
+from calibration.ground.errors import InputError
 from convert.block.block import Block
-from convert.block.fittings import Fitting, after_fitting, state_numbered, states
-from convert.block.following import pair_differences
-from convert.block.moves.shape import shape_of
-from convert.block.solve import suggest
-from convert.block.toile import Correction, correct, places, take_back
-from convert.block.toile_words import understand
+from convert.block.shape.shape import shape_of
+from convert.block.solved.solve import suggest
+from convert.block.toile.fittings import Fitting, after_fitting, state_numbered, states
+from convert.block.toile.following import pair_differences
+from convert.block.toile.toile import Correction, correct, places, take_back
+from convert.block.toile.words import understand
 from tests.convert.block.makers import card_of
 from tests.convert.block.test_measure import SET
 from tests.convert.block.test_solve import EASE, bodies

@@ -2,10 +2,10 @@
 
 import pytest
 
-from calibration.errors import InputError
-from convert.block.toile import places
-from convert.block.toile_places import toile_places
-from convert.block.toile_words import EXAMPLES, Correction, understand, written
+from calibration.ground.errors import InputError
+from convert.block.toile.places import toile_places
+from convert.block.toile.toile import places
+from convert.block.toile.words import EXAMPLES, Correction, understand, written
 
 KINDS = ("bodice front", "bodice back", "sleeve", "skirt front", "skirt back")
 

@@ -7,9 +7,9 @@ import math
 
 import pytest
 
-from calibration.units import MM_PER_INCH as IN
-from convert.block.measure import measure
-from convert.block.on_paper import measure_paper
+from calibration.ground.units import MM_PER_INCH as IN
+from convert.block.measured.measure import measure
+from convert.block.measured.on_paper import measure_paper
 from convert.piece.piece import Piece
 from tests.convert.block.drafts import drafted
 

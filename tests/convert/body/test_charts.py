@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from calibration.errors import InputError
+from calibration.ground.errors import InputError
 from convert.body.charts import body_at_bust, chart, charts, nearest_row, row
 from convert.body.cup import cup, size_by_high_bust
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from calibration.errors import InputError
+from calibration.ground.errors import InputError
 from convert.body.definitions import definitions, measurement_name, needed_for
 
 # The names that other programs rely on, and what practice truth calls them.

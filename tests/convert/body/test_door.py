@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibration.errors import InputError
+from calibration.ground.errors import InputError
 from convert.body.charts import chart
 from convert.body.definitions import definitions
 from convert.body.read_card import card_from_toml, read_card

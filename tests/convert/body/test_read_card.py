@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from calibration.errors import InputError, OutputError
+from calibration.ground.errors import InputError, OutputError
 from convert.body.card import BodyMeasurement, Card
 from convert.body.definitions import definitions
 from convert.body.read_card import card_from_toml, card_text, read_card, write_card

@@ -10,7 +10,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from calibration.errors import InputError
+from calibration.ground.errors import InputError
 from convert.body.read_card import card_text
 from convert.cli import class_making
 from convert.cli.class_making import MakerDone, cards_in, make_blocks, sorted_cards

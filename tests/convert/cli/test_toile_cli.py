@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 
 from convert.block.record import to_record
-from convert.block.solve import suggest
-from convert.block.toile_words import Correction
+from convert.block.solved.solve import suggest
+from convert.block.toile.words import Correction
 from convert.cli.main import run
-from convert.job_history import add_corrections, read_history, toile_choices
+from convert.pipeline.history import add_corrections, read_history, toile_choices
 from tests.convert.block.makers import card_of
 from tests.convert.block.test_measure import SET
 from tests.convert.block.test_solve import EASE, bodies

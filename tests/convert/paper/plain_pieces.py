@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from calibration.points import Points, as_points, resample
+from calibration.ground.points import Points, as_points, resample
 from convert.piece.piece import Allowance, Dart, Edge, EdgeName, Mark, Piece, PieceKind
 
 NONE = Allowance(mm=0.0, evidence="told", why="a block has none")

@@ -10,10 +10,10 @@ import pytest
 from convert.body.card import BodyMeasurement, Card
 from convert.body.definitions import definitions
 from convert.cli import main as cli
-from convert.paper.body_figure import body_lines, mirrored
-from convert.paper.card_form import card_form
-from convert.paper.measurement_drawing import drawing_of, measurement_drawing
-from convert.paper.papers import PAPERS
+from convert.paper.card.body_figure import body_lines, mirrored
+from convert.paper.card.card_form import card_form
+from convert.paper.card.measurement_drawing import drawing_of, measurement_drawing
+from convert.paper.sheets.papers import PAPERS
 
 
 @pytest.mark.parametrize("name", definitions())

@@ -6,10 +6,10 @@ import xml.etree.ElementTree as ET
 import numpy as np
 import pytest
 
-from convert.block.compare import Comparison, compare
-from convert.block.places import places
-from convert.paper.compared_picture import compared_picture, compared_sheet
-from convert.paper.lettering import width
+from convert.block.compared.compare import Comparison, compare
+from convert.block.shape.places import places
+from convert.paper.draw.lettering import width
+from convert.paper.report.compared_picture import compared_picture, compared_sheet
 from convert.piece.piece import Piece
 from tests.convert.block.makers import card_of
 from tests.convert.block.test_measure import SET

@@ -11,13 +11,13 @@ from PIL import Image
 from shapely import LineString, Polygon, box
 from shapely.affinity import rotate, translate
 
-from convert.paper.draw_piece import draw_piece, level_lines
-from convert.paper.drawing import LINES, Drawing, Text, placed, turn
-from convert.paper.lettering import width, wrap, writable
-from convert.paper.papers import paper_named
-from convert.paper.pdf import write_pdf
-from convert.paper.png import page_png
-from convert.paper.sheets import Sheet, make_sheets
+from convert.paper.draw.draw_piece import draw_piece, level_lines
+from convert.paper.draw.drawing import LINES, Drawing, Text, placed, turn
+from convert.paper.draw.lettering import width, wrap, writable
+from convert.paper.files.pdf import write_pdf
+from convert.paper.files.png import page_png
+from convert.paper.sheets.papers import paper_named
+from convert.paper.sheets.sheets import Sheet, make_sheets
 from convert.piece.piece import Piece
 from tests.convert.paper.plain_pieces import bodice
 from tests.convert.paper.test_svg import WORDS

@@ -6,10 +6,10 @@ import ezdxf
 import numpy as np
 import pytest
 
-from convert.paper.draw_piece import draw_piece
-from convert.paper.dxf import write_dxf
-from convert.paper.png import preview_png
-from convert.piece.offset import add_allowance
+from convert.paper.draw.draw_piece import draw_piece
+from convert.paper.files.dxf import write_dxf
+from convert.paper.files.png import preview_png
+from convert.piece.allowance.offset import add_allowance
 from tests.convert.paper.plain_pieces import bodice
 from tests.convert.paper.test_svg import WORDS
 

@@ -10,14 +10,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Polygon, box, unary_union
 
-from calibration.errors import WordsError
-from convert.paper.draw_piece import draw_piece
-from convert.paper.drawing import Path, turn
-from convert.paper.packing import Grid, best_turn, sheets_used
-from convert.paper.papers import OVERLAP_MM, PAPERS, paper_named
-from convert.paper.pdf import write_pdf
-from convert.paper.printer import Printer
-from convert.paper.sheets import Sheet, make_sheets
+from calibration.ground.errors import WordsError
+from convert.paper.draw.draw_piece import draw_piece
+from convert.paper.draw.drawing import Path, turn
+from convert.paper.files.pdf import write_pdf
+from convert.paper.sheets.packing import Grid, best_turn, sheets_used
+from convert.paper.sheets.papers import OVERLAP_MM, PAPERS, paper_named
+from convert.paper.sheets.printer import Printer
+from convert.paper.sheets.sheets import Sheet, make_sheets
 from tests.convert.paper.plain_pieces import bodice
 from tests.convert.paper.test_pdf import CENTRE_FRONT_MM, drawings, lines_on, seam_lines, straight_steps
 from tests.convert.paper.test_svg import WORDS

@@ -15,9 +15,9 @@ import numpy as np
 import pytest
 import svgelements
 
-from convert.paper.draw_piece import draw_piece
-from convert.paper.dxf import write_dxf
-from convert.paper.svg import svg_page
+from convert.paper.draw.draw_piece import draw_piece
+from convert.paper.draw.svg import svg_page
+from convert.paper.files.dxf import write_dxf
 from tests.convert.paper.plain_pieces import bodice
 from tests.convert.paper.test_svg import WORDS
 

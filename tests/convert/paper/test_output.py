@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from calibration.errors import OutputError
+from calibration.ground.errors import OutputError
 from convert.paper.output import MANIFEST, write_files
 
 

@@ -8,15 +8,15 @@ import pypdfium2.raw as raw
 import pytest
 from shapely import LineString, box, unary_union
 
-from calibration.errors import WordsError
-from convert.paper.draw_piece import draw_piece
-from convert.paper.drawing import LINES, Drawing
-from convert.paper.packing import Grid, best_turn
-from convert.paper.papers import OVERLAP_MM, PAPERS, paper_named
-from convert.paper.pdf import write_pdf
-from convert.paper.printer import Printer
-from convert.paper.sheets import Sheet, make_sheets
-from convert.piece.path import Cubic
+from calibration.ground.errors import WordsError
+from convert.paper.draw.draw_piece import draw_piece
+from convert.paper.draw.drawing import LINES, Drawing
+from convert.paper.files.pdf import write_pdf
+from convert.paper.sheets.packing import Grid, best_turn
+from convert.paper.sheets.papers import OVERLAP_MM, PAPERS, paper_named
+from convert.paper.sheets.printer import Printer
+from convert.paper.sheets.sheets import Sheet, make_sheets
+from convert.piece.outline.path import Cubic
 from tests.convert.paper.plain_pieces import bodice
 from tests.convert.paper.test_svg import WORDS
 

@@ -8,11 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LinearRing
 
-from calibration.errors import InputError
-from convert.paper.curves import CURVE_KEEP_MM
-from convert.paper.draw_piece import KEEP_MM, draw_piece
-from convert.paper.read_svg import read_svg
-from convert.paper.svg import svg_page
+from calibration.ground.errors import InputError
+from convert.paper.draw.curves import CURVE_KEEP_MM
+from convert.paper.draw.draw_piece import KEEP_MM, draw_piece
+from convert.paper.draw.svg import svg_page
+from convert.redrawn.read_svg import read_svg
 from tests.convert.paper.plain_pieces import bodice
 from tests.convert.paper.test_svg import WORDS
 

@@ -10,16 +10,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LinearRing
 
-from calibration.errors import InputError
-from calibration.points import length
+from calibration.ground.errors import InputError
+from calibration.ground.points import length
 from convert.block.block import Block, Level
-from convert.block.checks import check_block
-from convert.block.measure import measure
+from convert.block.measured.measure import measure
+from convert.block.solved.checks import check_block
 from convert.body.card import BodyMeasurement, Card
-from convert.paper.curves import CURVE_KEEP_MM
+from convert.paper.draw.curves import CURVE_KEEP_MM
+from convert.paper.draw.svg import svg_page
 from convert.paper.output import draw_block
-from convert.paper.redrawn import MOVE, read_drawing, redrawn_block
-from convert.paper.svg import svg_page
+from convert.redrawn.redrawn import MOVE, read_drawing, redrawn_block
 from tests.convert.paper.plain_pieces import bodice
 
 

@@ -6,13 +6,13 @@ from html.parser import HTMLParser
 import numpy as np
 import pytest
 
-from calibration.errors import Note
+from calibration.ground.errors import Note
 from convert.block.block import Block, Check, Level, Move
 from convert.body.card import BodyMeasurement, Card
-from convert.paper.look import TEMPLATES
-from convert.paper.pictures import comparison_picture, move_picture
-from convert.paper.report import write_report
-from convert.paper.report_content import Photograph, level_sentence, report_content
+from convert.paper.report.look import TEMPLATES
+from convert.paper.report.report import write_report
+from convert.paper.report.report_content import Photograph, level_sentence, report_content
+from convert.paper.steps.pictures import comparison_picture, move_picture
 from tests.convert.paper.plain_pieces import bodice
 
 PNG = b"\x89PNG\r\n\x1a\n"

@@ -10,12 +10,12 @@ import pypdfium2.raw as raw
 import pytest
 from PIL import Image
 
-from convert.block.compare import compare
-from convert.paper.papers import paper_named
-from convert.paper.png import page_png
-from convert.paper.report_content import Photograph, ReportContent, report_content
-from convert.paper.report_pdf import write_report_pdf
-from convert.paper.svg_on_canvas import SvgPicture
+from convert.block.compared.compare import compare
+from convert.paper.files.png import page_png
+from convert.paper.files.svg_on_canvas import SvgPicture
+from convert.paper.report.report_content import Photograph, ReportContent, report_content
+from convert.paper.report.report_pdf import write_report_pdf
+from convert.paper.sheets.papers import paper_named
 from tests.convert.paper.plain_pieces import bodice
 from tests.convert.paper.test_report import block
 

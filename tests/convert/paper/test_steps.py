@@ -10,9 +10,9 @@ from convert.block.moves import bodice, posture, sleeve
 from convert.block.moves.bust import ALTER_BUST
 from convert.block.moves.change import perform
 from convert.block.moves.skirt import skirt_rules
-from convert.paper.pictures import move_picture, move_title, start_picture
-from convert.paper.slashed import slashed
-from convert.paper.steps import by_piece, cut_words, write_steps
+from convert.paper.steps.pictures import move_picture, move_title, start_picture
+from convert.paper.steps.slashed import slashed
+from convert.paper.steps.steps import by_piece, cut_words, write_steps
 from tests.lab_pieces import lab_piece
 
 

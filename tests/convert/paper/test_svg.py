@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 import svgelements
 
-from convert.paper.draw_piece import PieceWords, cut_words, draw_piece
-from convert.paper.svg import svg_page
+from convert.paper.draw.draw_piece import PieceWords, cut_words, draw_piece
+from convert.paper.draw.svg import svg_page
 from tests.convert.paper.plain_pieces import bodice
 
 PX_PER_MM = 96 / 25.4

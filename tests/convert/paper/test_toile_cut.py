@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from shapely import LinearRing, LineString, Point, Polygon
 
-from calibration.points import Points, as_points, closed, resample
-from convert.paper.toile_cut import HEM_MM, toile_ring, toile_widths, toile_words
+from calibration.ground.points import Points, as_points, closed, resample
+from convert.paper.sheets.toile_cut import HEM_MM, toile_ring, toile_widths, toile_words
 from convert.piece.piece import Edge, EdgeName, Piece
 from tests.convert.paper.plain_pieces import NONE, bodice
 

@@ -6,9 +6,9 @@ from pathlib import Path as Path_
 import numpy as np
 from svgelements import SVG, Image, Path
 
-from calibration.points import closed
-from convert.paper.tracing_svg import tracing_svg
-from convert.trace.corrected import Corrections, corrected
+from calibration.ground.points import closed
+from convert.paper.report.tracing_svg import tracing_svg
+from convert.trace.told.corrected import Corrections, corrected
 from convert.trace.trace import trace
 from tests.render_sheet import Drawn, Scene, draw
 

@@ -5,9 +5,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from calibration.points import Points, closed, lengths_along, resample
-from convert.piece.offset import add_allowance
-from convert.piece.path import Cubic
+from calibration.ground.points import Points, closed, lengths_along, resample
+from convert.piece.allowance.offset import add_allowance
+from convert.piece.outline.path import Cubic
 from convert.piece.piece import Allowance, Dart, Edge, EdgeName, Piece, PieceKind
 from convert.trace.tracing import TracedLine, TracedMark, Tracing
 

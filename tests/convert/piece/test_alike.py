@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from convert.piece.alike import alike_of, seams_apart
+from convert.piece.allowance.alike import alike_of, seams_apart
 from convert.piece.piece import Allowance, Evidence, Piece
 from tests.lab_pieces import lab_piece
 

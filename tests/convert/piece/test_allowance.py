@@ -5,10 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from convert.piece.allowance import ERAS
+from convert.piece.allowance.allowance import ERAS
+from convert.piece.names.told import Told
 from convert.piece.piece import Allowance
 from convert.piece.read import piece_from
-from convert.piece.told import Told
 from convert.trace.tracing import Tracing
 from tests.convert.piece.shapes import draw
 

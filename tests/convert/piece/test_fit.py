@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 import svgelements
 
-from calibration.points import closed, length
-from convert.piece.fit import fit_path
-from convert.piece.meeting import apart_from
-from convert.piece.path import Cubic, Line, Path
+from calibration.ground.points import closed, length
+from convert.piece.outline.fit import fit_path
+from convert.piece.outline.meeting import apart_from
+from convert.piece.outline.path import Cubic, Line, Path
 from tests.convert.piece.shapes import draw
 
 

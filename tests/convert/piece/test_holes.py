@@ -5,11 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from calibration.errors import InputError
-from calibration.points import Points
+from calibration.ground.errors import InputError
+from calibration.ground.points import Points
+from convert.piece.names.told import Told, ToldHoles
 from convert.piece.piece import Piece
 from convert.piece.read import piece_from
-from convert.piece.told import Told, ToldHoles
 from convert.trace.tracing import TracedMark
 from tests.convert.piece.shapes import Drawn, draw
 

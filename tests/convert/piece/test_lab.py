@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 from scipy.spatial import cKDTree
 
-from calibration.points import closed, lengths_along, resample
+from calibration.ground.points import closed, lengths_along, resample
+from convert.piece.names.told import Told
 from convert.piece.piece import PieceKind
 from convert.piece.read import piece_from
-from convert.piece.told import Told
 from convert.trace.tracing import TracedLine, TracedMark, Tracing
 from tests.convert.piece.shapes import laid
 from tests.lab import LAB

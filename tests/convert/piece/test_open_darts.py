@@ -5,10 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from calibration.points import Points, closed, nearest_on_line, resample, signed_area
-from convert.piece.open_darts import without_open_darts
+from calibration.ground.points import Points, closed, nearest_on_line, resample, signed_area
+from convert.piece.darts.open_darts import without_open_darts
+from convert.piece.names.told import Told
 from convert.piece.read import piece_from
-from convert.piece.told import Told
 from convert.trace.trace import trace
 from convert.trace.tracing import Tracing
 from tests import render_sheet as render

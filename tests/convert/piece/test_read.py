@@ -8,14 +8,14 @@ import numpy as np
 import pytest
 from scipy.spatial import cKDTree
 
-from calibration.errors import InputError
-from convert.piece.kinds import KINDS
-from convert.piece.naming import name_piece
-from convert.piece.offset import add_allowance
+from calibration.ground.errors import InputError
+from convert.piece.allowance.offset import add_allowance
+from convert.piece.names.kinds import KINDS
+from convert.piece.names.naming import name_piece
+from convert.piece.names.told import Told, ToldDart, ToldEdge
 from convert.piece.piece import Piece, PieceKind
 from convert.piece.read import piece_from
 from convert.piece.record import from_record, to_record
-from convert.piece.told import Told, ToldDart, ToldEdge
 from tests.convert.piece.shapes import Drawn, draw
 
 KIND_LIST = list(KINDS)

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from convert.trace.lines import Print, read_print
+from convert.trace.printed.lines import Print, read_print
 from tests.convert.trace.test_lines import APEX, CUT, DASHES, GRAIN, LEGS, inset
 from tests.render_lines import Drawing, paper_of
 

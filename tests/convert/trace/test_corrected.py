@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from shapely.geometry import LineString, Polygon
 
-from calibration.errors import InputError, Note
-from calibration.points import closed, resample
-from convert.trace.corrected import Corrections, corrected, meant_by, told_alone
+from calibration.ground.errors import InputError, Note
+from calibration.ground.points import closed, resample
+from convert.trace.told.corrected import Corrections, corrected, meant_by, told_alone
 from convert.trace.tracing import TracedLine, TracedMark, Tracing
 
 CORNERS = np.array([[0.0, 0.0], [200.0, 0.0], [200.0, 300.0], [0.0, 300.0]])

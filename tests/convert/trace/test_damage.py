@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from calibration.points import Points, as_point, closed, resample
-from convert.trace.damage import Damage, find_damage
-from convert.trace.raster import WorkRaster
-from convert.trace.ring import STEP_MM
+from calibration.ground.points import Points, as_point, closed, resample
+from convert.trace.edge.ring import STEP_MM
+from convert.trace.paper.raster import WorkRaster
+from convert.trace.unseen.damage import Damage, find_damage
 
 
 def judged(outline: Points, corners: Points) -> Damage:

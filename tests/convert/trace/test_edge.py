@@ -6,16 +6,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.special import ndtr
 
-from calibration.flatten import FlatSheet
-from calibration.points import closed, resample
-from convert.trace.carry_on import carried_on
-from convert.trace.fairing import MEASURED, fair
-from convert.trace.local_fit import local_fit, tricube
-from convert.trace.notches import bridged, find_notches
-from convert.trace.outline import measure_edge
-from convert.trace.rim import Rim, fit_rim, locate, model
-from convert.trace.ring import even_ring
-from convert.trace.smoothing import smoothest
+from calibration.ground.points import closed, resample
+from calibration.sheet.flatten import FlatSheet
+from convert.trace.edge.carry_on import carried_on
+from convert.trace.edge.fairing import MEASURED, fair
+from convert.trace.edge.local_fit import local_fit, tricube
+from convert.trace.edge.notches import bridged, find_notches
+from convert.trace.edge.outline import measure_edge
+from convert.trace.edge.rim import Rim, fit_rim, locate, model
+from convert.trace.edge.ring import even_ring
+from convert.trace.edge.smoothing import smoothest
 
 MAT, PAPER = np.array([34.0, 122.0, 96.0]), np.array([226.0, 196.0, 142.0])
 INK = np.array([0.28, 0.27, 0.3])

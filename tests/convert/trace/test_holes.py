@@ -6,9 +6,9 @@ import cv2
 import numpy as np
 import pytest
 
-from calibration.flatten import FlatSheet
-from calibration.points import Points
-from convert.trace import holes
+from calibration.ground.points import Points
+from calibration.sheet.flatten import FlatSheet
+from convert.trace.cuts import holes
 from convert.trace.trace import trace
 from convert.trace.tracing import TracedMark
 from tests import render_sheet as render

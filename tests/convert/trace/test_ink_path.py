@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from convert.trace.ink import find_ink
-from convert.trace.ink_path import InkAround
+from convert.trace.ink.ink import find_ink
+from convert.trace.ink.ink_path import InkAround
 from tests.render_lines import Drawing, paper_of
 
 PAPER = np.array([[4.0, 6], [116, 2], [116, 90], [2, 92]])

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw, ImageFont
 
-from calibration.flatten import FlatSheet
-from convert.trace.lines import read_print
+from calibration.sheet.flatten import FlatSheet
+from convert.trace.printed.lines import read_print
 
 MM_PER_PX = 0.25
 

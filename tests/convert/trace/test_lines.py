@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 from scipy.spatial import cKDTree
 
-from calibration.points import Points, as_points, resample
-from convert.trace.border import border_of
-from convert.trace.chains import Chain
-from convert.trace.darts import find_darts
-from convert.trace.in_line import joined_in_line
-from convert.trace.lines import Print, read_lines, read_print, read_printed_marks
+from calibration.ground.points import Points, as_points, resample
+from convert.trace.ink.border import border_of
+from convert.trace.ink.chains import Chain
+from convert.trace.ink.in_line import joined_in_line
+from convert.trace.printed.darts import find_darts
+from convert.trace.printed.lines import Print, read_lines, read_print, read_printed_marks
 from tests.lab import LAB, truth_of, view_from_truth
 from tests.render_lines import RED, Drawing, paper_of
 
@@ -179,8 +179,8 @@ def test_lab_scene(scene: str) -> None:
         pytest.skip("the lab is not here")
     from PIL import Image, ImageOps
 
-    from calibration.flatten import flatten
-    from calibration.photo import Photo
+    from calibration.picture.photo import Photo
+    from calibration.sheet.flatten import flatten
 
     truth = truth_of(scene)
     pixels = np.array(ImageOps.exif_transpose(Image.open(LAB / scene / truth["photos"][0]["file"])).convert("RGB"))

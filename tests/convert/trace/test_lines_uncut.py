@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from scipy.spatial import cKDTree
 
-from calibration.errors import InputError
-from calibration.flatten import FlatSheet
-from calibration.points import Points, closed, resample, signed_area
-from convert.trace.nest import is_uncut, printed_cut_line
+from calibration.ground.errors import InputError
+from calibration.ground.points import Points, closed, resample, signed_area
+from calibration.sheet.flatten import FlatSheet
+from convert.trace.nest.nest import is_uncut, printed_cut_line
 from tests.render_lines import Drawing, paper_of
 
 PAPER = np.array([[4.0, 6], [226, 2], [230, 160], [120, 166], [2, 172]])

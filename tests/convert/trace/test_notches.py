@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 from scipy.spatial import cKDTree
 
-from calibration.flatten import FlatSheet
-from calibration.points import Points
+from calibration.ground.points import Points
+from calibration.sheet.flatten import FlatSheet
 from convert.trace.trace import trace
 from tests import render_sheet as render
 

@@ -17,11 +17,11 @@ from skimage.draw import polygon
 from skimage.measure import find_contours
 from skimage.transform import downscale_local_mean
 
-from calibration.flatten import FlatSheet
-from calibration.points import Points, closed, length, resample
-from convert.paper.svg import path_data
-from convert.piece.fit import fit_path
-from convert.piece.path import Cubic
+from calibration.ground.points import Points, closed, length, resample
+from calibration.sheet.flatten import FlatSheet
+from convert.paper.draw.svg import path_data
+from convert.piece.outline.fit import fit_path
+from convert.piece.outline.path import Cubic
 from convert.trace.trace import trace
 from convert.trace.tracing import Tracing
 

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from scipy.spatial import cKDTree
 
-from calibration.points import Points, resample
-from convert.trace.lines import read_print
+from calibration.ground.points import Points, resample
+from convert.trace.printed.lines import read_print
 from tests.convert.trace.test_lines import APEX, CUT, LEGS, inset, lines_of
 from tests.render_lines import Drawing, paper_of
 

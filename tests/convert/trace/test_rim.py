@@ -5,7 +5,7 @@ import numpy.typing as npt
 import pytest
 from scipy.special import ndtr
 
-from convert.trace.rim import fit_rim
+from convert.trace.edge.rim import fit_rim
 
 X = np.arange(-3.0, 3.01, 0.1)
 GAMMA = 2.2  # of the numbers in a file, about sRGB's (IEC 61966-2-1)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.ndimage import median_filter
 
-from convert.trace.running_median import running_median
+from convert.trace.edge.running_median import running_median
 
 
 @pytest.mark.parametrize(("shape", "reach"), [((60, 3), 4), ((5, 90, 3), 20), ((2, 31, 1), 31)])

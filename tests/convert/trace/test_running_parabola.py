@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.signal import savgol_filter
 
-from convert.trace.running_parabola import running_parabola
+from convert.trace.edge.running_parabola import running_parabola
 
 
 @pytest.mark.parametrize(("count", "window"), [(60, 7), (31, 31), (200, 41), (9, 5)])

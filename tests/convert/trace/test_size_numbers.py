@@ -8,11 +8,11 @@ import pytest
 from PIL import Image, ImageDraw, ImageFont
 
 import convert
-from calibration.errors import InputError
-from calibration.flatten import FlatSheet
-from calibration.points import Points, closed
-from convert.trace.nest import printed_cut_line
-from convert.trace.which_size import chosen, printed_number
+from calibration.ground.errors import InputError
+from calibration.ground.points import Points, closed
+from calibration.sheet.flatten import FlatSheet
+from convert.trace.nest.nest import printed_cut_line
+from convert.trace.nest.which_size import chosen, printed_number
 from tests.convert.trace.test_lines_uncut import PAPER, STYLES, ring
 from tests.render_lines import Drawing, paper_of
 

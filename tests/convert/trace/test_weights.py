@@ -3,9 +3,9 @@
 import cv2
 import numpy as np
 
-from calibration.points import as_point
-from convert.trace.raster import WorkRaster
-from convert.trace.weights import find_weights
+from calibration.ground.points import as_point
+from convert.trace.paper.raster import WorkRaster
+from convert.trace.paper.weights import find_weights
 
 MM_PER_PX = 0.4
 MAT, PAPER = (120, 125, 135), (180, 140, 98)

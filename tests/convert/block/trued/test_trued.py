@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 from shapely.geometry import LineString
 
-from calibration.points import lengths_along
+from calibration.ground.points import lengths_along
 from convert.block.block import Block
-from convert.block.checks import check_block
-from convert.block.moves.shape import shape_of
-from convert.block.solve import suggest
+from convert.block.shape.shape import shape_of
+from convert.block.solved.checks import check_block
+from convert.block.solved.solve import suggest
 from convert.block.trued.curve import curvatures, lengths, points_at
 from convert.block.trued.folded import Fold, line_through
 from convert.block.trued.laid import corner_deg, folded

@@ -1,0 +1,1 @@
+"""What speaks against the pitch told."""

@@ -1,0 +1,1 @@
+"""What everything else stands on: errors, units, points in the plane, files."""

@@ -1,0 +1,1 @@
+"""Tiles and several photographs made one sheet."""

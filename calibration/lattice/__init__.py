@@ -1,0 +1,1 @@
+"""The printed lattice: found, grown over the picture, its lines centred and counted."""

@@ -1,0 +1,1 @@
+"""Reading: upright pixels, the resolution a file states, PDF pages."""

@@ -1,0 +1,1 @@
+"""The picture redrawn flat, the lattice taken out, what lies on the mat."""

@@ -1,0 +1,1 @@
+"""Pixels to millimetres and back: lens and plane fitted together, and how far to trust them."""

@@ -1,0 +1,1 @@
+"""Pattern against body: ease now, ease wanted, in words."""

@@ -1,0 +1,164 @@
+"""What each level of the block shall measure: the maker's body and the block's ease.
+
+The ease of a level is, in this order: what was asked; the pattern's own, where the body it was drafted for is known and
+that ease lies in the band that a plain block can keep; the nearer end of that band; a usual figure. Bands and usual
+figures have no published source: common practice.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from calibration.ground.errors import InputError, Note
+from convert.body.card import Card
+from convert.body.cup import DRAFTED_CUP_MM
+from convert.body.wording import format_body_mm
+
+WAIST_TO_HIP_MM = 203.2  # 8 in where nobody tells: charts take the hip 7 to 9 in below the waist
+
+# least, usual and most ease of a level that the ease words do not name, mm
+_BANDS: Mapping[str, tuple[float, float, float]] = {
+    "bust": (38.0, 60.0, 102.0),
+    "waist": (12.0, 25.0, 45.0),
+    "hip": (38.0, 55.0, 76.0),
+    "upper arm": (38.0, 50.0, 76.0),
+    "neck": (0.0, 30.0, 50.0),
+    "back waist length": (-5.0, 0.0, 12.0),
+    "front waist length": (-10.0, 0.0, 15.0),
+    "shoulder length": (-6.0, 0.0, 10.0),
+    "across back": (5.0, 18.0, 40.0),
+    "across chest": (0.0, 10.0, 30.0),
+    "armhole depth": (5.0, 12.0, 30.0),
+    "bust point distance": (-20.0, 0.0, 20.0),
+    "bust height": (-20.0, 0.0, 20.0),
+    "wrist": (15.0, 40.0, 70.0),
+    "arm length": (-10.0, 0.0, 20.0),
+    "skirt length": (0.0, 0.0, 0.0),
+}
+CAP_EASE_MM = (
+    10.0,
+    28.0,
+    38.1,
+)  # 3/8 in on each half at least, 1 to 1 1/2 in usual: see the sleeve's published figures
+
+PRIORITY: Mapping[str, float] = {
+    "bust": 1.0,
+    "waist": 1.0,
+    "hip": 1.0,
+    "back waist length": 1.0,
+    "upper arm": 1.0,
+    "skirt waist": 1.0,
+    "cap ease": 0.7,
+    "front waist length": 0.6,
+    "shoulder length": 0.5,
+    "arm length": 0.5,
+    "wrist": 0.5,
+    "skirt length": 0.5,
+    "neck": 0.4,
+    "armhole depth": 0.4,
+    "across back": 0.3,
+    "across chest": 0.3,
+    "bust height": 0.2,
+    "bust point distance": 0.2,
+}
+"""What gives way last when not everything can be met: 1 last, 0.2 first."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """Target and ease of each level told, mm; the bust alteration of each half front; what was assumed on the way."""
+
+    mm: Mapping[str, float]
+    ease: Mapping[str, float]
+    bust_alteration: float
+    notes: tuple[Note, ...]
+
+
+def usual_ease(level: str) -> float:
+    """The usual ease of a level that the ease words do not name, mm; none for one that nobody eases."""
+    return _BANDS.get(level, (0.0, 0.0, 0.0))[1]
+
+
+def wanted_levels(
+    pattern: Mapping[str, float], card: Card, drafted_for: Mapping[str, float] | None, ease: Mapping[str, float]
+) -> Wanted:
+    """Targets for every level that the card and the pieces have.
+
+    Raises
+    ------
+    InputError
+        If two measurements of the card cannot belong to one body.
+    """
+    _require_possible(card)
+    size = drafted_for or {}
+    mm, eases, notes = {}, {}, []
+    for name in _BANDS:
+        body = card.mm(name)
+        if body is None or name not in pattern:
+            continue
+        eases[name], note = _ease_of(name, pattern[name], size.get(name), ease, card)
+        mm[name] = body + eases[name]
+        notes += [note] if note else []
+    alteration, note = _bust_alteration(card, size)
+    notes += [note] if note else []
+    return Wanted(mm=mm, ease=eases, bust_alteration=alteration, notes=tuple(notes))
+
+
+def _ease_of(
+    name: str, pattern_mm: float, size_mm: float | None, ease: Mapping[str, float], card: Card
+) -> tuple[float, Note | None]:
+    least, usual, most = _BANDS[name]
+    if name in ease:
+        return float(ease[name]), None
+    if name == "skirt length":
+        return 0.0, None
+    if size_mm is None:
+        return usual, None
+    own = pattern_mm - size_mm
+    kept = min(max(own, least), most)
+    if abs(kept - own) < 0.05:
+        return own, None
+    more, room = ("less" if own < least else "more"), format_body_mm(abs(kept), card.unit)
+    return kept, Note(
+        "ease-limited",
+        f"The pattern has {more} room at the {name} than a plain block keeps; the block "
+        + (f"keeps {room} of ease there." if kept >= 0 else f"is {room} below the body there."),
+    )
+
+
+def _bust_alteration(card: Card, size: Mapping[str, float]) -> tuple[float, Note | None]:
+    """Half of (full bust minus high bust, less what the pattern was drafted for).
+
+    Source: patterns without a cup label are drafted for 2 in (the misses chart in every size).
+    """
+    bust, high = card.mm("bust"), card.mm("high bust")
+    if bust is None or high is None:
+        return 0.0, None
+    drafted, note = DRAFTED_CUP_MM, None
+    if "bust" in size and "high bust" in size:
+        drafted = size["bust"] - size["high bust"]
+    else:
+        note = Note(
+            "cup-assumed",
+            "The pattern does not say what cup it was drafted for; "
+            f"{format_body_mm(DRAFTED_CUP_MM, card.unit)} between high bust and full bust was assumed.",
+        )
+    return (bust - high - drafted) / 2, note
+
+
+def _require_possible(card: Card) -> None:
+    """Refuse a card on which two measurements contradict each other so that no paper could follow both."""
+    for smaller, larger, slack in (
+        ("bust height", "front waist length", 20.0),
+        ("armhole depth", "back waist length", 40.0),
+        ("high bust", "bust", -60.0),
+        ("waist", "bust", -300.0),  # 7 standard deviations of the survey's chest less waist
+        ("waist", "hip", -250.0),
+        ("waist to hip", "skirt length", 20.0),
+    ):
+        a, b = card.mm(smaller), card.mm(larger)
+        if a is not None and b is not None and a > b - slack:
+            raise InputError(
+                f"The card says {smaller} {format_body_mm(a, card.unit)} and {larger} {format_body_mm(b, card.unit)}; "
+                "no block can follow both.",
+                "Measure both again, and check whether two rows were exchanged.",
+            )

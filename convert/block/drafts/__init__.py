@@ -1,0 +1,1 @@
+"""A sleeve or a skirt drafted where none was photographed."""

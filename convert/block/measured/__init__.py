@@ -1,0 +1,1 @@
+"""What pieces measure on the seam line, darts closed."""

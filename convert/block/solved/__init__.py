@@ -1,0 +1,1 @@
+"""The amounts of all moves together."""

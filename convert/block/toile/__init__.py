@@ -1,0 +1,1 @@
+"""What the toile's fitting showed, carried back into the block."""

@@ -1,0 +1,104 @@
+"""What a job tells on its pictures, turned from their pixels into millimetres on the mat once these are calibrated."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from calibration.ground.errors import InputError
+from calibration.ground.points import Points
+from calibration.sheet.on_sheet import PictureOnSheet
+from calibration.view.told import ToldPoint
+from convert.job.job import PieceJob
+from convert.job.told import PictureTold, Pixel
+from convert.piece.names.told import Told, ToldDart, ToldEdge, ToldHoles
+from convert.trace.told.corrected import Corrections
+
+
+def told_crossings(on: PictureTold, pitch_mm: float) -> tuple[ToldPoint, ...]:
+    """Crossings told on a picture as (x px, y px, x mm, y mm)."""
+    return tuple((x, y, column * pitch_mm, row * pitch_mm) for (x, y), (column, row) in on.lattice)
+
+
+def told_on_mat(piece: PieceJob, pictures: Sequence[PictureOnSheet]) -> Told:
+    """What is told of a piece's meaning: fold, allowances, edges, darts, grain, centre line."""
+    seam = piece.seam.for_kind(piece.kind)
+    edges: list[ToldEdge] = []
+    darts: list[ToldDart] = []
+    for on, picture in _each(piece, pictures):
+        for edge in on.edges:
+            points = picture.to_mm(edge.points)
+            edges.append(
+                ToldEdge(name=edge.name, at=points[0]) if len(points) == 1 else ToldEdge(name=edge.name, ends=points)
+            )
+        darts += [ToldDart(legs=picture.to_mm(dart.legs), apexes=picture.to_mm(dart.apexes)) for dart in on.darts]
+    removed = _together(piece, pictures, "remove")
+    return Told(
+        fold=piece.fold,
+        allowance_mm=seam.mm,
+        allowances={str(name): mm for name, mm in seam.edges.items()},
+        face_down=piece.face_down,
+        year=piece.year,
+        hole_meanings=tuple(
+            ToldHoles(at=picture.to_mm(one.at), means=one.means)
+            for on, picture in _each(piece, pictures)
+            for one in on.hole_meanings
+        ),
+        edges=tuple(edges),
+        darts=tuple(darts),
+        no_darts=any(on.no_darts for on, _ in _each(piece, pictures)),
+        removed=removed,
+        centre_line=_once(piece, pictures, "centre_line"),
+        grain=_once(piece, pictures, "grain"),
+    )
+
+
+def corrections_on_mat(piece: PieceJob, pictures: Sequence[PictureOnSheet]) -> Corrections:
+    """What is told of a piece's outline and marks.
+
+    Raises
+    ------
+    InputError
+        If the whole outline is told on two pictures.
+    """
+    nothing = np.zeros((0, 2))
+    return Corrections(
+        outline=_once(piece, pictures, "outline"),
+        parts=tuple(picture.to_mm(part) for on, picture in _each(piece, pictures) for part in on.outline_parts),
+        corners=_together(piece, pictures, "corners"),
+        notches=_together(piece, pictures, "notches"),
+        add_notches=_some(_together(piece, pictures, "add_notches"), nothing),
+        holes=_together(piece, pictures, "holes"),
+        add_holes=_some(_together(piece, pictures, "add_holes"), nothing),
+        remove=_some(_together(piece, pictures, "remove"), nothing),
+    )
+
+
+def _each(piece: PieceJob, pictures: Sequence[PictureOnSheet]) -> list[tuple[PictureTold, PictureOnSheet]]:
+    """What was told on each picture, with the picture."""
+    return [(piece.on[name], one) for name, one in zip(piece.names, pictures, strict=True) if name in piece.on]
+
+
+def _mm(points: tuple[Pixel, ...], picture: PictureOnSheet) -> Points:
+    return picture.to_mm(points) if points else np.zeros((0, 2))
+
+
+def _together(piece: PieceJob, pictures: Sequence[PictureOnSheet], name: str) -> Points | None:
+    """Points told on all pictures; None if on none of them."""
+    told = [(getattr(on, name), picture) for on, picture in _each(piece, pictures)]
+    parts = [_mm(points, picture) for points, picture in told if points is not None]
+    return np.vstack(parts) if parts else None
+
+
+def _some(points: Points | None, nothing: Points) -> Points:
+    return nothing if points is None else points
+
+
+def _once(piece: PieceJob, pictures: Sequence[PictureOnSheet], name: str) -> Points | None:
+    """Points that can be told on one picture only."""
+    told = [(getattr(on, name), picture) for on, picture in _each(piece, pictures) if getattr(on, name) is not None]
+    if len(told) > 1:
+        raise InputError(
+            f"job.toml: {piece.kind}: “{name}” is told on {len(told)} pictures.",
+            "Keep it on one of them; of an outline, tell stretches (outline_parts) on the others.",
+        )
+    return _mm(*told[0]) if told else None

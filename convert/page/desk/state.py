@@ -1,0 +1,173 @@
+"""A job's whole state as the page shows it: pictures, pieces, and how far each step is."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from calibration.ground.errors import InputError, Note, OwnblockError
+from convert.body.definitions import needed_for
+from convert.body.slips import questions
+from convert.job.job import Job, PieceJob
+from convert.page.desk.desk import Desk
+from convert.page.desk.jobs import Folder, PictureFile, PieceEntry
+from convert.page.desk.reading import PieceState
+from convert.page.server.problems import problem_of
+from convert.pipeline.pipeline import PieceRead
+
+STEPS = ("pictures", "mat", "piece", "seams", "maker", "compare", "block", "paper", "toile")
+_LEAST = ("bust", "waist", "hip", "upper arm")  # what a block can't do without, of what its pieces need
+_PITCH_DOUBTS = ("pitch-doubtful", "pitch-implausible")
+
+
+def notes_of(notes: Sequence[Note]) -> list[dict[str, str]]:
+    """Doubts and repairs, each once."""
+    return [{"code": note.code, "text": note.text} for note in dict.fromkeys(notes)]
+
+
+def said(error: OwnblockError | None) -> dict[str, str] | None:
+    """A problem as part of a state."""
+    return None if error is None else problem_of(error)[1].model_dump()
+
+
+def job_state(desk: Desk, folder: Folder) -> dict[str, Any]:
+    """Everything about a job but its geometry."""
+    file = folder.file()
+    entries = folder.pieces()
+    trouble: OwnblockError | None = None
+    job: Job | None = None
+    if entries and (file.grid is not None or all(one.table.scan or one.table.grid is not None for one in entries)):
+        try:
+            job = folder.job()
+        except InputError as err:
+            trouble = err
+    if job is not None:
+        desk.reader.resume(folder, list(zip(entries, job.pieces, strict=True)))
+    pictures = folder.pictures()
+    pieces = _pieces(desk, job, entries, pictures)
+    card = _card_state(folder, entries)
+    place = folder.place()
+    return {
+        "id": folder.id,
+        "revision": folder.revision(),
+        "title": folder.title(),
+        "unit": card["unit"],
+        "grid": None if file.grid is None else str(file.grid),
+        "maker": {"name": card["name"]},
+        "pictures": [{"id": one.id, "name": one.name.rpartition("/")[2], "problem": _gone(one)} for one in pictures],
+        "pieces": pieces,
+        "problem": said(trouble),
+        "place": place,
+        "steps": _steps(folder, file.grid is not None, pieces, pictures, card, trouble),
+    }
+
+
+def _gone(picture: PictureFile) -> dict[str, str] | None:
+    if picture.path.is_file():
+        return None
+    return {
+        "problem": f"The picture {picture.name} is not there any more.",
+        "remedy": "Put it back into the job's folder, or bring it in anew.",
+        "code": "missing",
+    }
+
+
+def _pieces(
+    desk: Desk, job: Job | None, entries: Sequence[PieceEntry], pictures: Sequence[PictureFile]
+) -> list[dict[str, Any]]:
+    by_name = {picture.name: picture for picture in pictures}
+    reads = desk.reader.reads(job) if job is not None else (None,) * len(entries)
+    out = []
+    for i, (entry, read) in enumerate(zip(entries, reads, strict=True)):
+        own: PieceJob | None = None if job is None else job.pieces[i]
+        state = PieceState(state="waiting") if own is None or read is None else desk.reader.state(own, read)
+        table = entry.table
+        notes = (*read.piece.notes, *read.read.notes) if isinstance(read, PieceRead) else ()
+        shown = [by_name[name] for name in entry.names if name in by_name]
+        out.append(
+            {
+                "id": entry.id,
+                "kind": entry.kind,
+                "pictures": [
+                    {"id": one.id, "name": one.name.rpartition("/")[2], "problem": _gone(one)} for one in shown
+                ],
+                "scan": table.scan,
+                "grid": None if table.grid is None else str(table.grid),
+                "rotate": table.rotate,
+                "at": table.at,
+                "size": table.size,
+                "face_down": table.face_down,
+                "state": state.state,
+                "problem": said(state.problem),
+                "notes": notes_of(notes),
+            }
+        )
+    return out
+
+
+def _card_state(folder: Folder, entries: Sequence[PieceEntry]) -> dict[str, Any]:
+    """How far the card is, whatever is wrong with it."""
+    try:
+        card = folder.card()
+    except InputError as err:
+        return {"unit": "cm", "name": "", "problem": err, "open": 1, "told": 0}
+    parts = {entry.kind.split()[0] for entry in entries if entry.kind}
+    least = [name for name in needed_for(parts) if name in _LEAST and card.mm(name) is None]
+    problem = None
+    try:
+        folder.card(limits=True)
+    except InputError as err:
+        problem = err
+    asked = len(questions(card)) if card.measurements else 0
+    return {
+        "unit": card.unit,
+        "name": card.name,
+        "problem": problem,
+        "open": len(least) + asked,
+        "told": len(card.measurements),
+    }
+
+
+def _steps(
+    folder: Folder,
+    grid: bool,
+    pieces: Sequence[dict[str, Any]],
+    pictures: Sequence[PictureFile],
+    card: dict[str, Any],
+    trouble: OwnblockError | None,
+) -> list[dict[str, Any]]:
+    """Each step: waiting for another, needs you, working, done or stuck; a sentence only where something is wrong."""
+    named = {one["id"] for piece in pieces for one in piece["pictures"]}
+    states = [piece["state"] for piece in pieces]
+    stuck = next((piece["problem"] for piece in pieces if piece["state"] == "stuck"), said(trouble))
+    read = bool(pieces) and all(state == "read" for state in states)
+    measured = card["told"] > 0 and card["problem"] is None
+    doubted = any(note["code"] in _PITCH_DOUBTS for piece in pieces for note in piece["notes"])
+    if not pieces:
+        reading = "waiting"
+    elif stuck is not None:
+        reading = "stuck"
+    else:
+        reading = "done" if read else "working" if "working" in states else "needs you"
+    unnamed = any(one.id not in named for one in pictures)
+    out = folder.path / "out"
+    found = {
+        "pictures": "needs you" if not pieces or unnamed else "done",
+        "mat": "waiting" if not pieces else "needs you" if not grid and not read else reading,
+        "piece": reading,
+        "seams": reading,
+        "maker": "stuck" if card["problem"] is not None else "needs you" if card["open"] or not measured else "done",
+        "compare": "done" if read and measured else "waiting",
+        "block": "done" if read and measured else "waiting",
+        "paper": "waiting" if not (read and measured) else "done" if (out / "block.pdf").is_file() else "needs you",
+        "toile": "waiting" if not (out / "block.pdf").is_file() else "needs you",
+    }
+    if found["mat"] == "done" and doubted:
+        found["mat"] = "needs you"
+    trouble_of = {"mat": stuck, "piece": stuck, "seams": stuck, "maker": said(card["problem"])}
+    return [
+        {
+            "step": step,
+            "state": found[step],
+            "sentence": (trouble_of.get(step) or {}).get("problem", "") if found[step] == "stuck" else "",
+        }
+        for step in STEPS
+    ]

@@ -1,0 +1,44 @@
+"""Step 6: the pattern beside the maker, a sentence and a picture for each measurement."""
+
+from typing import Any
+
+from fastapi import APIRouter
+
+from convert.block.compared.record import comparison_record
+from convert.job.job import Job
+from convert.page.desk.desk import TheDesk, TheFolder
+from convert.page.desk.state import notes_of
+from convert.paper.report.compared_picture import compared_picture
+from convert.pipeline.pipeline import PieceRead, compare_pieces
+
+router = APIRouter(prefix="/api/jobs/{job}", tags=["compare"])
+
+
+@router.get("/compare")
+def compare(desk: TheDesk, folder: TheFolder) -> dict[str, Any]:
+    """What the pattern measures beside the maker."""
+    job = desk.measured_job(folder)
+    reads = desk.reader.all_reads(job)
+    view = desk.shown("compare", desk.reads_key(job, reads), lambda: _compared(job, reads))
+    return {**view, "revision": folder.revision()}
+
+
+def _compared(job: Job, reads: tuple[PieceRead, ...]) -> dict[str, Any]:
+    found = compare_pieces(job, reads)
+    pieces = [one.piece for one in found.reads]
+    record = comparison_record(found.comparison, pieces, card=found.card, drafted=found.drafted, notes=found.notes)
+    rows = [
+        {
+            **row,
+            "pattern_uncertainty_mm": level.uncertainty_mm,
+            "svg": compared_picture(
+                level,
+                pieces,
+                unit=job.maker.unit,
+                waist_to_hip_mm=found.comparison.waist_to_hip_mm,
+                worded=False,
+            ),
+        }
+        for row, level in zip(record.pop("levels"), found.comparison.levels, strict=True)
+    ]
+    return {**record, "rows": rows, "notes": notes_of(found.notes)}

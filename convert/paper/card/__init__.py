@@ -1,0 +1,1 @@
+"""The measurement card as a printed form."""

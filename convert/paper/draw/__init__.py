@@ -1,0 +1,1 @@
+"""Drawing: lines, letters, one piece at a chosen scale."""

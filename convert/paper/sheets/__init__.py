@@ -1,0 +1,1 @@
+"""Pieces laid on sheets of paper."""

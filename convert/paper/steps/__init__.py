@@ -1,0 +1,1 @@
+"""The moves as steps to follow by hand."""

@@ -1,0 +1,1 @@
+"""What punched holes mean."""

@@ -1,0 +1,1 @@
+"""Which edge is which, for each kind of piece."""

@@ -1,0 +1,129 @@
+"""What a maker has said about a piece; it always wins over what was read or guessed."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Literal
+
+import numpy as np
+
+from calibration.ground.points import Points, as_point, as_points
+from convert.piece.piece import Allowance, EdgeName
+from convert.piece.width_words import Unit
+
+SAME_EDGE: Mapping[str, str] = {"wrist": "hem", "hem": "wrist"}
+"""A sleeve's lower edge goes by either name."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ToldEdge:
+    """An edge's name, told by a point ``at`` (2,) on it or by its two ``ends`` (2, 2), in mat mm."""
+
+    name: EdgeName
+    at: Points | None = None
+    ends: Points | None = None
+
+    def __post_init__(self) -> None:
+        if (self.at is None) == (self.ends is None):
+            raise ValueError("an edge is told by a point on it or by its two ends")
+        if self.at is not None:
+            object.__setattr__(self, "at", as_point(self.at))
+        if self.ends is not None:
+            object.__setattr__(self, "ends", as_points(self.ends))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ToldDart:
+    """A dart by its ``legs`` (2, 2), anywhere along each leg, and ``apexes`` (1 or 2, 2), in mat mm."""
+
+    legs: Points
+    apexes: Points
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "legs", as_points(self.legs))
+        object.__setattr__(self, "apexes", as_points(self.apexes))
+        if len(self.legs) != 2 or len(self.apexes) not in (1, 2):
+            raise ValueError("a dart has two legs and one or two apexes")
+
+
+HoleMeaning = Literal["grain", "fold", "dart", "double-pointed dart", "seam line", "nothing"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ToldHoles:
+    """What holes mean: those of the group about one place, or those at several places ``at`` (N, 2), in mat mm."""
+
+    at: Points
+    means: HoleMeaning
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "at", as_points(np.atleast_2d(self.at)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Told:
+    """What was told of one piece. Points are in mat mm, as traced (before the piece is turned upright).
+
+    Attributes
+    ----------
+    fold
+        The edge that lies on a fold, ``"none"`` if none does, None if nothing was said.
+    allowance_mm
+        The seam allowance of every edge that is not named in ``allowances``.
+    allowances
+        Seam allowance by name of edge. ``no_allowance`` means 0 everywhere.
+    edges, darts
+        Names of edges and places of darts. With ``no_darts`` there are no darts but those told.
+    hole_meanings
+        What groups of holes mean.
+    removed : (N, 2)
+        Where something was read that is not there: a dart with its point so near is left out.
+    centre_line : (2, 2)
+        Two points of the centre line, where it runs inside the piece (wrap, cut-on facing) or along its edge.
+    grain : (2, 2)
+        Two points of the grainline.
+    face_down
+        Whether the paper lay printed side down, so that the picture is its mirror image; None if nothing was said, and
+        its lettering tells.
+    year
+        When the pattern was published, for what allowance was usual.
+    alike
+        What the other pieces of the pattern say of this one's allowances; less than anything read here.
+    unit
+        The unit the maker reads, for what is said.
+    """
+
+    fold: EdgeName | str | None = None
+    allowance_mm: float | None = None
+    allowances: Mapping[str, float] = field(default_factory=dict)
+    no_allowance: bool = False
+    edges: tuple[ToldEdge, ...] = ()
+    centre_line: Points | None = None
+    darts: tuple[ToldDart, ...] = ()
+    no_darts: bool = False
+    removed: Points | None = None
+    hole_meanings: tuple[ToldHoles, ...] = ()
+    grain: Points | None = None
+    face_down: bool | None = None
+    year: int | None = None
+    alike: Mapping[EdgeName, Allowance] = field(default_factory=dict)
+    unit: Unit = "cm"
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "allowances", MappingProxyType(dict(self.allowances)))
+        object.__setattr__(self, "alike", MappingProxyType(dict(self.alike)))
+        for name in ("centre_line", "grain", "removed"):
+            if getattr(self, name) is not None:
+                object.__setattr__(self, name, as_points(getattr(self, name)))
+
+    def allowance_of(self, edge: str) -> float | None:
+        """The allowance told for an edge, by its own name first, in mm; None if nothing was told."""
+        if self.no_allowance:
+            return 0.0
+        for name in (edge, SAME_EDGE.get(edge, edge)):
+            if name in self.allowances:
+                return float(self.allowances[name])
+        return self.allowance_mm
+
+
+NOTHING_TOLD = Told()

@@ -1,0 +1,1 @@
+"""Lines and curves of an outline: corners, caps, paths."""

@@ -1,0 +1,1 @@
+"""The one place where stages are put in order."""

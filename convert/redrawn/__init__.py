@@ -1,0 +1,1 @@
+"""A drawing that a person edited, read back into a piece or a block."""

@@ -1,0 +1,1 @@
+"""What is cut into the paper: holes, notches, slits."""

@@ -1,0 +1,1 @@
+"""Ink: its centre lines, dashes and dots strung into lines."""

@@ -1,0 +1,1 @@
+"""Uncut sheets: each size's line put together, and which one is asked for."""

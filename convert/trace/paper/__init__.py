@@ -1,0 +1,1 @@
+"""What is paper: against the mat, under tape and weights."""

@@ -1,0 +1,1 @@
+"""What each printed line or mark is."""

@@ -1,0 +1,1 @@
+"""What was told put over what was read."""

@@ -1,0 +1,1 @@
+"""What the picture does not show, and the outline followed past it."""
