@@ -349,7 +349,7 @@ def fitted_near(job: Job, pieces: tuple[Piece, ...], near: Solved | None = None)
     require_measured(job.maker)
     block, solved = suggest_near(
         pieces,
-        card=job.maker,
+        card=fill_missing(job.maker, like=drafted_of(job, pieces).body or None),
         drafted_for=job.pattern.drafted_for() or None,
         ease={**_NO_EASE, **job.ease.mm},
         choices=job.choices,

@@ -7,7 +7,7 @@ import numpy as np
 
 from calibration.ground.errors import InputError, Note
 from convert.block.block import Block, Level, Measured, Move
-from convert.block.compared.targets import PRIORITY, Wanted, wanted_levels
+from convert.block.compared.targets import HELD, PRIORITY, Row, Wanted, wanted_levels
 from convert.block.drafts.draft import draft_missing
 from convert.block.measured.measure import measure
 from convert.block.moves.bust import ALTER_BUST
@@ -20,7 +20,9 @@ from convert.block.solved.dart_places import place_back_dart, place_darts
 from convert.block.solved.least_moves import Solved, least_moves, values
 from convert.block.solved.notches import walk_notches
 from convert.block.solved.problem import Amounts, Problem, steps_for
-from convert.block.solved.rows import HELD, Row, rows_of
+from convert.block.solved.rows import rows_of
+from convert.block.trued.pieces import Asked, true_pieces
+from convert.block.trued.plan import drawable
 from convert.body.card import Card
 from convert.body.survey import WAIST_TO_HIP_MM
 from convert.body.wording import format_body_mm, format_paper_mm
@@ -83,7 +85,36 @@ def suggest_near(
         near = suggest_near(pieces, card=card, drafted_for=drafted_for, ease=ease, choices=plain)[1]
     near = near if choices.moves else None
     _require_usable(pieces)
-    size = dict(drafted_for or {})
+    asked = _AskedFor(card=card, size=dict(drafted_for or {}), ease=ease, choices=choices, near=near)
+    try:
+        return _solved(pieces, asked, redrawn=True)
+    except InputError:
+        # lines drawn anew leave less to give than the pattern's own: an extreme body may be met by moves alone
+        block, solved = _solved(pieces, asked, redrawn=False)
+        return replace(block, notes=(*block.notes, _LINES_KEPT)), solved
+
+
+_LINES_KEPT = Note(
+    "lines-kept",
+    "The lines of this block could not be drawn anew and keep the pattern's own bends: fold each dart, lay the seams "
+    "together and draw the edges smooth by hand before you cut.",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _AskedFor:
+    """What :func:`suggest_near` was asked for."""
+
+    card: Card
+    size: Mapping[str, float]
+    ease: Mapping[str, float]
+    choices: Choices
+    near: Solved | None
+
+
+def _solved(pieces: Sequence[Piece], asked_for: _AskedFor, *, redrawn: bool) -> tuple[Block, Solved]:
+    """The block, its lines drawn anew as at the table, or with the pattern's own lines as the moves leave them."""
+    card, size, ease, choices = asked_for.card, asked_for.size, asked_for.ease, asked_for.choices
     hip_here = size.get("waist to hip") or card.mm("waist to hip") or WAIST_TO_HIP_MM
     pattern = {one.name: one for one in measure(pieces, waist_to_hip=hip_here)}
     wanted = wanted_levels({name: one.mm for name, one in pattern.items()}, card, size, ease)
@@ -91,17 +122,24 @@ def suggest_near(
     altered = _altered_bust(shapes, wanted, card, choices)
     placed = _placed_darts({**shapes, **altered.shapes}, choices, card)
     problem = _problem({**shapes, **altered.shapes, **placed.shapes}, shapes, choices, wanted, card, hip_here)
+    problem = problem if redrawn else replace(problem, drawn=frozenset())
     rows, notes = rows_of(problem, shapes, wanted, card, size)
     decided = decided_levels(choices)
     rows = [row for row in rows if row.name not in decided]
-    solved = least_moves(problem, rows, near)
+    solved = least_moves(problem.coarse(), rows, asked_for.near)
     amounts = solved.amounts
     made, moves = _perform(pieces, problem, amounts, choices, card)
-    moves = (*altered.moves, *placed.moves, *moves)
-    notes += _missed(problem, rows, solved.shapes, card, refuse=not choices.moves)
-    notes += _bust_of_a_dress(shapes, wanted, card)
     drafts = draft_missing(made, card, ease, choices.draft)
-    made, walked = walk_notches((*made, *drafts.pieces), pieces, unit=card.unit)
+    asked = Asked(rows=rows, drafted=drafts.mm, hip_mm=problem.waist_to_hip or hip_here, darts=choices.darts)
+    made = (*made, *drafts.pieces)
+    trued: tuple[Move, ...] = ()
+    if redrawn:
+        made, trued = true_pieces(made, asked, unit=card.unit)
+    moves = (*altered.moves, *placed.moves, *moves, *trued)
+    after: dict[str, Shape] = {piece.kind: shape_of(piece) for piece in made}
+    notes += _missed(problem, rows, after, card, refuse=not choices.moves)
+    notes += _bust_of_a_dress(shapes, wanted, card)
+    made, walked = walk_notches(made, pieces, unit=card.unit)
     wanted = replace(wanted, mm={**wanted.mm, **drafts.mm}, ease={**wanted.ease, **drafts.ease})
     hip = problem.waist_to_hip or card.mm("waist to hip") or hip_here
     block = {one.name: one for one in measure(made, waist_to_hip=hip)}
@@ -112,7 +150,7 @@ def suggest_near(
         pieces=made,
         levels=levels,
         moves=moves,
-        checks=check_block(made, pieces, levels),
+        checks=check_block(made, levels, waist_to_hip=hip),
         notes=(*wanted.notes, *notes, *drafts.notes, *walked),
     )
     return block_made, solved
@@ -205,6 +243,7 @@ def _problem(
         steps=with_told(steps, choices, tuple(start)),
         angles={kind: corner_angles(shape) for kind, shape in shapes.items()},
         waist_to_hip=hip if any(kind.startswith(("skirt", "dress")) for kind in shapes) else None,
+        drawn=frozenset(kind for kind, shape in start.items() if drawable(shape)),
     )
 
 
@@ -224,6 +263,9 @@ def _perform(
         shapes[step.kind] = change.after
     for kind, shape in shapes.items():
         trued = problem.trued(kind, shape)
+        if kind in problem.drawn:
+            shapes[kind] = trued
+            continue
         far = float(np.hypot(*(trued.ring - shape.ring).T).max())
         if far >= _SHOWN_MM:
             moves.append(recorded(TRUE, far, shape, Change(after=trued), unit=card.unit))
@@ -262,7 +304,7 @@ def _missed(
     """What could not be met; refused, unless amounts were told, if it is a level that nothing else makes up for."""
     notes = []
     for row, value in zip(rows, values(problem, rows, shapes), strict=True):
-        if row.weight <= HELD:
+        if row.weight <= HELD or row.name == "cap ease":  # the cap's ease follows armhole and arm, see the truing
             continue
         off = float(value - row.mm)
         if not np.isfinite(off) or (refuse and abs(off) > _REFUSED_MM and row.weight >= 1.0):
