@@ -98,7 +98,7 @@ def _point(unknowns: Unknowns, name: str, at: complex, scale: tuple[float, float
     unknowns.add(f"{name} v", at.imag, scale[1])
 
 
-def _bodice(unknowns: Unknowns, shape: Shape, hip_mm: float) -> None:
+def _bodice(unknowns: Unknowns, shape: Shape, _hip_mm: float) -> None:
     kind, centre = shape.piece.kind, shape.centre
     neck, snp = _at(shape, centre, "neckline"), _at(shape, "neckline", "shoulder")
     tip, under = _at(shape, "shoulder", "armhole"), _at(shape, "armhole", "side seam")
