@@ -15,8 +15,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 
-from calibration import calibrate, read_photo
-from calibration.printed_grid import flatten
+from calibration import calibrate, flatten, read_photo
 from tests.calibration.render_mat import Scene, render_jpeg
 
 TURNS = 5

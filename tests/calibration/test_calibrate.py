@@ -8,10 +8,9 @@ import cv2
 import numpy as np
 import pytest
 
-from calibration import Photo, calibrate
+from calibration import Photo, calibrate, flatten
 from calibration.ground.errors import InputError
 from calibration.lattice.search import find_lattice
-from calibration.printed_grid import flatten
 from calibration.view.view import MatView
 from tests.calibration.render_mat import Scene, render
 

@@ -23,8 +23,12 @@ const number = (mm, unit, step) => (unit === "in" ? inches(mm) : centimetres(mm,
 /** A body measurement: to half a centimetre, or an eighth of an inch. */
 export const ofBody = (mm, unit) => `${number(mm, unit, 5)}${NBSP}${unit}`;
 
-/** A length on paper: to a tenth of a centimetre, or an eighth of an inch. */
-export const ofPaper = (mm, unit) => `${number(mm, unit, 1)}${NBSP}${unit}`;
+/** A length on paper: to a tenth of a centimetre, or an eighth of an inch; nothing that is there reads as nought. */
+export function ofPaper(mm, unit) {
+  const least = unit === "in" ? INCH / 8 : 1;
+  const below = mm && !steps(mm, least);
+  return `${below ? "less than " : ""}${number(below ? least : mm, unit, 1)}${NBSP}${unit}`;
+}
 
 /** Only the number, for a field that says its unit beside it. */
 export const bareNumber = (mm, unit) => (unit === "in" ? inches(mm) : centimetres(mm, 1));

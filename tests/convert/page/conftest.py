@@ -56,7 +56,7 @@ def read_once(
             if known.is_dir():
                 shutil.copytree(known, home / name / FOLDER, dirs_exist_ok=True)
             window = Window(create_app(home, token=TOKEN, port=PORT, workers=workers))
-            window.read_all(window.get("/api/jobs")["jobs"][0]["id"], seconds=900.0)
+            window.read_all(window.get("/api/jobs")["jobs"][0]["id"])
             if known.is_dir() and (home / name / FOLDER).is_dir():
                 shutil.rmtree(known)
                 shutil.copytree(home / name / FOLDER, known)

@@ -325,7 +325,8 @@ def test_a_piece_taken_out_leaves_its_picture(window: Window, tmp_path: Path) ->
     assert (state["pieces"], [one["id"] for one in state["pictures"]]) == ([], [picture])
     window.change("DELETE", f"{base}/pictures/{picture}")
     assert window.get(base)["pictures"] == []
-    assert not list((tmp_path / "a" / "pictures").iterdir())
+    kept = [one.name for one in (tmp_path / "a" / "pictures").iterdir()]
+    assert all(name.startswith(".") for name in kept), kept  # out of sight, and there to come back
 
 
 def test_work_can_be_stopped_and_begun_again(tmp_path: Path, workers: Workers) -> None:

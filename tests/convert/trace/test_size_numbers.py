@@ -14,7 +14,8 @@ import convert
 from calibration.ground.errors import InputError
 from calibration.ground.points import Points, closed
 from calibration.sheet.flatten import FlatSheet
-from convert.trace.nest.nest import printed_cut_line, size_numbers
+from convert.trace.nest import size_numbers
+from convert.trace.nest.nest import printed_cut_line
 from convert.trace.nest.which_size import chosen, printed_number
 from tests.convert.trace.test_lines_uncut import PAPER, STYLES, ring
 from tests.render_lines import Drawing, paper_of

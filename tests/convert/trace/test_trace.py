@@ -8,10 +8,9 @@ import pytest
 from scipy.spatial import cKDTree
 from shapely.geometry import Polygon
 
-from calibration import InputError, Photo
+from calibration import InputError, Photo, flatten
 from calibration.ground.points import Points, closed, lengths_along, resample, signed_area
-from calibration.printed_grid import flatten
-from convert.trace.paper.paper import paper as paper_room
+from convert.trace.paper import paper as paper_room
 from convert.trace.trace import trace
 from convert.trace.tracing import Tracing
 from tests import lab
