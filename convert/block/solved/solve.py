@@ -23,9 +23,10 @@ from convert.block.solved.problem import Amounts, Problem, steps_for
 from convert.block.solved.rows import rows_of
 from convert.block.trued.pieces import Asked, true_pieces
 from convert.block.trued.plan import drawable
+from convert.block.trued.true import GROUPS
 from convert.body.card import Card
 from convert.body.survey import WAIST_TO_HIP_MM
-from convert.body.wording import format_body_mm, format_paper_mm
+from convert.body.wording import format_body_mm, format_paper_mm, listed
 from convert.piece.piece import Piece
 
 _TOLD_MM = 0.5  # a larger miss is told
@@ -86,19 +87,39 @@ def suggest_near(
     near = near if choices.moves else None
     _require_usable(pieces)
     asked = _AskedFor(card=card, size=dict(drafted_for or {}), ease=ease, choices=choices, near=near)
-    try:
-        return _solved(pieces, asked, redrawn=True)
-    except InputError:
-        # lines drawn anew leave less to give than the pattern's own: an extreme body may be met by moves alone
-        block, solved = _solved(pieces, asked, redrawn=False)
-        return replace(block, notes=(*block.notes, _LINES_KEPT)), solved
+    return _drawn_as_far_as_can_be(pieces, asked)
 
 
-_LINES_KEPT = Note(
-    "lines-kept",
-    "The lines of this block could not be drawn anew and keep the pattern's own bends: fold each dart, lay the seams "
-    "together and draw the edges smooth by hand before you cut.",
-)
+def _drawn_as_far_as_can_be(pieces: Sequence[Piece], asked: "_AskedFor") -> tuple[Block, Solved]:
+    """The block with as many of its groups of pieces drawn anew as meet their lengths; the others are named.
+
+    Lines drawn anew leave less to give than the pattern's own: an extreme body may be met by moves alone.
+    """
+    groups: tuple[str, ...] = GROUPS
+    while True:
+        try:
+            block, solved, left = _solved(pieces, asked, groups)
+        except InputError:
+            if not groups:
+                raise
+            groups = ()
+            continue
+        if not left:
+            break
+        groups = tuple(group for group in groups if group not in left)
+    there = {piece.kind.split()[0] for piece in block.pieces}
+    kept = [group for group in there if group not in groups]
+    return (replace(block, notes=(*block.notes, _lines_kept(sorted(set(kept))))) if kept else block), solved
+
+
+def _lines_kept(groups: list[str]) -> Note:
+    """Which pieces keep the pattern's own bends, and what is to be done about it."""
+    what = listed(groups, "and")
+    return Note(
+        "lines-kept",
+        f"The lines of the {what} could not be drawn anew for these measurements and keep the pattern's own bends: "
+        "fold each dart, lay the seams together and draw the edges smooth by hand before you cut.",
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,8 +133,10 @@ class _AskedFor:
     near: Solved | None
 
 
-def _solved(pieces: Sequence[Piece], asked_for: _AskedFor, *, redrawn: bool) -> tuple[Block, Solved]:
-    """The block, its lines drawn anew as at the table, or with the pattern's own lines as the moves leave them."""
+def _solved(
+    pieces: Sequence[Piece], asked_for: _AskedFor, groups: Sequence[str]
+) -> tuple[Block, Solved, frozenset[str]]:
+    """The block, these groups of pieces drawn anew as at the table, and those of them that could not be."""
     card, size, ease, choices = asked_for.card, asked_for.size, asked_for.ease, asked_for.choices
     hip_here = size.get("waist to hip") or card.mm("waist to hip") or WAIST_TO_HIP_MM
     pattern = {one.name: one for one in measure(pieces, waist_to_hip=hip_here)}
@@ -122,26 +145,24 @@ def _solved(pieces: Sequence[Piece], asked_for: _AskedFor, *, redrawn: bool) -> 
     altered = _altered_bust(shapes, wanted, card, choices)
     placed = _placed_darts({**shapes, **altered.shapes}, choices, card)
     problem = _problem({**shapes, **altered.shapes, **placed.shapes}, shapes, choices, wanted, card, hip_here)
-    problem = problem if redrawn else replace(problem, drawn=frozenset())
+    problem = replace(problem, drawn=frozenset(kind for kind in problem.drawn if kind.split()[0] in groups))
     rows, notes = rows_of(problem, shapes, wanted, card, size)
     decided = decided_levels(choices)
     rows = [row for row in rows if row.name not in decided]
     solved = least_moves(problem.coarse(), rows, asked_for.near)
-    amounts = solved.amounts
-    made, moves = _perform(pieces, problem, amounts, choices, card)
+    made, moves = _perform(pieces, problem, solved.amounts, choices, card)
     drafts = draft_missing(made, card, ease, choices.draft)
-    asked = Asked(rows=rows, drafted=drafts.mm, hip_mm=problem.waist_to_hip or hip_here, darts=choices.darts)
-    made = (*made, *drafts.pieces)
-    trued: tuple[Move, ...] = ()
-    if redrawn:
-        made, trued = true_pieces(made, asked, unit=card.unit)
-    moves = (*altered.moves, *placed.moves, *moves, *trued)
+    hip = problem.waist_to_hip or card.mm("waist to hip") or hip_here
+    asked = Asked(
+        rows=[*rows, *_as_decided(problem, made, decided)], drafted=drafts.mm, hip_mm=hip, darts=choices.darts
+    )
+    found = true_pieces((*made, *drafts.pieces), asked, groups, unit=card.unit)
+    made = found.pieces
     after: dict[str, Shape] = {piece.kind: shape_of(piece) for piece in made}
     notes += _missed(problem, rows, after, card, refuse=not choices.moves)
     notes += _bust_of_a_dress(shapes, wanted, card)
-    made, walked = walk_notches(made, pieces, unit=card.unit)
-    wanted = replace(wanted, mm={**wanted.mm, **drafts.mm}, ease={**wanted.ease, **drafts.ease})
-    hip = problem.waist_to_hip or card.mm("waist to hip") or hip_here
+    made, walked = walk_notches(made, (*pieces, *drafts.pieces), unit=card.unit)
+    wanted = replace(wanted, mm={**wanted.mm, **_without_cap(drafts.mm)}, ease={**wanted.ease, **drafts.ease})
     block = {one.name: one for one in measure(made, waist_to_hip=hip)}
     levels = tuple(_level(pattern.get(name), block[name], card, size, wanted) for name in block)
     notes += [_decided(level, card) for level in levels if level.name in decided and _is_off(level)]
@@ -149,11 +170,22 @@ def _solved(pieces: Sequence[Piece], asked_for: _AskedFor, *, redrawn: bool) -> 
         maker=card,
         pieces=made,
         levels=levels,
-        moves=moves,
+        moves=(*altered.moves, *placed.moves, *moves, *found.moves),
         checks=check_block(made, levels, waist_to_hip=hip),
         notes=(*wanted.notes, *notes, *drafts.notes, *walked),
     )
-    return block_made, solved
+    return block_made, solved, found.left
+
+
+def _without_cap(mm: Mapping[str, float]) -> dict[str, float]:
+    """Levels of drafts that are targets: the cap's ease follows armhole and arm, and its range is checked."""
+    return {name: value for name, value in mm.items() if name != "cap ease"}
+
+
+def _as_decided(problem: Problem, made: Sequence[Piece], decided: frozenset[str]) -> list[Row]:
+    """What amounts that were told have made of their own levels: truing leaves these so."""
+    found = problem.found({piece.kind: shape_of(piece) for piece in made}) if decided else {}
+    return [Row(name=name, mm=found[name], weight=1.0) for name in sorted(decided) if name in found]
 
 
 def _require_usable(pieces: Sequence[Piece]) -> None:

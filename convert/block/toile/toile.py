@@ -11,6 +11,7 @@ from convert.block.shape.shape import Shape, shape_of
 from convert.block.solved.checks import check_block
 from convert.block.toile.following import PAIRS, followers, following_amounts, lengths_to_keep, pair_differences, trued
 from convert.block.toile.places import Part, Place, toile_places
+from convert.block.toile.smoothed import smoothed
 from convert.block.toile.words import Correction
 from convert.block.trued.mouths import with_caps
 from convert.body.survey import WAIST_TO_HIP_MM
@@ -57,6 +58,9 @@ def correct(block: Block, corrections: Sequence[Correction]) -> Block:
             pieces[part.kind], move = _corrected(pieces[part.kind], part.rule, amount, block)
             moves.append(move)
     moves += _follow(block, before, pieces, corrections, hip)
+    touched = sorted({move.piece for move in moves[len(block.moves) :]})
+    pieces, more = smoothed(block, pieces, touched, hip)
+    moves += more
     notes = (*block.notes, *_left_unequal(block, before, pieces))
     ordered = tuple(pieces[piece.kind] for piece in block.pieces)
     return _measured_again(replace(block, notes=notes), ordered, tuple(moves), hip)

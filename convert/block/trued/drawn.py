@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from convert.block.trued.bodice import HalfLines, across_at, half_lines
-from convert.block.trued.curve import Complex, Real, points_at, root
+from convert.block.trued.curve import STATIONS, Complex, Real, points_at, root
 from convert.block.trued.plan import Plan
 from convert.block.trued.skirt import skirt_lines
 from convert.block.trued.sleeve import SleeveLines, sleeve_lines
@@ -75,17 +75,27 @@ def measured(drawn: Drawn, trial: Trial, known: Mapping[str, float]) -> dict[str
 
 
 def _crossing(half: HalfLines, height: Real) -> Complex:
-    """Where the armhole lies at a height (B,)."""
-    line = half.lines["armhole"].nodes
-    t = root(line, 1j * height, np.ones_like(height) + 0j)
-    return np.asarray(points_at(line, t[:, None])[:, 0])
+    """Where the armhole lies at a height (B,), on the open paper."""
+    line = half.lines["armhole"]
+    if not line.folds:
+        t = root(line.nodes, 1j * height, np.ones_like(height) + 0j)
+        return np.asarray(points_at(line.nodes, t[:, None])[:, 0])
+    points = line.open_points(STATIONS, 0)
+    for i, t in enumerate(line.crossings):
+        points = np.where(t[:, None] < STATIONS, line.open_points(STATIONS, i + 1), points)
+    off = (points.imag - height[:, None])[:, ::-1]  # from the underarm
+    index = (off[:, 1:] * off[:, :-1] <= 0.0).argmax(1)
+    each, last = np.arange(len(off)), points.shape[1] - 1
+    low, high = off[each, index], off[each, index + 1]
+    share = np.clip(low / np.where(np.abs(low - high) > 1e-9, low - high, 1.0), 0.0, 1.0)
+    here, there = points[each, last - index], points[each, last - index - 1]
+    return np.asarray(here + share * (there - here))
 
 
 def _of_front(trial: Trial, front: HalfLines) -> dict[str, Real]:
     corners = front.corners
     out = {"front waist length": corners["snp"].imag, "shoulder length": front.lines["shoulder"].sewn}
-    if not front.lines["armhole"].folds:
-        out["across chest"] = 2.0 * across_at(front, _crossing(front, (corners["tip"] + corners["under"]).imag / 2.0))
+    out["across chest"] = 2.0 * across_at(front, _crossing(front, (corners["tip"] + corners["under"]).imag / 2.0))
     if "bodice front bust u" in trial:
         point = trial["bodice front bust u"] + 1j * trial["bodice front bust v"]
         out["bust point distance"] = 2.0 * point.real
@@ -95,13 +105,11 @@ def _of_front(trial: Trial, front: HalfLines) -> dict[str, Real]:
 
 def _of_back(back: HalfLines) -> dict[str, Real]:
     corners = back.corners
-    out = {
+    return {
         "back waist length": corners["neck"].imag,
         "armhole depth": (corners["neck"] - corners["under"]).imag,
+        "across back": 2.0 * across_at(back, _crossing(back, (corners["neck"] + corners["under"]).imag / 2.0)),
     }
-    if not back.lines["armhole"].folds:
-        out["across back"] = 2.0 * across_at(back, _crossing(back, (corners["neck"] + corners["under"]).imag / 2.0))
-    return out
 
 
 def _of_skirt(drawn: Drawn, trial: Trial) -> dict[str, Real]:

@@ -3,7 +3,8 @@
 A dart that takes more than about 1 1/2 in stands off in a point; two small ones are better than one (US Department of
 Agriculture, Fitting Dresses; State Instructional Media Institute of India, Dress Making trade practical, vol. 2). A
 bust dart may take up to 2 1/2 in (Ingalls, fitted lining). Rule: a front's dart gives half to the side seam, or from
-there to the waist, and is split where both are wide; other darts are split. What a skirt takes in from hip to waist
+there to the waist, is split at the waist where both are wide, and gives half to the shoulder where that is not enough;
+other darts are split. What a skirt takes in from hip to waist
 is taken by side seams and darts, about half each (Pattern Studio 101: 52 % at the sides).
 """
 
@@ -27,6 +28,7 @@ _MOST_SPLITS = 4
 _AT_MOST = 1.12  # of the widest: what darts may take that are shared already, 24 degrees, before a third place opens
 _MOST_AT_WAIST = 2  # darts of a front that share the waist
 _PARTLY = 0.5  # of a dart that is shared
+_LAST_PLACE: EdgeName = "shoulder"  # where a very full bust's darts go that fill waist and side seam
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,27 +108,29 @@ def _lone(shape: Shape, above: Shape | None) -> int | None:
 def _relieved(shape: Shape, dart: int, places: str | None, unit: LengthUnit) -> tuple[Shape, Move] | None:
     """One step: part of a front's dart moved to another edge, or a dart split in two; None where there is no room."""
     on = shape.piece.darts[dart].on
-    if shape.piece.kind == "bodice front":
-        to = _other_place(shape, dart, places)
-        if to is not None:
-            piece, move = move_dart(piece_of(shape), dart, to, part=_PARTLY, unit=unit)
-            return true_dart_legs(shape_of(piece)), move
-    full = shape.piece.kind == "bodice front" and len(shape.darts_on("waist")) >= _MOST_AT_WAIST
-    return _split(shape, dart, unit) if on == "waist" and not full else None
+    front = shape.piece.kind == "bodice front"
+    to = _other_place(shape, dart, places) if front else None
+    if to is None and on == "waist" and not (front and len(shape.darts_on("waist")) >= _MOST_AT_WAIST):
+        split = _split(shape, dart, unit)
+        if split is not None:
+            return split
+    if to is None and front and on != _LAST_PLACE and not shape.darts_on(_LAST_PLACE):
+        to = _LAST_PLACE
+    if to is None:
+        return None
+    piece, move = move_dart(piece_of(shape), dart, to, part=_PARTLY, unit=unit)
+    return true_dart_legs(shape_of(piece)), move
 
 
 def _other_place(shape: Shape, dart: int, places: str | None) -> EdgeName | None:
     """Where part of a front's dart goes: side seam and waist share; a waist that was asked for is split first."""
     on = shape.piece.darts[dart].on
-    if on != "waist":
-        return "waist"
-    several, full = len(shape.darts_on("waist")) >= _MOST_AT_WAIST, _fullness(shape, dart) / 2
-    if places == "waist" and not several:
+    to: EdgeName = "side seam" if on == "waist" else "waist"
+    several = len(shape.darts_on("waist")) >= _MOST_AT_WAIST
+    if on == "waist" and places == "waist" and not several:
         return None
-    there = [_fullness(shape, i) for i in shape.darts_on("side seam")]
-    if max(there, default=0.0) + full < 1.0:
-        return "side seam"
-    return None
+    there = [_fullness(shape, i) for i in shape.darts_on(to)]
+    return to if max(there, default=0.0) + _fullness(shape, dart) / 2 < 1.0 else None
 
 
 def _fullness(shape: Shape, dart: int) -> float:

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from shapely.geometry import LinearRing
+from shapely.geometry import LinearRing, LineString, Polygon
 
 from calibration.ground.errors import InputError
 from calibration.ground.points import nearest_on_line
@@ -67,7 +67,10 @@ def from_points(record: dict[str, Any]) -> dict[str, float]:
             p for p in edges[kind]["armhole"][[0, -1]] if np.hypot(*(edges[kind]["side seam"] - p).T).min() < 1e-6
         )
         off = corner - line[0]
-        widths.append(abs(off[0] * way[1] - off[1] * way[0]))
+        foot = line[0] + way * (off @ way)
+        level = LineString([foot + 1e-6 * (foot - corner), corner])
+        taken = sum(level.intersection(Polygon([*dart["legs"], dart["apexes"][0]])).length for dart in darts[kind])
+        widths.append(level.length - taken)
     return {
         "bust": 2 * sum(widths),
         "waist": girth("waist", "bodice"),
@@ -92,6 +95,16 @@ def assert_meets(block: Block) -> None:
             assert mm == pytest.approx(targets[name], abs=0.1), name
         elif name in ("side seams", "shoulders", "underarm seams", "skirt sides"):
             assert mm == pytest.approx(0.0, abs=0.1), name
+
+
+def assert_sound_or_said(block: Block) -> None:
+    """Every check holds; or lines could not be drawn anew, which is said, and then every length still does."""
+    unsound = [check for check in block.checks if not check.sound]
+    if unsound:
+        (said,) = (note.text for note in block.notes if note.code == "lines-kept")
+        assert all(check.where.split()[0] in said for check in unsound if check.where.startswith(("bodice", "skirt")))
+        lengths = ("body and ease", "equal", "waists agree", "crosses itself")
+        assert not [check for check in unsound if any(word in check.check for word in lengths)]
 
 
 def test_the_block_is_the_makers_measurement_and_ease(block: Block) -> None:
@@ -148,15 +161,7 @@ def test_mirrored_pieces_give_mirrored_blocks(pieces: list[Piece], block: Block)
 def test_makers_of_all_shapes_get_a_block_that_sews(pieces: list[Piece], maker: dict[str, float]) -> None:
     block = suggest(pieces, card=card_of(maker), drafted_for=bodies("pattern_size_body"), ease=EASE)
     assert_meets(block)
-    # cups up to 20 cm: where one shape or another can't be had, a check says so; what is sewn together always fits
-    sewn = (
-        "side seams equal",
-        "underarm seams equal",
-        "waists agree",
-        "dart legs equal",
-        "outline crosses itself nowhere",
-    )
-    assert all(check.sound for check in block.checks if check.check in sewn)
+    assert_sound_or_said(block)
 
 
 @pytest.mark.skipif(not (LAB / "p12_two_pieces").exists(), reason="this pair is not among the sample pictures")
