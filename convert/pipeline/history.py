@@ -30,6 +30,7 @@ from convert.paper.sheets.toile_cut import Outward
 from convert.paper.steps.steps import write_steps
 
 HISTORY = "history.json"
+QUESTION_PAGE = "question.html"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -204,6 +205,7 @@ def write_history(
             shown(newest.moves), title=f"{state_title(newest)}, {block.maker.name}", date=today, unit=block.maker.unit
         )
     write_files(out / "fitted", sheets, overwrite=overwrite)
+    forget_file(out / "fitted", QUESTION_PAGE)  # it was answered
     if "steps.pdf" not in sheets:
         forget_file(out / "fitted", "steps.pdf")  # of a fitting that was taken back
     write_files(out / "fittings", files, overwrite=overwrite)
