@@ -15,6 +15,7 @@ from calibration.ground.points import Points
 from convert.block.moves.change import Change, Rule
 from convert.block.shape.landmarks import bust_point, net
 from convert.block.shape.shape import Indices, Shape, Weights, ramp
+from convert.block.shape.truing import corner_angles, true_corners, true_dart_legs
 from convert.piece.piece import EdgeName
 
 _WIDEST_TURN = 0.5  # radians: far more than anybody pinches
@@ -32,10 +33,11 @@ def _pinch(shape: Shape, amount: float, on: EdgeName) -> Change:
     dart = min(darts, key=lambda i: len(arcs[i]))
     pivot = bust_point(shape) if shape.piece.kind == "bodice front" else shape.apexes[dart]
     weights = _weights(shape, on, arcs[dart])
-    wanted = net(shape, on) - amount
+    wanted, angles = net(shape, on) - amount, corner_angles(shape)
 
     def miss(angle: float) -> float:
-        return net(_turned(shape, weights, pivot, angle), on) - wanted
+        trued = true_corners(true_dart_legs(_turned(shape, weights, pivot, angle)), angles)
+        return net(trued, on) - wanted  # as it will be when its corners are trued, which takes a little too
 
     try:
         angle = float(brentq(miss, -_WIDEST_TURN, _WIDEST_TURN))

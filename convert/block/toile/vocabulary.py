@@ -271,7 +271,7 @@ REWRITTEN = (
 """Turns of phrase whose words would mean something else one by one: pattern and what stands for it."""
 
 _FILLERS = (
-    "please come comes draw drawn nip nipped walking walk walks sitting bending bend when cloth "
+    "please do does did come comes draw drawn nip nipped walking walk walks sitting bending bend when cloth "
     "fabric material much extra "
     "the at by to of on a an and both each all round around it along whole from seam seams piece pieces "
     "line lines level with pin pinned cut cuts let lets take taken taking took make made move moved is "
