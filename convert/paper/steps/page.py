@@ -12,7 +12,7 @@ from convert.paper.sheets.papers import Paper
 
 MM = 72.0 / MM_PER_INCH
 MARGIN_MM, FOOT_MM = 16.0, 14.0
-TITLE_MM, HEADING_MM, WORDS_MM, SMALL_MM = 9.0, 4.9, 4.4, 4.2  # type: 26, 14, 12.5 and 12 point
+TITLE_MM, HEADING_MM, WORDS_MM, SMALL_MM = 9.0, 4.9, 4.4, 4.2  # 26, 14, 12.5 and 12 point
 LEADING = 1.3
 _INK, _QUIET = HexColor("#000000"), HexColor("#4d473d")
 

@@ -286,6 +286,7 @@ def test_a_fitting_is_carried_in_and_taken_back(shared: Window, demo: str, share
     assert "undone = true" in (folder_of(shared_home) / "toile.toml").read_text()
     (folder_of(shared_home) / "toile.toml").unlink()
     shared.refused("POST", f"{base}/toile", {"changes": [{**change, "place": "elbow grease"}]})
+    shared.get(base)
     sign = shared.get(f"{base}/toile/say?text=drag lines from bust to side")
     assert sign["becomes"] == "likely"
     assert all(one["pictures"][0].startswith("<svg") for one in sign["choices"])
@@ -295,6 +296,7 @@ def test_a_fitting_is_carried_in_and_taken_back(shared: Window, demo: str, share
     assert told["changes"][-1]["place"] == "bust point down"
     shared.change("POST", f"{base}/toile/undo")
     (folder_of(shared_home) / "toile.toml").unlink()
+    shared.get(base)
     shared.refused("POST", f"{base}/toile", {"changes": [{**change, "on": ["sleeve of another"]}]})
 
 
