@@ -1,0 +1,153 @@
+"""A leg of trousers: where its levels lie, and what it measures there, in the shape's own frame.
+
+The frame: v runs up along the grain (the crease), u outwards to the side seam; (0, 0) is where the crotch seam meets
+the waist. The crotch seam lies where other half pieces have their centre line; the fork is where it meets the inseam.
+
+====================  ==========================================================================================
+trousers waist        along the waist of front and back, darts closed, all the way round
+hip                   ``waist_to_hip`` below the middle of the front's waist, straight across from crotch seam to
+                      side seam; on the back as far below the side seam's top as on the front
+body rise             on the front, from the waist at the side seam straight down to the level of the fork
+outside leg           along the side seam of the front
+inside leg            along the inseam of the front
+crotch length         along both crotch seams, waist to waist through the fork
+thigh                 once round one leg, 25 mm below each fork, straight across
+knee                  once round one leg, 5 cm above half way from fork to hem, straight across
+ankle                 along the hem, once round one leg
+====================  ==========================================================================================
+
+Shorts, which end above the knee, have no knee and no ankle; their hem is "leg hem". Source: ISO 8559-1 names; where
+each is taken on the paper is common practice.
+"""
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from calibration.ground.points import Points
+from convert.block.shape.landmarks import dart_gap, net
+from convert.block.shape.shape import Shape
+
+FRONT, BACK = "trousers front", "trousers back"
+THIGH_BELOW_FORK_MM = 25.0  # an inch, where the thigh is measured: common practice
+KNEE_ABOVE_HALF_MM = 50.0  # the knee lies 2 in above half way from fork to hem: common practice
+SHORTS_MM = 480.0  # an inseam; the least of a grown leg ends at the calf (ANSUR II: crotch height 65 to 90 cm)
+GIRTHS = ("trousers waist", "trousers hip")
+ON_ONE_LEG = ("thigh", "knee", "ankle", "leg hem")
+ON_FRONT = ("body rise", "outside leg", "inside leg")
+
+
+def fork(shape: Shape) -> Points:
+    """Where crotch seam and inseam meet (2,)."""
+    return np.asarray(shape.ring[shape.corner("crotch seam", "inseam")])
+
+
+def side_top(shape: Shape) -> Points:
+    """Where the side seam meets the waist (2,)."""
+    return np.asarray(shape.ring[shape.corner("waist", "side seam")])
+
+
+def hem_level(shape: Shape) -> float:
+    """Height of the hem midway between its seams."""
+    ends = shape.ring[shape.run("hem", "inseam")[[0, -1]]]
+    return float(ends[:, 1].mean())
+
+
+def is_long(shape: Shape) -> bool:
+    """Whether the leg goes down past the knee."""
+    return net(shape, "inseam") >= SHORTS_MM
+
+
+def knee_level(shape: Shape) -> float:
+    """Height of the knee; NaN on shorts."""
+    if not is_long(shape):
+        return float("nan")
+    return float((fork(shape)[1] + hem_level(shape)) / 2.0 + KNEE_ABOVE_HALF_MM)
+
+
+def hip_below_side(front: Shape, waist_to_hip: float) -> float:
+    """How far below the side seam's top the hip lies, read on the front."""
+    waist = front.ring[front.run("waist", "side seam")[[0, -1]]]
+    return float(waist[0, 1] - waist[:, 1].mean() + waist_to_hip)
+
+
+def hip_level(shape: Shape, shapes: Mapping[str, Shape], waist_to_hip: float) -> float:
+    """Height of the hip on a leg; a back without its front takes it below the side seam's top."""
+    down = hip_below_side(shapes[FRONT], waist_to_hip) if FRONT in shapes else waist_to_hip
+    return float(side_top(shape)[1]) - down
+
+
+def inner_at(shape: Shape, height: float) -> float:
+    """Where the crotch seam, or below the fork the inseam, lies at a height; NaN if neither reaches there."""
+    edge, start = ("crotch seam", "waist") if height > fork(shape)[1] else ("inseam", "crotch seam")
+    return _first_at(shape.ring[shape.run(edge, start)], height)
+
+
+def outer_at(shape: Shape, height: float) -> float:
+    """Where the side seam lies at a height; NaN if it does not reach there."""
+    return _first_at(shape.ring[shape.run("side seam", "waist")], height)
+
+
+def across_leg(shape: Shape, height: float) -> float:
+    """Straight across a leg at a height, less what open darts take there."""
+    return outer_at(shape, height) - inner_at(shape, height) - dart_gap(shape, height)
+
+
+def thigh_level(shape: Shape) -> float:
+    """Height at which the thigh is taken."""
+    return float(fork(shape)[1]) - THIGH_BELOW_FORK_MM
+
+
+def rise(shape: Shape) -> float:
+    """From the waist at the side seam straight down to the fork."""
+    return float(side_top(shape)[1] - fork(shape)[1])
+
+
+def of_leg(shape: Shape) -> dict[str, float]:
+    """What one leg tells by itself: widths of this half, mm."""
+    out = {"thigh": across_leg(shape, thigh_level(shape))}
+    if is_long(shape):
+        return {**out, "knee": across_leg(shape, knee_level(shape)), "ankle": net(shape, "hem")}
+    return {**out, "leg hem": net(shape, "hem")}
+
+
+def measure_trousers(shapes: Mapping[str, Shape], waist_to_hip: float | None) -> dict[str, float]:
+    """Everything that the trousers among these shapes tell, mm; empty without any."""
+    legs = [shapes[kind] for kind in (FRONT, BACK) if kind in shapes]
+    if not legs:
+        return {}
+    out: dict[str, float] = {}
+    if len(legs) == 2:
+        out["trousers waist"] = 2.0 * sum(net(leg, "waist") for leg in legs)
+        if waist_to_hip:
+            out[hip_name(shapes)] = 2.0 * sum(across_leg(leg, hip_level(leg, shapes, waist_to_hip)) for leg in legs)
+        out["crotch length"] = sum(net(leg, "crotch seam") for leg in legs)
+        front, back = (of_leg(leg) for leg in legs)
+        out |= {name: front[name] + back[name] for name in front if name in back}
+    if FRONT in shapes:
+        front_leg = shapes[FRONT]
+        out["body rise"] = rise(front_leg)
+        if is_long(front_leg):
+            out["outside leg"], out["inside leg"] = net(front_leg, "side seam"), net(front_leg, "inseam")
+    return out
+
+
+def hip_name(shapes: Mapping[str, Shape]) -> str:
+    """What the hip of trousers is called: beside a skirt or a dress it has a name of its own."""
+    beside = any(kind.startswith(("skirt", "dress")) for kind in shapes)
+    return "trousers hip" if beside else "hip"
+
+
+def needed(name: str) -> tuple[str, ...]:
+    """The pieces that a measurement of trousers is taken on."""
+    return (FRONT,) if name in ON_FRONT else (FRONT, BACK)
+
+
+def _first_at(line: Points, height: float) -> float:
+    """Where a line (N, 2), followed from its upper end, first lies at a height."""
+    above = line[:, 1] >= height
+    crossing = np.flatnonzero(above[:-1] != above[1:])
+    if not len(crossing):
+        return float("nan")
+    (x0, y0), (x1, y1) = line[crossing[0]], line[crossing[0] + 1]
+    return float(x0 + (x1 - x0) * (height - y0) / (y1 - y0))
