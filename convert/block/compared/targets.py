@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from calibration.ground.errors import InputError, Note
 from convert.body.card import Card
 from convert.body.cup import DRAFTED_CUP_MM
+from convert.body.definitions import body_name
 from convert.body.wording import format_body_mm
 
 # least, usual and most ease of a level that the ease words do not name, mm
@@ -31,6 +32,14 @@ _BANDS: Mapping[str, tuple[float, float, float]] = {
     "wrist": (15.0, 40.0, 70.0),
     "arm length": (-10.0, 0.0, 20.0),
     "skirt length": (0.0, 0.0, 0.0),
+    "trousers waist": (10.0, 20.0, 40.0),
+    "trousers hip": (38.0, 50.0, 76.0),
+    "body rise": (5.0, 18.0, 35.0),
+    "outside leg": (-90.0, 10.0, 25.0),
+    "crotch length": (-20.0, 20.0, 70.0),
+    "thigh": (25.0, 60.0, 120.0),
+    "knee": (40.0, 75.0, 130.0),
+    "ankle": (60.0, 130.0, 190.0),
 }
 CAP_EASE_MM = (
     10.0,
@@ -47,6 +56,14 @@ PRIORITY: Mapping[str, float] = {
     "back waist length": 1.0,
     "upper arm": 1.0,
     "skirt waist": 1.0,
+    "trousers waist": 1.0,
+    "trousers hip": 1.0,
+    "body rise": 1.0,
+    "outside leg": 1.0,
+    "thigh": 0.5,
+    "knee": 0.5,
+    "ankle": 0.5,
+    "leg hem": 0.5,
     "cap ease": 0.7,
     "front waist length": 0.6,
     "shoulder length": 0.5,
@@ -59,6 +76,7 @@ PRIORITY: Mapping[str, float] = {
     "across chest": 0.3,
     "bust height": 0.2,
     "bust point distance": 0.2,
+    "crotch length": 0.2,
 }
 """What gives way last when not everything can be met: 1 last, 0.2 first."""
 
@@ -92,10 +110,10 @@ def wanted_levels(
     size = drafted_for or {}
     mm, eases, notes = {}, {}, []
     for name in _BANDS:
-        body = card.mm(name)
+        body = card.mm(body_name(name))
         if body is None or name not in pattern:
             continue
-        eases[name], note = _ease_of(name, pattern[name], size.get(name), ease, card)
+        eases[name], note = _ease_of(name, pattern[name], size.get(body_name(name)), ease, card)
         mm[name] = body + eases[name]
         notes += [note] if note else []
     alteration, note = _bust_alteration(card, size)
@@ -107,8 +125,8 @@ def _ease_of(
     name: str, pattern_mm: float, size_mm: float | None, ease: Mapping[str, float], card: Card
 ) -> tuple[float, Note | None]:
     least, usual, most = _BANDS[name]
-    if name in ease:
-        return float(ease[name]), None
+    if name in ease or body_name(name) in ease:
+        return float(ease.get(name, ease.get(body_name(name), 0.0))), None
     if name == "skirt length":
         return 0.0, None
     if size_mm is None:

@@ -2,11 +2,12 @@
 
 from convert.block.compared.ease import ease_sentence
 from convert.body.card import BodyMeasurement, LengthUnit
+from convert.body.definitions import body_name
 from convert.body.wording import format_body_mm, format_range_mm
 
 CAP_PUBLISHED_MM = (19.05, 38.1)
 _HALF_STEP_MM = 2.5  # half of the half centimetre that a reader sees
-ROUND = ("bust", "waist", "hip", "neck", "upper arm", "wrist", "skirt waist")
+ROUND = ("bust", "waist", "hip", "neck", "upper arm", "wrist", "skirt waist", "thigh", "knee", "ankle")
 _WIDE = ("across back", "across chest", "bust point distance")
 _PLACES = {
     "bust point distance": "between the bust points",
@@ -14,6 +15,12 @@ _PLACES = {
     "armhole depth": "in the depth of the armhole",
     "shoulder length": "along the shoulder",
     "skirt waist": "round the waist of the skirt",
+    "trousers waist": "round the waist of the trousers",
+    "trousers hip": "round the hip of the trousers",
+    "body rise": "from waist to fork",
+    "outside leg": "down the side of the leg",
+    "inside leg": "down the inside of the leg",
+    "crotch length": "along the crotch seam",
     "across back": "across the back",
     "across chest": "across the chest",
     "arm length": "down the arm",
@@ -51,10 +58,12 @@ def sentence(
         return f"The sleeve is {format_body_mm(pattern_mm, unit)} long. It is a short one, so your arm is not compared."
     if name == "sleeve hem":
         return f"The lower edge of the sleeve measures {format_body_mm(pattern_mm, unit)}."
+    if name == "leg hem":
+        return f"The hem of one leg measures {format_body_mm(pattern_mm, unit)}."
     if name == "armhole":
         return f"One armhole measures {format_body_mm(pattern_mm, unit)}."
     if difference is None:
-        title = "waist" if name == "skirt waist" else name
+        title = body_name(name)
         return (
             f"The pattern measures {format_body_mm(pattern_mm, unit)} {place(name)}. Your {title} is not on the card."
         )
@@ -77,7 +86,7 @@ def sentence(
 
 def _how_much(name: str, difference: float, unit: LengthUnit) -> str:
     amount, more = format_body_mm(abs(difference), unit), difference > 0
-    if name in ROUND:
+    if name in ROUND or name.startswith("trousers"):
         return f"{amount} {'bigger' if more else 'smaller'} {place(name)}"
     if name in _WIDE:
         return f"{amount} {'wider' if more else 'narrower'} {place(name)}"
@@ -120,7 +129,7 @@ def ease_words(name: str, ease_mm: float, keeps_mm: float | None, unit: LengthUn
     >>> ease_words("wrist", 55.0, 40.0, "cm")
     'The pattern has 5.5 cm of ease at the wrist. The block keeps 4 cm.'
     """
-    what = "skirt" if name == "skirt waist" else "pattern"
+    what = {"skirt waist": "skirt", "trousers waist": "trousers"}.get(name, "pattern")
     lead = f"If the size is guessed right, the {what}" if guessed else f"The {what}"
     said = ease_sentence(name, ease_mm, unit=unit, what=lead)
     return said if keeps_mm is None else f"{said} The block keeps {format_body_mm(keeps_mm, unit)}."

@@ -132,6 +132,30 @@ def measure_trousers(shapes: Mapping[str, Shape], waist_to_hip: float | None) ->
     return out
 
 
+def half_of_leg(shape: Shape, waist_to_hip: float | None) -> dict[str, float]:
+    """What one leg tells where its partner is missing, by level and kind."""
+    kind = shape.piece.kind
+    out = {f"trousers waist of the {kind}": net(shape, "waist"), f"body rise of the {kind}": rise(shape)}
+    if waist_to_hip:
+        level = hip_level(shape, {kind: shape}, waist_to_hip)
+        out[f"trousers hip of the {kind}"] = across_leg(shape, level)
+    if is_long(shape):
+        out[f"outside leg of the {kind}"] = net(shape, "side seam")
+    return out | {f"{name} of the {kind}": mm for name, mm in of_leg(shape).items()}
+
+
+SHARES: Mapping[str, float] = {
+    "trousers waist": 4.0,
+    "trousers hip": 4.0,
+    "thigh": 2.0,
+    "knee": 2.0,
+    "ankle": 2.0,
+    "body rise": 1.0,
+    "outside leg": 1.0,
+}
+"""How many pieces share what goes round (or along), by level."""
+
+
 def hip_name(shapes: Mapping[str, Shape]) -> str:
     """What the hip of trousers is called: beside a skirt or a dress it has a name of its own."""
     beside = any(kind.startswith(("skirt", "dress")) for kind in shapes)

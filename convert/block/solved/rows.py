@@ -8,12 +8,15 @@ import numpy as np
 from calibration.ground.errors import Note
 from convert.block.compared.targets import CAP_EASE_MM, PRIORITY, Wanted
 from convert.block.shape.shape import Shape
+from convert.block.shape.trousers import SHARES
 from convert.block.solved.problem import Problem
 from convert.body.card import Card
+from convert.body.definitions import body_name
 from convert.body.wording import format_paper_mm
 
 HELD = 0.02  # weight of a level that nobody told: it stays as the pattern has it
 _PAIR_LIMIT_MM = 10.0  # a larger difference of paired seams is not trued away: something was read wrong
+STRETCHED_MM = 10.0  # a back inseam up to this much shorter is stretched on to the front: common practice
 _EASED_SHOULDER_MM = (1.6, 13.0)  # a back shoulder this much longer is eased in: 1/16 in is accuracy, 1/2 in the most
 
 
@@ -43,9 +46,9 @@ def rows_of(
         rows.append(Row(name="cap ease", mm=own if least <= own <= most else usual, weight=PRIORITY["cap ease"]))
     for name, value in now.items():
         level, of, _ = name.partition(" of the ")
-        body = card.mm(level)
-        if of and body is not None and level in size:
-            rows.append(Row(name=name, mm=value + (body - size[level]) / 4, weight=PRIORITY[level]))
+        body, drafted = card.mm(body_name(level)), size.get(body_name(level))
+        if of and body is not None and drafted is not None:
+            rows.append(Row(name=name, mm=value + (body - drafted) / SHARES.get(level, 4.0), weight=PRIORITY[level]))
     notes: list[Note] = []
     for name in now:
         if name.endswith("longer") or " minus " in name:
@@ -67,6 +70,8 @@ def _pair_target(name: str, now: float) -> tuple[float, Note | None]:
     if name == "skirt waist minus bodice waist":
         return 0.0, None
     if name.startswith("shoulder") and low <= now <= high:
+        return now, None
+    if name.startswith("inseam") and -STRETCHED_MM <= now < 0.0:
         return now, None
     if abs(now) <= _PAIR_LIMIT_MM:
         return 0.0, None

@@ -22,6 +22,7 @@ from convert.block.solved.notches import walk_notches
 from convert.block.solved.problem import Amounts, Problem, steps_for
 from convert.block.solved.rows import HELD, Row, rows_of
 from convert.body.card import Card
+from convert.body.definitions import body_name
 from convert.body.survey import WAIST_TO_HIP_MM
 from convert.body.wording import format_body_mm, format_paper_mm
 from convert.piece.piece import Piece
@@ -204,7 +205,7 @@ def _problem(
         shapes=start,
         steps=with_told(steps, choices, tuple(start)),
         angles={kind: corner_angles(shape) for kind, shape in shapes.items()},
-        waist_to_hip=hip if any(kind.startswith(("skirt", "dress")) for kind in shapes) else None,
+        waist_to_hip=hip if any(kind.startswith(("skirt", "dress", "trousers")) for kind in shapes) else None,
     )
 
 
@@ -304,8 +305,8 @@ def _decided(level: Level, card: Card) -> Note:
 def _level(pattern: Measured | None, block: Measured, card: Card, size: Mapping[str, float], wanted: Wanted) -> Level:
     """One level compared; a piece that was drafted has no pattern."""
     name = block.name
-    body = card.measurements.get("waist" if name == "skirt waist" else name)
-    drafted = size.get("waist" if name == "skirt waist" else name)
+    body = card.measurements.get(body_name(name))
+    drafted = size.get(body_name(name))
     target = wanted.mm.get("waist" if name == "skirt waist" and "waist" in wanted.mm else name)
     return Level(
         name=name,
