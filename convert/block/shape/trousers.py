@@ -26,12 +26,14 @@ import numpy as np
 
 from calibration.ground.points import Points
 from convert.block.shape.landmarks import dart_gap, net
-from convert.block.shape.shape import Shape
+from convert.block.shape.shape import Shape, shape_of
+from convert.piece.piece import Piece
 
 FRONT, BACK = "trousers front", "trousers back"
 THIGH_BELOW_FORK_MM = 25.0  # an inch, where the thigh is measured: common practice
 KNEE_ABOVE_HALF_MM = 50.0  # the knee lies 2 in above half way from fork to hem: common practice
 SHORTS_MM = 480.0  # an inseam; the least of a grown leg ends at the calf (ANSUR II: crotch height 65 to 90 cm)
+ON_THE_CREASE_MM = 5.0  # a grainline so near the middle of the knee is the crease: our choice, two pencil lines
 GIRTHS = ("trousers waist", "trousers hip")
 ON_ONE_LEG = ("thigh", "knee", "ankle", "leg hem")
 ON_FRONT = ("body rise", "outside leg", "inside leg")
@@ -154,6 +156,23 @@ SHARES: Mapping[str, float] = {
     "outside leg": 1.0,
 }
 """How many pieces share what goes round (or along), by level."""
+
+
+def leg_lines(piece: Piece, waist_to_hip: float) -> dict[str, Points]:
+    """Hip line, knee line and crease line (2, 2) on a leg, on the paper; no crease line where the grainline is it."""
+    shape = shape_of(piece)
+    levels = {"hip line": hip_level(shape, {piece.kind: shape}, waist_to_hip), "knee line": knee_level(shape)}
+    lines = {
+        name: np.array([[inner_at(shape, at), at], [outer_at(shape, at), at]])
+        for name, at in levels.items()
+        if np.isfinite(at)
+    }
+    low = lines["knee line"] if "knee line" in lines else shape.ring[shape.run("hem", "inseam")[[0, -1]]]
+    middle = float(low[:, 0].mean())
+    grain = None if piece.grainline is None else shape.frame.to_local(piece.grainline)[0, 0]
+    if grain is None or abs(grain - middle) > ON_THE_CREASE_MM:
+        lines["crease line"] = np.array([[middle, hem_level(shape)], [middle, levels["hip line"]]])
+    return {name: shape.frame.to_paper(line) for name, line in lines.items() if np.isfinite(line).all()}
 
 
 def hip_name(shapes: Mapping[str, Shape]) -> str:

@@ -164,7 +164,9 @@ def _trousers_steps(shapes: Mapping[str, Shape], hip: float) -> list[Step]:
     """Steps on trousers: depth and length of the crotch, hip, waist, the leg's widths, its length."""
     legs = [kind for kind in (trousers.FRONT, trousers.BACK) if kind in shapes]
     rules = trousers_rules(hip)
-    steps = [one for serves, *room in _TROUSERS for one in _on(legs, rules[serves], *room, serves)]
+    steps = [
+        one for serves, least, most, cost in _TROUSERS for one in _on(legs, rules[serves], least, most, cost, serves)
+    ]
     return steps + [_darts(kind, shapes[kind]) for kind in legs if shapes[kind].darts_on("waist")]
 
 

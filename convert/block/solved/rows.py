@@ -61,7 +61,23 @@ def rows_of(
         held = [name for name in held if name != "front waist length"]  # the front goes with the back
     if "skirt waist minus bodice waist" in now:
         held = [name for name in held if name != "skirt waist"]
-    return rows + [Row(name=name, mm=now[name], weight=HELD) for name in held], notes
+    return rows + [Row(name=name, mm=_kept(name, now, rows), weight=HELD) for name in held], notes
+
+
+def _kept(name: str, now: Mapping[str, float], rows: list[Row]) -> float:
+    """What a level that nobody told keeps: the pattern's own; thigh and crotch length go with hip and rise.
+
+    Source: the survey's thigh grows 1.17 times as fast as its hip (ANSUR II, logarithms); a crotch seam is twice the
+    rise and a sixth of the hip, common practice.
+    """
+    wanted = {row.name: row.mm for row in rows}
+    hip = "trousers hip" if "trousers hip" in now else "hip"
+    if name == "thigh" and hip in wanted:
+        return float(now[name] * (wanted[hip] / now[hip]) ** 1.17)
+    if name == "crotch length":
+        grown = {one: wanted.get(one, now[one]) - now[one] for one in (hip, "body rise") if one in now}
+        return now[name] + 2.0 * grown.get("body rise", 0.0) + grown.get(hip, 0.0) / 6.0
+    return now[name]
 
 
 def _pair_target(name: str, now: float) -> tuple[float, Note | None]:
