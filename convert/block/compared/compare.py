@@ -13,6 +13,7 @@ from convert.block.compared.targets import Wanted, wanted_levels
 from convert.block.compared.words import ease_words, sentence
 from convert.block.measured.measure import measure
 from convert.block.shape.places import where
+from convert.block.shape.trousers import require_pair
 from convert.body.card import Card
 from convert.body.definitions import body_name, definitions
 from convert.body.survey import WAIST_TO_HIP_MM
@@ -105,6 +106,7 @@ def compare(
     InputError
         If an edge is missing, or two measurements of the card cannot belong to one body.
     """
+    require_pair(pieces)
     size = dict(drafted_for or {})
     hip = size.get("waist to hip") or card.mm("waist to hip") or WAIST_TO_HIP_MM
     pattern = measure(pieces, waist_to_hip=hip)

@@ -150,6 +150,7 @@ def missing_pieces(pieces: Sequence[Piece]) -> tuple[Note, ...]:
         if len(there) == 1:
             other = "back" if "front" in there else "front"
             text = f"There is no {what} {other}, so {which} can't be compared: they go all the way round."
+            text += " The other half is not made up." if what == "trousers" else ""
             notes.append(Note("piece-missing", text))
     return tuple(notes)
 

@@ -107,8 +107,9 @@ def wanted_levels(
         If two measurements of the card cannot belong to one body.
     """
     _require_possible(card)
+    leg = _leg_note(card) if "outside leg" in pattern else None
     size = drafted_for or {}
-    mm, eases, notes = {}, {}, []
+    mm, eases, notes = {}, {}, [leg] if leg else []
     for name in _BANDS:
         body = card.mm(body_name(name))
         if body is None or name not in pattern:
@@ -163,6 +164,46 @@ def _bust_alteration(card: Card, size: Mapping[str, float]) -> tuple[float, Note
     return (bust - high - drafted) / 2, note
 
 
+_LEG_APART_MM = (25.0, 80.0)
+# said, refused: a tape is read to a centimetre at each end of three lengths, and an outside leg goes round the hip;
+# 8 cm is no slip of the tape; common practice
+
+
+def _leg_note(card: Card) -> Note | None:
+    """Rise and inside leg against the outside leg, where all three were told.
+
+    Raises
+    ------
+    InputError
+        If they cannot be one leg's.
+    """
+    rows = [card.measurements.get(name) for name in ("body rise", "inside leg", "outside leg")]
+    told = [row.mm for row in rows if row is not None and row.source == "told"]
+    if len(told) < 3:
+        return None
+    rise, inside, outside = told
+    apart = rise + inside - outside
+    said, refused = _LEG_APART_MM
+    if abs(apart) <= said:
+        return None
+    lengths = [format_body_mm(mm, card.unit) for mm in (rise, inside, outside)]
+    words = (
+        f"The card says body rise {lengths[0]}, inside leg {lengths[1]} and outside leg {lengths[2]}: rise and inside "
+        f"leg together are {format_body_mm(abs(apart), card.unit)} {'more' if apart > 0 else 'less'} than the outside "
+        "leg"
+    )
+    if abs(apart) > refused:
+        raise InputError(
+            f"{words}, and no leg is like that.",
+            "Measure the body rise again, sitting on a hard chair, and the leg on both sides down to the floor.",
+        )
+    return Note(
+        "leg-differs",
+        f"{words}. The block follows body rise and outside leg. Measure the inside leg again, and the rise on a hard "
+        "chair.",
+    )
+
+
 def _require_possible(card: Card) -> None:
     """Refuse a card on which two measurements contradict each other so that no paper could follow both."""
     for smaller, larger, slack in (
@@ -172,6 +213,9 @@ def _require_possible(card: Card) -> None:
         ("waist", "bust", -300.0),  # 7 standard deviations of the survey's chest less waist
         ("waist", "hip", -250.0),
         ("waist to hip", "skirt length", 20.0),
+        ("body rise", "outside leg", 300.0),
+        ("knee", "thigh", 20.0),
+        ("ankle", "knee", 20.0),
     ):
         a, b = card.mm(smaller), card.mm(larger)
         if a is not None and b is not None and a > b - slack:

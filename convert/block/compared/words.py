@@ -58,6 +58,8 @@ def sentence(
         return f"The sleeve is {format_body_mm(pattern_mm, unit)} long. It is a short one, so your arm is not compared."
     if name == "sleeve hem":
         return f"The lower edge of the sleeve measures {format_body_mm(pattern_mm, unit)}."
+    if name == "inside leg":
+        return f"The inseam measures {format_body_mm(pattern_mm, unit)}. It follows from body rise and outside leg."
     if name == "leg hem":
         return f"The hem of one leg measures {format_body_mm(pattern_mm, unit)}."
     if name == "armhole":
@@ -129,7 +131,7 @@ def ease_words(name: str, ease_mm: float, keeps_mm: float | None, unit: LengthUn
     >>> ease_words("wrist", 55.0, 40.0, "cm")
     'The pattern has 5.5 cm of ease at the wrist. The block keeps 4 cm.'
     """
-    what = {"skirt waist": "skirt", "trousers waist": "trousers"}.get(name, "pattern")
+    what = "skirt" if name == "skirt waist" else "pattern"
     lead = f"If the size is guessed right, the {what}" if guessed else f"The {what}"
     said = ease_sentence(name, ease_mm, unit=unit, what=lead)
     return said if keeps_mm is None else f"{said} The block keeps {format_body_mm(keeps_mm, unit)}."

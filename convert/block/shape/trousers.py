@@ -20,10 +20,11 @@ Shorts, which end above the knee, have no knee and no ankle; their hem is "leg h
 each is taken on the paper is common practice.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from calibration.ground.errors import InputError
 from calibration.ground.points import Points
 from convert.block.shape.landmarks import dart_gap, net
 from convert.block.shape.shape import Shape, shape_of
@@ -34,6 +35,7 @@ THIGH_BELOW_FORK_MM = 25.0  # an inch, where the thigh is measured: common pract
 KNEE_ABOVE_HALF_MM = 50.0  # the knee lies 2 in above half way from fork to hem: common practice
 SHORTS_MM = 480.0  # an inseam; the least of a grown leg ends at the calf (ANSUR II: crotch height 65 to 90 cm)
 ON_THE_CREASE_MM = 5.0  # a grainline so near the middle of the knee is the crease: our choice, two pencil lines
+LONGER_BACK_MM = 15.0  # a back whose crotch seam is longer by less is no back: our choice, well below 5 cm
 GIRTHS = ("trousers waist", "trousers hip")
 ON_ONE_LEG = ("thigh", "knee", "ankle", "leg hem")
 ON_FRONT = ("body rise", "outside leg", "inside leg")
@@ -156,6 +158,32 @@ SHARES: Mapping[str, float] = {
     "outside leg": 1.0,
 }
 """How many pieces share what goes round (or along), by level."""
+
+
+def require_pair(pieces: Sequence[Piece]) -> None:
+    """Refuse a front and a back that were exchanged, or that are two fronts or two backs.
+
+    A back's crotch seam is 5 to 12 cm longer than its front's (common practice).
+
+    Raises
+    ------
+    InputError
+        With how much longer the back's is.
+    """
+    by = {piece.kind: shape_of(piece) for piece in pieces if piece.kind in (FRONT, BACK)}
+    if len(by) < 2:
+        return
+    longer = net(by[BACK], "crotch seam") - net(by[FRONT], "crotch seam")
+    if longer >= LONGER_BACK_MM:
+        return
+    said = (
+        "as long as" if abs(longer) < 0.5 else f"{abs(longer) / 10:.1f} cm {'longer' if longer > 0 else 'shorter'} than"
+    )
+    cause = "Front and back are exchanged." if longer < -LONGER_BACK_MM else "They are two fronts, or two backs."
+    raise InputError(
+        f"The crotch seam of what is called the {BACK} is {said} the front's; a back's is 5 to 12 cm longer. {cause}",
+        "Check which piece is which; the back reaches further out at the fork.",
+    )
 
 
 def leg_lines(piece: Piece, waist_to_hip: float) -> dict[str, Points]:

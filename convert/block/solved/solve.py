@@ -13,6 +13,7 @@ from convert.block.measured.measure import measure
 from convert.block.moves.bust import ALTER_BUST
 from convert.block.moves.change import Change, Rule, outline_is_simple, recorded
 from convert.block.shape.shape import Shape, piece_of, shape_of
+from convert.block.shape.trousers import require_pair
 from convert.block.shape.truing import corner_angles, true_dart_legs
 from convert.block.solved.checks import check_block
 from convert.block.solved.choices import NOTHING_CHOSEN, Choices, decided_levels, with_told
@@ -128,6 +129,7 @@ def _require_usable(pieces: Sequence[Piece]) -> None:
             )
         if not outline_is_simple(piece):
             _refuse_crossing(piece, ())
+    require_pair(pieces)
     kinds = [piece.kind for piece in pieces]
     apart = [kind for kind in kinds if kind.startswith(("bodice", "skirt"))]
     if apart and any(kind.startswith("dress") for kind in kinds):

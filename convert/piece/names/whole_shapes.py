@@ -66,7 +66,7 @@ def skirt(centre: EdgeName) -> KindShape:
 
 def trousers(*, back: bool) -> tuple[KindShape, ...]:
     """One leg of trousers, long or short; the crotch lies where other pieces have their centre."""
-    crotch = (-117.0, -0.19) if back else (-105.0, -0.11)
+    crotch, bow = (-118.0, -0.14) if back else (-105.0, -0.10)
     return tuple(
         KindShape(
             edges=(
@@ -75,18 +75,19 @@ def trousers(*, back: bool) -> tuple[KindShape, ...]:
                 EdgeShape(name="waist", share=waist, heading_deg=175 if back else -177, share_sd=0.5),
                 EdgeShape(
                     name="crotch seam",
-                    share=waist * (1.75 if back else 1.45),
-                    heading_deg=crotch[0],
-                    bow=crotch[1],
-                    bow_sd=0.07,
-                    share_sd=0.5,
+                    share=waist * (1.7 if back else 1.35),
+                    heading_deg=crotch,
+                    heading_sd_deg=6.0,
+                    bow=bow,
+                    bow_sd=0.04,
+                    share_sd=0.3,
                 ),
                 EdgeShape(
                     name="inseam",
                     share=inner,
                     heading_deg=inner_way - (3 if back else 0),
                     heading_sd_deg=14,
-                    bow=-0.015,
+                    bow=-0.03 if back else -0.015,
                     bow_sd=0.03,
                     share_sd=wide,
                 ),
