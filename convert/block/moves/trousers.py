@@ -77,6 +77,18 @@ def _extend_fork(shape: Shape, amount: float, hip: float) -> Change:
     return Change(after=displaced(shape, weights_on(shape, parts), -amount * OUT), cuts=(cut,) if len(cut) > 1 else ())
 
 
+def _lower_fork(shape: Shape, amount: float, hip: float) -> Change:
+    """The fork alone lower: the crotch curve deeper, the inseam shorter."""
+    crotch, inseam = shape.run("crotch seam", "inseam"), shape.run("inseam", "crotch seam")
+    low = float(fork(shape)[1])
+    start = low + _CURVE_SHARE * (_hip(shape, hip) - low)
+    parts = [
+        (crotch, _square(ramp(shape.ring[crotch, 1], start, low))),
+        (inseam, 1.0 - ramp(shape.ring[inseam, 1], low, _low(shape))),
+    ]
+    return Change(after=displaced(shape, weights_on(shape, parts), -amount * UP))
+
+
 def _square(share: Weights) -> Weights:
     return np.asarray(share**2)
 
@@ -186,6 +198,13 @@ def trousers_rules(hip: float) -> dict[str, Rule]:
             more="Draw the fork {amount} further out, and the inseam from there to the knee.",
             less="Draw the fork {amount} further in, and the inseam from there to the knee.",
             make=partial(_extend_fork, hip=hip),
+        ),
+        "fork height": Rule(
+            name="lower or raise the fork",
+            where="at the fork",
+            more="Draw the fork {amount} lower, and the crotch curve and the inseam to it.",
+            less="Draw the fork {amount} higher, and the crotch curve and the inseam to it.",
+            make=partial(_lower_fork, hip=hip),
         ),
         "trousers hip side": Rule(
             name="widen or narrow the trousers at the hip",

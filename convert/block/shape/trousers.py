@@ -170,7 +170,7 @@ def require_pair(pieces: Sequence[Piece]) -> None:
     InputError
         With how much longer the back's is.
     """
-    by = {piece.kind: shape_of(piece) for piece in pieces if piece.kind in (FRONT, BACK)}
+    by: dict[str, Shape] = {piece.kind: shape_of(piece) for piece in pieces if piece.kind in (FRONT, BACK)}
     if len(by) < 2:
         return
     longer = net(by[BACK], "crotch seam") - net(by[FRONT], "crotch seam")

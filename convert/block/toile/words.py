@@ -10,7 +10,8 @@ from itertools import chain
 
 from calibration.ground.errors import InputError
 from calibration.ground.units import MM_PER_INCH
-from convert.block.toile.places import WAY_WORDS, Place, Way, toile_places
+from convert.block.toile.place import WAY_WORDS, Place, Way
+from convert.block.toile.places import toile_places
 from convert.body.card import LengthUnit
 from convert.body.definitions import closest
 from convert.body.typed import typed_length_mm
@@ -115,8 +116,12 @@ _CONCEPTS = {
     "sleeve head": "crown",
     "hem": "hem",
 }
+_CONCEPTS |= {word: word for word in ("crotch", "fork", "inseam", "seat", "thigh", "knee", "leg", "ankle")}
+_CONCEPTS |= dict.fromkeys(("crotch seam", "crotch depth", "rise", "body rise"), "crotch")
+_CONCEPTS |= {"crotch point": "fork", "inside leg": "inseam", "thighs": "thigh", "legs": "leg"}
 _PIECES = {"bodice": "bodice", "skirt": "skirt", "sleeve": "sleeve", "sleeves": "sleeve", "front": "front"}
-_PIECES |= {"fronts": "front", "back": "back", "backs": "back"}
+_PIECES |= {"trousers": "trousers", "trouser": "trousers", "fronts": "front", "back": "back", "backs": "back"}
+_GARMENTS = frozenset(("bodice", "skirt", "sleeve", "trousers"))
 _SIDES = ("left", "right")
 _FILLERS = frozenset(
     (
@@ -343,7 +348,7 @@ def _place(
 
 
 def _means(place: Place, concepts: frozenset[str], pieces: frozenset[str]) -> bool:
-    garments = pieces & {"bodice", "skirt", "sleeve"}
+    garments = pieces & _GARMENTS
     return concepts in place.said or any(concepts | {garment} in place.said for garment in garments)
 
 
@@ -351,7 +356,7 @@ def _selected(
     place: Place, concepts: frozenset[str], pieces: frozenset[str], kinds: Sequence[str]
 ) -> tuple[PieceKind, ...]:
     """The pieces of a place that were named, or that it usually means, as far as the block has them."""
-    garments = pieces & {"bodice", "skirt", "sleeve"}
+    garments = pieces & _GARMENTS
     sides = (pieces & {"front", "back"}) | {side for side in ("front", "back") if f"centre {side}" in concepts}
 
     def meant(kind: str) -> bool:
