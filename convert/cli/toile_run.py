@@ -10,14 +10,14 @@ from calibration.ground.errors import Note, WordsError
 from convert.cli.options import Voice
 from convert.paper.cautions import TOILE_FIRST
 from convert.paper.report.fitting_page import effect_sentence, history_lines, state_title
+from convert.pipeline.fitted import write_history
 from convert.pipeline.history import (
     History,
-    add_fitting,
     history_record,
     read_history,
-    redo_fitting,
-    undo_fitting,
-    write_history,
+    with_one_more,
+    with_undone_again,
+    without_last,
 )
 
 
@@ -46,13 +46,14 @@ def run_toile(
         raise WordsError("A note belongs to a fitting.", 'Add what was changed: --change "side seam: in 1 cm".')
     voice = Voice(quiet=quiet)
     voice.progress("carrying the fitting into the block")
+    today = datetime.date.today()
     if changes:
-        day = datetime.date.today() if date is None else date.date()
-        history = add_fitting(folder, changes, date=day, note=note, overwrite=overwrite)
+        history = with_one_more(folder, changes, date=today if date is None else date.date(), note=note)
     elif undo or redo:
-        history = (undo_fitting if undo else redo_fitting)(folder, overwrite=overwrite)
+        history = (without_last if undo else with_undone_again)(folder)
     else:
-        history = write_history(read_history(folder), overwrite=overwrite)
+        history = read_history(folder)
+    history = write_history(history, date=today, overwrite=overwrite)
     click.echo(json.dumps(history_record(history), ensure_ascii=False) if as_json else history_text(history))
     voice.notes(history.notes)
     voice.done(last_line(history))

@@ -124,7 +124,7 @@ export const words = {
     snap: "Snap to the paper’s edge in the picture", undo: "Undo", redo: "Redo", remove: "Remove", smooth: "Make it a smooth curve", sharp: "Make it a corner", straight: "Straight to the next point", curve: "Curve to the next point", as_read: "Back to what was read",
     told: {
       title: "What you changed here", back: "Take it back", again: "Bring my changes back", outline_part: "Stretch {n} of the edge", edge: "This edge is the {edge}",
-      one: { outline: "The edge of the paper", corners: "The corners", notches: "The notches", add_notches: "Notches that you added", holes: "The holes", add_holes: "Holes that you added", darts: "The darts", add_darts: "Darts that you added", remove: "Marks that you took out", grain: "The grain line", centre_line: "The centre line", fold: "The fold" },
+      one: { outline: "The edge of the paper", corners: "The corners", notches: "The notches", add_notches: "Notches that you added", holes: "The holes", add_holes: "Holes that you added", hole_meanings: "What the holes mean", darts: "The darts", add_darts: "Darts that you added", remove: "Marks that you took out", grain: "The grain line", centre_line: "The centre line", fold: "The fold" },
     },
     nudge: { up: "Up", down: "Down", left: "Left", right: "Right" }, nudge_label: "Move a little",
     which_edge: "What is this edge?", follows: "If this is the {name}, other edges change with it:", follows_one: "the {was} becomes the {now}", follow_yes: "Yes, name them so", follow_no: "No, leave all as it is", no_name: "Let the program name it", fold_yes: "It lies on the fold", fold_none: "No edge lies on a fold", fold_guess: "Let the program decide",

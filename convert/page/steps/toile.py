@@ -19,7 +19,8 @@ from convert.page.desk.printed import how_printed
 from convert.page.desk.state import notes_of
 from convert.paper.output import write_files
 from convert.paper.steps.pictures import move_picture
-from convert.pipeline.history import add_corrections, redo_fitting, toile_choices, undo_fitting
+from convert.pipeline.fitted import write_history
+from convert.pipeline.history import toile_choices, with_one_more, with_undone_again, without_last
 
 router = APIRouter(prefix="/api/jobs/{job}/toile", tags=["toile"])
 
@@ -94,7 +95,8 @@ def correct(desk: TheDesk, folder: TheFolder, wanted: Fitted, seen: Seen = None)
         block = desk.made(folder).block
         corrections = [_correction(one, [piece.kind for piece in block.pieces]) for one in wanted.changes]
         _as_made(desk, folder)
-        add_corrections(folder.path, corrections, date=datetime.date.today(), note=wanted.note)
+        today = datetime.date.today()
+        write_history(with_one_more(folder.path, corrections, date=today, note=wanted.note), date=today)
         return {**_toile(desk, folder), "revision": desk.changed(folder)}
 
 
@@ -112,7 +114,7 @@ def undo(desk: TheDesk, folder: TheFolder, seen: Seen = None) -> dict[str, Any]:
     """Take the last fitting back; it is kept, marked as undone."""
     with folder.changing(seen):
         _as_made(desk, folder)
-        undo_fitting(folder.path)
+        write_history(without_last(folder.path), date=datetime.date.today())
         return {**_toile(desk, folder), "revision": desk.changed(folder)}
 
 
@@ -121,7 +123,7 @@ def redo(desk: TheDesk, folder: TheFolder, seen: Seen = None) -> dict[str, Any]:
     """Let the fitting that was taken back hold again."""
     with folder.changing(seen):
         _as_made(desk, folder)
-        redo_fitting(folder.path)
+        write_history(with_undone_again(folder.path), date=datetime.date.today())
         return {**_toile(desk, folder), "revision": desk.changed(folder)}
 
 
