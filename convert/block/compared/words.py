@@ -7,7 +7,8 @@ from convert.body.wording import format_body_mm, format_range_mm
 
 CAP_PUBLISHED_MM = (19.05, 38.1)
 _HALF_STEP_MM = 2.5  # half of the half centimetre that a reader sees
-ROUND = ("bust", "waist", "hip", "neck", "upper arm", "wrist", "skirt waist", "thigh", "knee", "ankle")
+ROUND = ("bust", "waist", "hip", "neck", "upper arm", "wrist", "skirt waist", "trousers waist", "trousers hip")
+ROUND += ("thigh", "knee", "ankle")
 _WIDE = ("across back", "across chest", "bust point distance")
 _PLACES = {
     "bust point distance": "between the bust points",
@@ -88,7 +89,7 @@ def sentence(
 
 def _how_much(name: str, difference: float, unit: LengthUnit) -> str:
     amount, more = format_body_mm(abs(difference), unit), difference > 0
-    if name in ROUND or name.startswith("trousers"):
+    if name in ROUND:
         return f"{amount} {'bigger' if more else 'smaller'} {place(name)}"
     if name in _WIDE:
         return f"{amount} {'wider' if more else 'narrower'} {place(name)}"

@@ -241,7 +241,7 @@ _TROUSERS: tuple[tuple[str, float, float, float], ...] = (
     ("crotch depth", -90, 120, 1.0),
     ("tilt", -60, 90, 2.0),
     ("fork", -60, 90, 1.5),
-    ("fork height", -25, 25, 2.0),
+    ("fork height", -25, 25, 8.0),
     ("trousers hip side", -110, 170, 1.0),
     ("trousers waist side", -130, 170, 1.0),
     ("trousers side height", -25, 35, 2.0),
