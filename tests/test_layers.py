@@ -51,6 +51,7 @@ ROOMS = [
     "convert.block.measured",
     "convert.block.compared",
     "convert.block.drafts",
+    "convert.block.trued",
     "convert.block.solved",
     "convert.block.toile",
     "convert.block.record",

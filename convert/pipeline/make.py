@@ -6,6 +6,7 @@ from calibration.ground.errors import Note
 from convert.block.block import Block
 from convert.block.solved.least_moves import Solved
 from convert.block.solved.solve import suggest_near
+from convert.body.fill import fill_missing
 from convert.body.read_card import require_measured
 from convert.body.slips import question_notes
 from convert.job.job import Job
@@ -80,7 +81,7 @@ def fitted_near(job: Job, pieces: tuple[Piece, ...], near: Solved | None = None)
     require_measured(job.maker)
     block, solved = suggest_near(
         pieces,
-        card=job.maker,
+        card=fill_missing(job.maker, like=drafted_of(job, pieces).body or None),
         drafted_for=job.pattern.drafted_for() or None,
         ease={**NO_EASE, **job.ease.mm},
         choices=job.choices,

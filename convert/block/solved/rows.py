@@ -1,12 +1,11 @@
 """Everything that a block shall meet: levels, paired seams, and levels that stay as the pattern has them."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
 from calibration.ground.errors import Note
-from convert.block.compared.targets import CAP_EASE_MM, PRIORITY, Wanted
+from convert.block.compared.targets import CAP_EASE_MM, HELD, PRIORITY, Row, Wanted
 from convert.block.shape.shape import Shape
 from convert.block.shape.trousers import SHARES
 from convert.block.solved.problem import Problem
@@ -14,19 +13,9 @@ from convert.body.card import Card
 from convert.body.definitions import body_name
 from convert.body.wording import format_paper_mm
 
-HELD = 0.02  # weight of a level that nobody told: it stays as the pattern has it
 _PAIR_LIMIT_MM = 10.0  # a larger difference of paired seams is not trued away: something was read wrong
 STRETCHED_MM = 10.0  # a back inseam up to this much shorter is stretched on to the front: common practice
 _EASED_SHOULDER_MM = (1.6, 13.0)  # a back shoulder this much longer is eased in: 1/16 in is accuracy, 1/2 in the most
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
-    """What one measurement or pair of the block shall be (mm), and the weight of a mm that it misses."""
-
-    name: str
-    mm: float
-    weight: float
 
 
 def rows_of(
