@@ -15,7 +15,7 @@ from typing import Literal
 from calibration.ground.errors import InputError
 
 Kind = Literal["girth", "length", "breadth", "height", "wish"]
-Part = Literal["bodice", "sleeve", "skirt", "dress"]
+Part = Literal["bodice", "sleeve", "skirt", "dress", "trousers"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,6 +102,22 @@ def measurement_name(text: str) -> str:
         raise InputError(f"unknown measurement “{text}”.", f"Measurements that are known: {', '.join(definitions())}.")
     name = _names()[near]
     raise InputError(f"unknown measurement “{text}”: did you mean {name}?", f"Write {name} in its place.")
+
+
+_OF_GARMENTS: Mapping[str, str] = MappingProxyType(
+    {"skirt waist": "waist", "trousers waist": "waist", "trousers hip": "hip"}
+)
+
+
+def body_name(level: str) -> str:
+    """The body measurement that a garment's level is cut to.
+
+    Examples
+    --------
+    >>> body_name("trousers waist"), body_name("hip")
+    ('waist', 'hip')
+    """
+    return _OF_GARMENTS.get(level, level)
 
 
 def needed_for(parts: Iterable[str]) -> tuple[str, ...]:

@@ -18,7 +18,7 @@ from convert.body.wording import format_body_mm, listed
 
 _Z95 = 1.96
 # What a block depends on most; asked for first.
-_FIRST = ("bust", "high bust", "waist", "hip", "back waist length", "upper arm")
+_FIRST = ("bust", "high bust", "waist", "hip", "body rise", "outside leg", "back waist length", "upper arm")
 # A wish is not estimated: the skirt stays as long as the pattern has it.
 _NOT_ESTIMATED = ("skirt length",)
 _CHART_LEVELS = ("bust", "waist", "hip", "back waist length")
@@ -147,7 +147,17 @@ def _moved(start: Mapping[str, float], told: Mapping[str, float]) -> tuple[dict[
     mm = np.exp(logs)
     spread = _Z95 * np.sqrt(np.clip(np.diag(covariance), 0.0, None)) * mm
     body = dict(zip(model.names, map(float, mm), strict=True)) | dict(told)
-    return body, dict(zip(model.names, map(float, spread), strict=True))
+    return body | _leg(body, told), dict(zip(model.names, map(float, spread), strict=True))
+
+
+def _leg(body: Mapping[str, float], told: Mapping[str, float]) -> dict[str, float]:
+    """Rise, outside and inside leg made to agree, what was told standing: two of them make the third."""
+    rise, outside, inside = body["body rise"], body["outside leg"], body["inside leg"]
+    if "inside leg" not in told:
+        return {"inside leg": outside - rise}
+    if "outside leg" not in told:
+        return {"outside leg": inside + rise}
+    return {} if "body rise" in told else {"body rise": outside - inside}
 
 
 def _why(name: str, told: Mapping[str, float], like: Mapping[str, float], sizes: Chart) -> str:

@@ -2,7 +2,8 @@
 
 Source: ANSUR II, US Army 2010-2012, women, n = 1986 (NATICK/TR-15/007, approved for public release). Caveats: soldiers;
 the waist is taken at the navel, lower and larger than a dressmaker's, and the back waist length goes down to it; the
-upper arm is flexed. Logarithms, because girths are skewed and their spread grows with their size.
+upper arm is flexed; the inside leg is the crotch's height,
+to the flesh, less an inch. Logarithms, because girths are skewed and their spread grows with their size.
 """
 
 import csv
@@ -31,9 +32,14 @@ SURVEY_COLUMNS: Mapping[str, str] = MappingProxyType(
         "arm length": "sleeveoutseam",
         "upper arm": "bicepscircumferenceflexed",
         "wrist": "wristcircumference",
+        "inside leg": "crotchheight",
+        "thigh": "thighcircumference",
         "height": "stature",
     }
 )
+
+_CROTCH_TO_TAPE_MM = 25.0
+"""What a tape held at the crotch reads less than the survey's blade pressed up to it: an inch, common practice."""
 
 WAIST_TO_HIP_MM = 203.2
 """8 in, where nobody tells: charts take the hip 7 to 9 in below the waist."""
@@ -135,19 +141,56 @@ _OWN_RULES = (
         spread=0.10,
         source="common practice: 7 to 9 in; The New Dressmaker, 1921, takes 7 in",
     ),
+    _OwnRule(
+        name="body rise",
+        mm=264.0,
+        drivers=(("height", 1664.0, 0.7), ("hip", 965.0, 0.3)),
+        spread=0.06,
+        source="common practice: the survey's rise ends at the navel and is taken standing, so only its slopes tell",
+    ),
+    _OwnRule(
+        name="outside leg",
+        mm=1030.0,
+        drivers=(("height", 1664.0, 0.35), ("inside leg", 778.0, 0.65)),
+        spread=0.02,
+        source="common practice; slopes of the survey's height of the navel",
+    ),
+    _OwnRule(
+        name="crotch length",
+        mm=690.0,
+        drivers=(("hip", 965.0, 0.6), ("height", 1664.0, 0.4)),
+        spread=0.06,
+        source="common practice: twice the body rise and a sixth of the hip",
+    ),
+    _OwnRule(
+        name="knee",
+        mm=368.0,
+        drivers=(("thigh", 570.0, 0.6),),
+        spread=0.06,
+        source="common practice: a little under two thirds of the thigh",
+    ),
+    _OwnRule(
+        name="ankle",
+        mm=234.0,
+        drivers=(("wrist", 155.0, 0.8),),
+        spread=0.06,
+        source="common practice: about one and a half times the wrist",
+    ),
 )
 OWN_RULES: Mapping[str, str] = MappingProxyType({rule.name: rule.source for rule in _OWN_RULES})
 
 
 def read_survey(path: Path | str) -> Array:
-    """The survey's women (N, 11), mm, columns in the order of ``SURVEY_COLUMNS``."""
+    """The survey's women (N, 13), mm, columns in the order of ``SURVEY_COLUMNS``."""
     with Path(path).open(newline="", encoding="utf-8") as stream:
         rows = list(csv.DictReader(stream))
-    return np.array([[float(row[column]) for column in SURVEY_COLUMNS.values()] for row in rows])
+    women = np.array([[float(row[column]) for column in SURVEY_COLUMNS.values()] for row in rows])
+    women[:, tuple(SURVEY_COLUMNS).index("inside leg")] -= _CROTCH_TO_TAPE_MM
+    return women
 
 
 def survey_statistics(women_mm: Array) -> Statistics:
-    """Statistics of women (N, 11) as :func:`read_survey` gives them."""
+    """Statistics of women (N, 13) as :func:`read_survey` gives them."""
     logs = np.log(np.asarray(women_mm, float))
     return Statistics(
         names=tuple(SURVEY_COLUMNS),

@@ -37,6 +37,14 @@ _ALIASES: Mapping[str, EdgeName] = {
     "back underarm seam": "underarm seam back",
     "waistline": "waist",
     "cuff": "wrist",
+    "crotch": "crotch seam",
+    "crotch curve": "crotch seam",
+    "seat seam": "crotch seam",
+    "rise": "crotch seam",
+    "outseam": "side seam",
+    "inside leg": "inseam",
+    "inside leg seam": "inseam",
+    "inner seam": "inseam",
 }
 _UNDERARM: tuple[EdgeName, EdgeName] = ("underarm seam front", "underarm seam back")
 

@@ -41,6 +41,7 @@ _EASE_ON: Mapping[str, tuple[str, ...]] = {
     "sleeve": ("upper arm",),
     "skirt": ("waist", "hip"),
     "dress": ("bust", "waist", "hip"),
+    "trousers": ("trousers waist", "hip", "trousers hip", "body rise", "knee"),
 }
 _MEASURED_ON: Mapping[str, tuple[str, ...]] = {
     "bodice": ("bust", "waist", "across back", "across chest", "back waist length", "front waist length", "neck")
@@ -108,9 +109,10 @@ def allowance_words(outward_mm: Outward | None, unit: LengthUnit = "cm") -> str:
 
 def ease_words(block: Block, piece: Piece) -> tuple[str, ...]:
     """The block's ease at the levels that run through a piece, in one line."""
-    wanted = _EASE_ON.get(piece.kind.split()[0], ())
+    garment = piece.kind.split()[0]
+    wanted = _EASE_ON.get(garment, ())
     parts = [
-        f"{level.name} {format_paper_mm(level.ease_mm, block.maker.unit)}"
+        f"{level.name.removeprefix(f'{garment} ')} {format_paper_mm(level.ease_mm, block.maker.unit)}"
         for level in block.levels
         if level.name in wanted
     ]

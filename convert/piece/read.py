@@ -358,15 +358,16 @@ def _doubts(named: NamedPiece, stitching: dict[EdgeName, Stitching], told: Told)
 
 
 def _origin(piece: Piece) -> Points:
-    """The lower inner corner, a skirt's upper one, a sleeve's underarm level below the middle of the cap."""
+    """The lower inner corner, a skirt's or trousers' upper one, a sleeve's underarm level below the cap's middle."""
     kind = KINDS[piece.kind]
     if kind.garment == "sleeve":
         cap = piece.edge("cap").points
         top = cap[np.argmax(cap[:, 1])]
         return np.array([top[0], (cap[0, 1] + cap[-1, 1]) / 2])
-    inner = piece.edge(piece.centre or kind.shapes[0].anchor).points[[0, -1]]
+    on = "crotch seam" if kind.garment == "trousers" else piece.centre or kind.shapes[0].anchor
+    inner = piece.edge(on).points[[0, -1]]
     low, high = inner[np.argsort(inner[:, 1])]
-    return np.asarray(high if kind.garment == "skirt" else low)
+    return np.asarray(high if kind.garment in ("skirt", "trousers") else low)
 
 
 def moved(piece: Piece, by: Points) -> Piece:

@@ -13,18 +13,19 @@ from convert.block.compared.targets import Wanted, wanted_levels
 from convert.block.compared.words import ease_words, sentence
 from convert.block.measured.measure import measure
 from convert.block.shape.places import where
+from convert.block.shape.trousers import require_pair
 from convert.body.card import Card
-from convert.body.definitions import definitions
+from convert.body.definitions import body_name, definitions
 from convert.body.survey import WAIST_TO_HIP_MM
 from convert.piece.piece import Piece
 
 # How far apart two skilled measurements of one body may be (mm): large girth, segment length, breadth, small girth,
 # height. Source: ISO 20685 limits as quoted at https://digilib.universitaspertamina.ac.id/ebook/Anthropometry,%20Apparel
 # %20Sizing%20and%20Design/files/basic-html/page45.html; a wish is read to half a centimetre.
-_LARGE_GIRTHS = ("bust", "high bust", "under bust", "waist", "hip")
+_LARGE_GIRTHS = ("bust", "high bust", "under bust", "waist", "hip", "thigh")
 _TAPE_MM: Mapping[str, float] = {"girth": 4.0, "length": 5.0, "breadth": 4.0, "height": 4.0, "wish": 2.5}
 _LARGE_GIRTH_MM = 9.0
-_EASED = ("bust", "waist", "hip", "upper arm")
+_EASED = ("bust", "waist", "hip", "upper arm", "thigh")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,6 +106,7 @@ def compare(
     InputError
         If an edge is missing, or two measurements of the card cannot belong to one body.
     """
+    require_pair(pieces)
     size = dict(drafted_for or {})
     hip = size.get("waist to hip") or card.mm("waist to hip") or WAIST_TO_HIP_MM
     pattern = measure(pieces, waist_to_hip=hip)
@@ -152,11 +154,11 @@ def _compared(
     on_dress: bool,
     assumed: Collection[str],
 ) -> Compared:
-    level = "waist" if one.name == "skirt waist" else one.name
+    level = body_name(one.name)
     body, drafted = card.measurements.get(level), size.get(level)
     now = None if drafted is None else one.mm - drafted
-    keeps = wanted.ease.get(level, ease.get(level))
-    target = wanted.mm.get(level)
+    keeps = wanted.ease.get(one.name, wanted.ease.get(level, ease.get(level)))
+    target = wanted.mm.get(one.name, wanted.mm.get(level))
     difference = None if target is None else one.mm - target
     tape = body.uncertainty_mm if body is not None and body.uncertainty_mm else tape_mm(level)
     uncertainty = float(np.hypot(one.uncertainty_mm, tape if body is not None else 0.0))

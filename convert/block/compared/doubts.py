@@ -18,7 +18,7 @@ _ALIKE = 0.04
 _SLACK_MM = 5.0  # the half centimetre to which a body is read
 _UNEVEN_MM = 100.0  # ease that differs more between girths, the smaller below every published figure
 _WAISTS_APART_MM = 12.7  # 1/2 in: bodice and skirt waist of one pattern are sewn together
-_LEVELS = ("bust", "waist", "skirt waist", "hip", "upper arm")
+_LEVELS = ("bust", "waist", "skirt waist", "trousers waist", "hip", "trousers hip", "upper arm", "thigh")
 _GIRTHS = ("bust", "waist", "hip")
 _SIDES = ("side seam", "underarm seam front", "underarm seam back")
 
@@ -138,13 +138,19 @@ def _assumed_at_the_sides(pieces: Sequence[Piece]) -> float:
 def missing_pieces(pieces: Sequence[Piece]) -> tuple[Note, ...]:
     """Which piece is not there, and what could be compared with it: a girth needs front and back."""
     kinds = {str(piece.kind) for piece in pieces}
-    girths = {"bodice": "bust, waist and neck", "skirt": "waist and hip", "dress": "bust, waist and hip"}
+    girths = {
+        "bodice": "bust, waist and neck",
+        "skirt": "waist and hip",
+        "dress": "bust, waist and hip",
+        "trousers": "waist, hip, thigh, knee and crotch length",
+    }
     notes = []
     for what, which in girths.items():
         there = {part for part in ("front", "back") if f"{what} {part}" in kinds}
         if len(there) == 1:
             other = "back" if "front" in there else "front"
             text = f"There is no {what} {other}, so {which} can't be compared: they go all the way round."
+            text += " The other half is not made up." if what == "trousers" else ""
             notes.append(Note("piece-missing", text))
     return tuple(notes)
 
@@ -159,7 +165,7 @@ def assumed_allowances(levels: Sequence[Eased], pieces: Sequence[Piece], unit: L
             if edge.allowance.evidence == "assumed" and edge.name in _SIDES
         }
     )
-    girths = [level for level in levels if level.name in (*_GIRTHS, "upper arm", "skirt waist")]
+    girths = [level for level in levels if level.name in (*_GIRTHS, "upper arm", "skirt waist", "trousers waist")]
     if not sides or not girths:
         return ()
     most = max(girths, key=lambda level: level.pattern_uncertainty_mm)
@@ -172,4 +178,4 @@ def assumed_allowances(levels: Sequence[Eased], pieces: Sequence[Piece], unit: L
     return (Note("allowance-assumed", text),)
 
 
-_CAPITAL = {name: place(name).capitalize() for name in (*_GIRTHS, "upper arm", "skirt waist")}
+_CAPITAL = {name: place(name).capitalize() for name in (*_GIRTHS, "upper arm", "skirt waist", "trousers waist")}

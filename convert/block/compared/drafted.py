@@ -17,6 +17,7 @@ from convert.block.block import Measured
 from convert.body.card import LengthUnit
 from convert.body.charts import DEFAULT_CHART, FROM_MEMORY, Chart, body_at_bust, charts, nearest_row, row
 from convert.body.charts import chart as chart_named
+from convert.body.definitions import body_name
 from convert.body.wording import format_body_mm, listed
 from convert.piece.piece import Evidence
 
@@ -172,7 +173,7 @@ def _completed(
     measured: Sequence[Measured], told: Mapping[str, float], hints: Hints, sizes: Sequence[Chart], unit: LengthUnit
 ) -> Drafted:
     """What was told, and the girths that were not from the row nearest to it of the likeliest chart that has them."""
-    there = {"waist" if one.name == "skirt waist" else one.name for one in measured}
+    there = {body_name(one.name) for one in measured}
     missing = [name for name in ("bust", "waist", "hip") if name in there and name not in told]
     if not missing:
         return Drafted(body=told, evidence="told", sentence="")
@@ -213,8 +214,9 @@ def _by_body(rows: Sequence[DraftedRow]) -> list[DraftedRow]:
 
 def _guesses(measured: Sequence[Measured], hints: Hints, sizes: Sequence[Chart]) -> list[DraftedRow]:
     found = {one.name: one for one in measured}
-    if "skirt waist" in found:
-        found.setdefault("waist", found["skirt waist"])
+    for name in ("skirt waist", "trousers waist", "trousers hip"):
+        if name in found:
+            found.setdefault(body_name(name), found[name])
     scored: list[tuple[float, DraftedRow]] = []
     for chart in sizes:
         labels = [size for size in chart.sizes if hints.size is None or size == hints.size]

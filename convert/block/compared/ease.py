@@ -12,7 +12,7 @@ from types import MappingProxyType
 from calibration.ground.errors import InputError
 from calibration.ground.units import MM_PER_INCH
 from convert.body.card import LengthUnit
-from convert.body.definitions import closest, definitions, measurement_name
+from convert.body.definitions import body_name, closest, definitions, measurement_name
 from convert.body.wording import format_body_mm, format_range_mm, listed
 
 # mm, all the way round: our choice, because published figures lie on both sides of it (compare `published_ease`)
@@ -77,7 +77,11 @@ _PUBLISHED = tuple(
         ("bust", 3.0, 4.0, "altogether, on a dress pattern", "a university sewing guide", _GUIDE),
         ("waist", 0.75, 1.0, "on a dress", "a university costume text", _COSTUME),
         ("skirt waist", 0.5, 0.75, "on a skirt", "a university costume text", _COSTUME),
+        ("trousers waist", 0.5, 0.75, "on a skirt or trousers", "a university costume text", _COSTUME),
+        ("trousers waist", 0.75, 1.0, "on trousers", "the same text elsewhere", _COSTUME),
         ("hip", 2.0, 2.75, "on any garment", "a university costume text", _COSTUME),
+        ("trousers hip", 1.5, 2.0, "at the seat of trousers", "a university costume text", _COSTUME),
+        ("thigh", 1.0, None, "on trousers", "a university costume text", _COSTUME),
         ("upper arm", 2.0, None, "on a set-in sleeve", "a sewing magazine", _MAGAZINE),
     )
 )
@@ -152,7 +156,7 @@ def ease_sentence(level: str, ease_mm: float, *, unit: LengthUnit = "cm", what: 
     >>> ease_sentence("hip", 60.0)
     'The block has 6 cm of ease at the hip. Published: 5 to 7 cm on any garment (a university costume text).'
     """
-    amount, place = format_body_mm(abs(ease_mm), unit), level.removeprefix("skirt ")
+    amount, place = format_body_mm(abs(ease_mm), unit), body_name(level)
     if amount.startswith("0 "):
         return f"{what} has no ease at the {place}.{_beside(level, 0.0, unit)}"
     if ease_mm < 0:

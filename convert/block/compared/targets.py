@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from calibration.ground.errors import InputError, Note
 from convert.body.card import Card
 from convert.body.cup import DRAFTED_CUP_MM
+from convert.body.definitions import body_name
 from convert.body.wording import format_body_mm
 
 # least, usual and most ease of a level that the ease words do not name, mm
@@ -31,6 +32,14 @@ _BANDS: Mapping[str, tuple[float, float, float]] = {
     "wrist": (15.0, 40.0, 70.0),
     "arm length": (-10.0, 0.0, 20.0),
     "skirt length": (0.0, 0.0, 0.0),
+    "trousers waist": (10.0, 20.0, 40.0),
+    "trousers hip": (38.0, 50.0, 76.0),
+    "body rise": (5.0, 18.0, 35.0),
+    "outside leg": (-90.0, 10.0, 25.0),
+    "crotch length": (-20.0, 20.0, 70.0),
+    "thigh": (25.0, 60.0, 120.0),
+    "knee": (40.0, 75.0, 130.0),
+    "ankle": (60.0, 130.0, 190.0),
 }
 CAP_EASE_MM = (
     10.0,
@@ -47,6 +56,14 @@ PRIORITY: Mapping[str, float] = {
     "back waist length": 1.0,
     "upper arm": 1.0,
     "skirt waist": 1.0,
+    "trousers waist": 1.0,
+    "trousers hip": 1.0,
+    "body rise": 1.0,
+    "outside leg": 1.0,
+    "thigh": 0.5,
+    "knee": 0.5,
+    "ankle": 0.5,
+    "leg hem": 0.5,
     "cap ease": 0.7,
     "front waist length": 0.6,
     "shoulder length": 0.5,
@@ -59,6 +76,7 @@ PRIORITY: Mapping[str, float] = {
     "across chest": 0.3,
     "bust height": 0.2,
     "bust point distance": 0.2,
+    "crotch length": 0.2,
 }
 """What gives way last when not everything can be met: 1 last, 0.2 first."""
 HELD = 0.02  # weight of a level that nobody told: it stays as the pattern has it
@@ -99,13 +117,14 @@ def wanted_levels(
         If two measurements of the card cannot belong to one body.
     """
     _require_possible(card)
+    leg = _leg_note(card) if "outside leg" in pattern else None
     size = drafted_for or {}
-    mm, eases, notes = {}, {}, []
+    mm, eases, notes = {}, {}, [leg] if leg else []
     for name in _BANDS:
-        body = card.mm(name)
+        body = card.mm(body_name(name))
         if body is None or name not in pattern:
             continue
-        eases[name], note = _ease_of(name, pattern[name], size.get(name), ease, card)
+        eases[name], note = _ease_of(name, pattern[name], size.get(body_name(name)), ease, card)
         mm[name] = body + eases[name]
         notes += [note] if note else []
     alteration, note = _bust_alteration(card, size)
@@ -117,8 +136,8 @@ def _ease_of(
     name: str, pattern_mm: float, size_mm: float | None, ease: Mapping[str, float], card: Card
 ) -> tuple[float, Note | None]:
     least, usual, most = _BANDS[name]
-    if name in ease:
-        return float(ease[name]), None
+    if name in ease or body_name(name) in ease:
+        return float(ease.get(name, ease.get(body_name(name), 0.0))), None
     if name == "skirt length":
         return 0.0, None
     if size_mm is None:
@@ -155,6 +174,46 @@ def _bust_alteration(card: Card, size: Mapping[str, float]) -> tuple[float, Note
     return (bust - high - drafted) / 2, note
 
 
+_LEG_APART_MM = (25.0, 80.0)
+# said, refused: a tape is read to a centimetre at each end of three lengths, and an outside leg goes round the hip;
+# 8 cm is no slip of the tape; common practice
+
+
+def _leg_note(card: Card) -> Note | None:
+    """Rise and inside leg against the outside leg, where all three were told.
+
+    Raises
+    ------
+    InputError
+        If they cannot be one leg's.
+    """
+    rows = [card.measurements.get(name) for name in ("body rise", "inside leg", "outside leg")]
+    told = [row.mm for row in rows if row is not None and row.source == "told"]
+    if len(told) < 3:
+        return None
+    rise, inside, outside = told
+    apart = rise + inside - outside
+    said, refused = _LEG_APART_MM
+    if abs(apart) <= said:
+        return None
+    lengths = [format_body_mm(mm, card.unit) for mm in (rise, inside, outside)]
+    words = (
+        f"The card says body rise {lengths[0]}, inside leg {lengths[1]} and outside leg {lengths[2]}: rise and inside "
+        f"leg together are {format_body_mm(abs(apart), card.unit)} {'more' if apart > 0 else 'less'} than the outside "
+        "leg"
+    )
+    if abs(apart) > refused:
+        raise InputError(
+            f"{words}, and no leg is like that.",
+            "Measure the body rise again, sitting on a hard chair, and the leg on both sides down to the floor.",
+        )
+    return Note(
+        "leg-differs",
+        f"{words}. The block follows body rise and outside leg. Measure the inside leg again, and the rise on a hard "
+        "chair.",
+    )
+
+
 def _require_possible(card: Card) -> None:
     """Refuse a card on which two measurements contradict each other so that no paper could follow both."""
     for smaller, larger, slack in (
@@ -164,6 +223,9 @@ def _require_possible(card: Card) -> None:
         ("waist", "bust", -300.0),  # 7 standard deviations of the survey's chest less waist
         ("waist", "hip", -250.0),
         ("waist to hip", "skirt length", 20.0),
+        ("body rise", "outside leg", 300.0),
+        ("knee", "thigh", 20.0),
+        ("ankle", "knee", 20.0),
     ):
         a, b = card.mm(smaller), card.mm(larger)
         if a is not None and b is not None and a > b - slack:

@@ -2,11 +2,13 @@
 
 from convert.block.compared.ease import ease_sentence
 from convert.body.card import BodyMeasurement, LengthUnit
+from convert.body.definitions import body_name
 from convert.body.wording import format_body_mm, format_range_mm
 
 CAP_PUBLISHED_MM = (19.05, 38.1)
 _HALF_STEP_MM = 2.5  # half of the half centimetre that a reader sees
-ROUND = ("bust", "waist", "hip", "neck", "upper arm", "wrist", "skirt waist")
+_LOWER = ("skirt waist", "trousers waist", "trousers hip", "thigh", "knee", "ankle")
+ROUND = ("bust", "waist", "hip", "neck", "upper arm", "wrist", *_LOWER)
 _WIDE = ("across back", "across chest", "bust point distance")
 _PLACES = {
     "bust point distance": "between the bust points",
@@ -14,6 +16,12 @@ _PLACES = {
     "armhole depth": "in the depth of the armhole",
     "shoulder length": "along the shoulder",
     "skirt waist": "round the waist of the skirt",
+    "trousers waist": "round the waist of the trousers",
+    "trousers hip": "round the hip of the trousers",
+    "body rise": "from waist to fork",
+    "outside leg": "down the side of the leg",
+    "inside leg": "down the inside of the leg",
+    "crotch length": "along the crotch seam",
     "across back": "across the back",
     "across chest": "across the chest",
     "arm length": "down the arm",
@@ -51,10 +59,14 @@ def sentence(
         return f"The sleeve is {format_body_mm(pattern_mm, unit)} long. It is a short one, so your arm is not compared."
     if name == "sleeve hem":
         return f"The lower edge of the sleeve measures {format_body_mm(pattern_mm, unit)}."
+    if name == "inside leg":
+        return f"The inseam measures {format_body_mm(pattern_mm, unit)}. It follows from body rise and outside leg."
+    if name == "leg hem":
+        return f"The hem of one leg measures {format_body_mm(pattern_mm, unit)}."
     if name == "armhole":
         return f"One armhole measures {format_body_mm(pattern_mm, unit)}."
     if difference is None:
-        title = "waist" if name == "skirt waist" else name
+        title = body_name(name)
         return (
             f"The pattern measures {format_body_mm(pattern_mm, unit)} {place(name)}. Your {title} is not on the card."
         )

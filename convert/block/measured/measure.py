@@ -19,7 +19,8 @@ arm length            from the top of the cap to the wrist; a sleeve shorter tha
 cap ease              cap less both armholes
 ====================  ==========================================================================================
 
-A dress in one piece is measured likewise, at its own waist level (:mod:`convert.block.dress`).
+A dress in one piece is measured likewise, at its own waist level (:mod:`convert.block.shape.dress`); trousers by
+levels of their own (:mod:`convert.block.shape.trousers`).
 
 Source of the definitions: common practice for bust; ISO 8559-1 names and levels elsewhere; the distance of a
 dart's apex from the bust point is common practice.
@@ -31,7 +32,7 @@ import numpy as np
 
 from convert.block.block import Measured
 from convert.block.measured.allowance_doubt import allowance_doubts
-from convert.block.shape import dress
+from convert.block.shape import dress, trousers
 from convert.block.shape.landmarks import (
     SHORT_OF_BUST_POINT,
     across,
@@ -89,6 +90,7 @@ def measure_shapes(shapes: Shapes, *, waist_to_hip: float | None = None) -> dict
         out["hip"] = 2.0 * sum(width_below_waist(shapes[kind], waist_to_hip) for kind in ("skirt front", "skirt back"))
     elif waist_to_hip and dress.FRONT in shapes and dress.BACK in shapes:
         out["hip"] = dress.hip(shapes, waist_to_hip)
+    out |= trousers.measure_trousers(shapes, waist_to_hip)
     return {name: mm for name, mm in out.items() if np.isfinite(mm)}
 
 
@@ -99,6 +101,8 @@ def _there(shapes: Shapes) -> dict[str, tuple[tuple[str, ...], Taker]]:
 
 def _needed(name: str, shapes: Shapes) -> tuple[str, ...]:
     """The pieces that a measurement was taken on."""
+    if name in _ON_TROUSERS or (name == "hip" and trousers.hip_name(shapes) == "hip" and trousers.FRONT in shapes):
+        return trousers.needed(name)
     if name == "hip":
         what = "skirt" if "skirt front" in shapes else "dress"
         return (f"{what} front", f"{what} back")
@@ -178,7 +182,8 @@ TAKERS: dict[str, tuple[tuple[str, ...], Taker]] = {
 
 # How often an independent end of a line enters a measurement, as (pieces it needs, ends on each, times counted).
 AIM_MM = 5.0  # a dart stops 20 to 30 mm short of the bust point (common practice), and aims about so well
-_GIRTHS = ("bust", "waist", "neck", "hip", "skirt waist")
+_GIRTHS = ("bust", "waist", "neck", "hip", "skirt waist", *trousers.GIRTHS)
+_ON_TROUSERS = (*trousers.GIRTHS, *trousers.ON_ONE_LEG, *trousers.ON_FRONT, "crotch length")
 
 
 def _uncertainty(name: str, mm: float, shapes: Shapes) -> float:
@@ -191,7 +196,9 @@ def _uncertainty(name: str, mm: float, shapes: Shapes) -> float:
     variance = 0.0
     for kind in kinds:
         shape = shapes[kind]
-        edge = {"waist": "waist", "skirt waist": "waist", "neck": "neckline", "shoulder length": "shoulder"}.get(name)
+        edge = {"neck": "neckline", "shoulder length": "shoulder"}.get(
+            name, "waist" if name.endswith("waist") else None
+        )
         ends = 2.0 + 2.0 * (len(shape.darts_on(edge)) if edge else 0)
         if name in ("bust point distance", "bust height"):
             ends += 2.0 * (SHORT_OF_BUST_POINT / 5.0) ** 2  # an axis carried on beyond its apex is no better than that

@@ -18,6 +18,7 @@ from convert.block.shape.landmarks import (
     wrist_name,
 )
 from convert.block.shape.shape import Shape, shape_of
+from convert.block.shape.trousers import across_leg, knee_level, rise, thigh_level
 from convert.piece.piece import Piece
 
 Taker = Callable[[Shape], float]
@@ -45,6 +46,13 @@ _BODICE: Mapping[str, Taker] = {
     "side seam": _net("side seam"),
 }
 _SKIRT: Mapping[str, Taker] = {"waist": _net("waist"), "side seam": _net("side seam"), "hem": _net("hem")}
+_LEG: Mapping[str, Taker] = {
+    **_SKIRT,
+    "crotch seam": _net("crotch seam"),
+    "inseam": _net("inseam"),
+    "thigh": lambda shape: across_leg(shape, thigh_level(shape)),
+    "knee": lambda shape: across_leg(shape, knee_level(shape)),
+}
 _DRESS: Mapping[str, Taker] = {
     "bust": lambda shape: across(shape, underarm(shape)),
     "waist": lambda shape: width_at(shape, waist_level(shape)),
@@ -78,6 +86,8 @@ _TAKERS: Mapping[str, Mapping[str, Taker]] = {
     "dress back": {**_DRESS, "across back": lambda shape: armhole_width(shape, across_level(shape))},
     "skirt front": {**_SKIRT, "skirt length": _net("centre front")},
     "skirt back": {**_SKIRT, "skirt length": _net("centre back")},
+    "trousers front": {**_LEG, "body rise": rise},
+    "trousers back": _LEG,
 }
 
 

@@ -30,7 +30,12 @@ def side_neck(shape: Shape) -> Points:
 
 def across(shape: Shape, level: Points) -> float:
     """Distance of the point ``level`` from the centre line, less what the darts take at its height."""
-    out, height = float(abs(level[0])), float(level[1])
+    return float(abs(level[0])) - dart_gap(shape, float(level[1]))
+
+
+def dart_gap(shape: Shape, height: float) -> float:
+    """What the darts that are open at a height take there."""
+    taken = 0.0
     for apex, legs in zip(shape.apexes, shape.legs, strict=True):
         if legs[0] < 0:
             continue
@@ -41,8 +46,8 @@ def across(shape: Shape, level: Points) -> float:
         share = (height - apex[1]) / rise
         if ((share > 0) & (share <= 1)).all():
             at = apex[0] + (ends[:, 0] - apex[0]) * share
-            out -= float(abs(at[1] - at[0]))
-    return out
+            taken += float(abs(at[1] - at[0]))
+    return taken
 
 
 def armhole_point(shape: Shape, height: float) -> Points:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from calibration.ground.points import Points, as_points
+from convert.block.shape import trousers
 from convert.block.shape.dress import level_line, waist_level
 from convert.block.shape.landmarks import (
     across_level,
@@ -40,7 +41,7 @@ _WORDS: Mapping[str, str] = {
     "bust": "level with the underarm, front and back, darts closed",
     "waist": "along the waist seam of front and back, darts closed",
     "skirt waist": "along the waist seam of the skirt, darts closed",
-    "hip": "straight across the skirt at hip level, front and back",
+    "hip": "straight across at hip level, front and back",
     "neck": "along the neckline of front and back",
     "back waist length": "along the centre back, neck to waist",
     "front waist length": "on the front, from the side of the neck straight down to the waist",
@@ -58,6 +59,16 @@ _WORDS: Mapping[str, str] = {
     "sleeve hem": "along the lower edge of the sleeve",
     "cap ease": "along the cap of the sleeve, beside the armholes",
     "skirt length": "down the centre front of the skirt",
+    "trousers waist": "along the waist seam of the trousers, darts closed",
+    "trousers hip": "straight across at hip level, front and back",
+    "body rise": "on the front, from the waist at the side seam straight down to the fork",
+    "outside leg": "along the side seam of the front",
+    "inside leg": "along the inseam of the front",
+    "crotch length": "along the crotch seams of front and back",
+    "thigh": "straight across front and back, an inch below the fork",
+    "knee": "straight across front and back at the knee",
+    "ankle": "along the hem of front and back",
+    "leg hem": "along the hem of front and back",
 }
 
 
@@ -96,7 +107,7 @@ def _line(shape: Shape, name: str, waist_to_hip: float | None) -> Points | None:
     kind = shape.piece.kind
     if kind.startswith("dress"):
         return _on_dress(shape, name, waist_to_hip)
-    if name == "hip":
+    if name in ("hip", "trousers hip"):
         return None if waist_to_hip is None else _hip(shape, waist_to_hip)
     edge = _EDGES.get(name, {}).get(kind.split()[0] if name in _ON_ALL else kind)
     if edge is not None:
@@ -135,10 +146,21 @@ def _along(shape: Shape, edge: str) -> Points:
 
 
 def _hip(shape: Shape, down: float) -> Points | None:
+    if shape.piece.kind in _LEGS:
+        return _across_leg(shape, trousers.hip_level(shape, {shape.piece.kind: shape}, down))
     if not shape.piece.kind.startswith("skirt"):
         return None
     height = waist_top(shape) - down
     return np.array([[0.0, height], [side_at(shape, height), height]])
+
+
+def _across_leg(shape: Shape, height: float) -> Points:
+    return np.array([[trousers.inner_at(shape, height), height], [trousers.outer_at(shape, height), height]])
+
+
+def _rise_line(shape: Shape) -> Points:
+    x, top = trousers.side_top(shape)
+    return _down(float(x), float(top), float(trousers.fork(shape)[1]))
 
 
 def _level(point: Points) -> Points:
@@ -171,10 +193,17 @@ def _sleeve_middle(shape: Shape) -> Points:
     return _down(0.0, cap_height(shape), wrist_middle(shape))
 
 
-_ON_ALL = ("waist", "neck", "armhole", "skirt waist")
+_LEGS = (trousers.FRONT, trousers.BACK)
+_ON_ALL = ("waist", "neck", "armhole", "skirt waist", "trousers waist", "crotch length", "ankle", "leg hem")
 _EDGES: Mapping[str, Mapping[str, str]] = {
     "waist": {"bodice": "waist"},
     "skirt waist": {"skirt": "waist"},
+    "trousers waist": {"trousers": "waist"},
+    "outside leg": {"trousers front": "side seam"},
+    "inside leg": {"trousers front": "inseam"},
+    "crotch length": {"trousers": "crotch seam"},
+    "ankle": {"trousers": "hem"},
+    "leg hem": {"trousers": "hem"},
     "neck": {"bodice": "neckline"},
     "armhole": {"bodice": "armhole"},
     "back waist length": {"bodice back": "centre back"},
@@ -192,6 +221,9 @@ _LINES: Mapping[str, Mapping[str, Liner]] = {
     "armhole depth": {"bodice back": _armhole_depth},
     "bust point distance": {"bodice front": lambda shape: _level(bust_point(shape))},
     "bust height": {"bodice front": lambda shape: np.array([side_neck(shape), bust_point(shape)])},
+    "body rise": {trousers.FRONT: lambda leg: _rise_line(leg)},
+    "thigh": dict.fromkeys(_LEGS, lambda leg: _across_leg(leg, trousers.thigh_level(leg))),
+    "knee": dict.fromkeys(_LEGS, lambda leg: _across_leg(leg, trousers.knee_level(leg))),
     "upper arm": {"sleeve": _cap_ends},
     "arm length": {"sleeve": _sleeve_middle},
     "sleeve length": {"sleeve": _sleeve_middle},

@@ -5,6 +5,7 @@ The frame of a shape, in mm, does not depend on how the paper lay or which way r
 - bodice and dress: the centre line is u = 0, the side seam lies at u > 0, v runs up, v = 0 where the centre line
   meets the waist (dress: the hem);
 - skirt: likewise, v = 0 where the centre line meets the waist, the hem lies at v < 0;
+- trousers: v runs up along the grain, (0, 0) is where the crotch seam meets the waist, the side seam lies at u > 0;
 - sleeve: u = 0 midway between the two ends of the cap, u > 0 towards the front, v = 0 at the underarm (bicep) line,
   the cap lies at v > 0.
 """
@@ -86,8 +87,8 @@ class Shape:
 
     @property
     def centre(self) -> str:
-        """Name of the centre edge."""
-        return next(name for name in self.names if name.startswith("centre"))
+        """Name of the centre edge; on trousers the crotch seam, which lies where the others have it."""
+        return next(name for name in self.names if name.startswith("centre") or name == "crotch seam")
 
     def has(self, name: str) -> bool:
         """Whether there is an edge of that name."""
@@ -239,6 +240,7 @@ _NEEDED: dict[str, tuple[str, ...]] = {
     "bodice": ("centre", "neckline", "shoulder", "armhole", "side seam", "waist"),
     "dress": ("centre", "neckline", "shoulder", "armhole", "side seam", "hem"),
     "skirt": ("centre", "waist", "side seam", "hem"),
+    "trousers": ("waist", "side seam", "hem", "inseam", "crotch seam"),
     "sleeve": ("cap", "underarm seam front", "underarm seam back"),
 }
 
@@ -272,6 +274,8 @@ def frame_of(piece: Piece) -> Frame:
         up = left(out)
         origin = (cap[0] + cap[-1]) / 2
         return Frame(origin=origin, out=out, up=up if (cap.mean(0) - origin) @ up > 0 else -up)
+    if piece.kind.startswith("trousers"):
+        return _frame_of_leg(piece)
     centre = next(edge for edge in piece.edges if edge.name.startswith("centre")).points
     skirt = piece.kind.startswith("skirt")
     upper = piece.edge("waist" if skirt else "neckline").points
@@ -281,6 +285,18 @@ def frame_of(piece: Piece) -> Frame:
     if (piece.seam_line.mean(0) - low) @ out < 0:
         out = -out
     return Frame(origin=top if skirt else low, out=out, up=up)
+
+
+def _frame_of_leg(piece: Piece) -> Frame:
+    """Up along the grain, or as the piece was turned upright; from where the crotch seam meets the waist."""
+    crotch, side = piece.edge("crotch seam").points, piece.edge("side seam").points
+    waist = piece.edge("waist").points
+    up = np.array([0.0, 1.0]) if piece.grainline is None else unit(piece.grainline[1] - piece.grainline[0])
+    up = up if (waist.mean(0) - side.mean(0)) @ up > 0 else -up
+    out = np.array([up[1], -up[0]])
+    out = out if (side.mean(0) - crotch.mean(0)) @ out > 0 else -out
+    origin = min((crotch[0], crotch[-1]), key=lambda end: float(np.hypot(*(waist - end).T).min()))
+    return Frame(origin=origin, out=out, up=up)
 
 
 def _ring_with_legs(piece: Piece) -> tuple[Points, tuple[int, ...], Indices]:

@@ -10,6 +10,7 @@ from convert.block.moves import bodice, dress, posture, sleeve
 from convert.block.moves.bust import ALTER_BUST
 from convert.block.moves.change import Rule
 from convert.block.moves.skirt import ROUND_HIP, skirt_rules
+from convert.block.moves.trousers import LENGTHEN_LEG, trousers_rules
 from convert.block.solved.problem import Step
 from convert.body.definitions import closest, plain
 from convert.body.survey import WAIST_TO_HIP_MM
@@ -111,7 +112,15 @@ DRESS_RULES = (
 def known_moves() -> tuple[str, ...]:
     """Names of all moves that can be told an amount."""
     rules = [rule for name in (bodice, sleeve) for rule in vars(name).values() if isinstance(rule, Rule)]
-    rules += [*skirt_rules(WAIST_TO_HIP_MM), ROUND_HIP, *DRESS_RULES, posture.SWAY_BACK, posture.ROUND_BACK, ALTER_BUST]
+    rules += [
+        *skirt_rules(WAIST_TO_HIP_MM),
+        ROUND_HIP,
+        *DRESS_RULES,
+        *trousers_rules(WAIST_TO_HIP_MM).values(),
+        posture.SWAY_BACK,
+        posture.ROUND_BACK,
+        ALTER_BUST,
+    ]
     return tuple(rule.name for rule in rules)
 
 
@@ -211,6 +220,7 @@ _DECIDES: Mapping[str, tuple[frozenset[tuple[PieceKind, str]], ...]] = {
     "arm length": (frozenset({("sleeve", sleeve.LENGTHEN_SLEEVE.name)}),),
     "cap ease": (frozenset({("sleeve", sleeve.RAISE_CROWN.name)}),),
     "skirt length": (frozenset({("skirt front", _LENGTHEN_SKIRT.name)}),),
+    "outside leg": (frozenset({("trousers front", LENGTHEN_LEG.name)}),),
     "hip": (frozenset({("skirt front", _WIDEN_HIP.name), ("skirt back", _WIDEN_HIP.name)}),),
 }
 

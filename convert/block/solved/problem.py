@@ -11,7 +11,8 @@ from convert.block.moves import bodice, sleeve
 from convert.block.moves import dress as dress_moves
 from convert.block.moves.change import Rule
 from convert.block.moves.skirt import skirt_rules
-from convert.block.shape import dress
+from convert.block.moves.trousers import trousers_rules
+from convert.block.shape import dress, trousers
 from convert.block.shape.landmarks import across, net, underarm, width_below_waist
 from convert.block.shape.shape import Shape, coarse
 from convert.block.shape.truing import Corner, true_corners, true_dart_legs
@@ -97,6 +98,10 @@ def pairs(shapes: Shapes) -> dict[str, float]:
     if {"skirt front", "skirt back"} <= set(shapes):
         front, back = shapes["skirt front"], shapes["skirt back"]
         out["skirt side, back longer"] = net(back, "side seam") - net(front, "side seam")
+    if {trousers.FRONT, trousers.BACK} <= set(shapes):
+        front, back = shapes[trousers.FRONT], shapes[trousers.BACK]
+        out["trousers side, back longer"] = net(back, "side seam") - net(front, "side seam")
+        out["inseam, back longer"] = net(back, "inseam") - net(front, "inseam")
     if {"bodice front", "bodice back", "skirt front", "skirt back"} <= set(shapes):
         skirt, bodices = (
             sum(net(shapes[f"{what} {side}"], "waist") for side in ("front", "back")) for what in ("skirt", "bodice")
@@ -125,6 +130,8 @@ def half_girths(shapes: Shapes, waist_to_hip: float | None) -> dict[str, float]:
                 out[f"waist of the {kind}"] = dress.width_at(shape, level)
                 if waist_to_hip:
                     out[f"hip of the {kind}"] = dress.width_at(shape, level - waist_to_hip)
+        if what == "trousers":
+            out |= trousers.half_of_leg(shape, waist_to_hip)
         if what == "skirt":
             out[f"waist of the {kind}"] = net(shape, "waist")
             if waist_to_hip:
@@ -157,7 +164,17 @@ def steps_for(shapes: Shapes, *, hip: float, apex_moves: bool) -> tuple[Step, ..
     ):
         steps += _on(skirts, rule, least, most, cost, serves)
     steps += [_darts(kind, shapes[kind]) for kind in skirts if shapes[kind].darts_on("waist")]
-    return tuple(steps)
+    return (*steps, *_trousers_steps(shapes, hip))
+
+
+def _trousers_steps(shapes: Mapping[str, Shape], hip: float) -> list[Step]:
+    """Steps on trousers: depth and length of the crotch, hip, waist, the leg's widths, its length."""
+    legs = [kind for kind in (trousers.FRONT, trousers.BACK) if kind in shapes]
+    rules = trousers_rules(hip)
+    steps = [
+        one for serves, least, most, cost in _TROUSERS for one in _on(legs, rules[serves], least, most, cost, serves)
+    ]
+    return steps + [_darts(kind, shapes[kind]) for kind in legs if shapes[kind].darts_on("waist")]
 
 
 def _dress_steps(shapes: Mapping[str, Shape], hip: float) -> list[Step]:
@@ -197,12 +214,17 @@ def couplings(steps: Sequence[Step]) -> list[tuple[int, int, float]]:
             j = index.get((kind.replace("front", "back"), serves))
             if j is not None:
                 out.append((i, j, 3.0))
-        for upper, lower in (("bust side", "waist side"), ("hip side", "skirt waist side")):
+        for upper, lower in _ALONG_A_SEAM:
             if serves == upper and (kind, lower) in index:
                 out.append((i, index[kind, lower], 0.7))
     return out
 
 
+_ALONG_A_SEAM = (
+    ("bust side", "waist side"),
+    ("hip side", "skirt waist side"),
+    ("trousers hip side", "trousers waist side"),
+)
 _BODICE: tuple[tuple[Rule, float, float, float, str], ...] = (
     (bodice.LENGTHEN_ABOVE, -80, 110, 1.0, "above"),
     (bodice.LENGTHEN_BELOW, -110, 130, 1.0, "below"),
@@ -219,6 +241,20 @@ _SLEEVE: tuple[tuple[Rule, float, float, float], ...] = (
     (sleeve.WIDEN_WRIST, -120, 200, 1.0),
     (sleeve.RAISE_CROWN, -70, 90, 1.0),
     (sleeve.EVEN_SEAMS, -8, 8, 3.0),
+)
+
+
+_TROUSERS: tuple[tuple[str, float, float, float], ...] = (
+    ("crotch depth", -90, 120, 1.0),
+    ("tilt", -60, 90, 2.0),
+    ("fork", -60, 90, 1.5),
+    ("fork height", -25, 25, 8.0),
+    ("trousers hip side", -110, 170, 1.0),
+    ("trousers waist side", -130, 170, 1.0),
+    ("trousers side height", -25, 35, 2.0),
+    ("leg", -150, 200, 1.0),
+    ("leg hem", -400, 200, 1.0),
+    ("leg length", -700, 400, 1.0),
 )
 
 

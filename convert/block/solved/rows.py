@@ -7,11 +7,14 @@ import numpy as np
 from calibration.ground.errors import Note
 from convert.block.compared.targets import CAP_EASE_MM, HELD, PRIORITY, Row, Wanted
 from convert.block.shape.shape import Shape
+from convert.block.shape.trousers import SHARES
 from convert.block.solved.problem import Problem
 from convert.body.card import Card
+from convert.body.definitions import body_name
 from convert.body.wording import format_paper_mm
 
 _PAIR_LIMIT_MM = 10.0  # a larger difference of paired seams is not trued away: something was read wrong
+STRETCHED_MM = 10.0  # a back inseam up to this much shorter is stretched on to the front: common practice
 _EASED_SHOULDER_MM = (1.6, 13.0)  # a back shoulder this much longer is eased in: 1/16 in is accuracy, 1/2 in the most
 
 
@@ -32,9 +35,9 @@ def rows_of(
         rows.append(Row(name="cap ease", mm=own if least <= own <= most else usual, weight=PRIORITY["cap ease"]))
     for name, value in now.items():
         level, of, _ = name.partition(" of the ")
-        body = card.mm(level)
-        if of and body is not None and level in size:
-            rows.append(Row(name=name, mm=value + (body - size[level]) / 4, weight=PRIORITY[level]))
+        body, drafted = card.mm(body_name(level)), size.get(body_name(level))
+        if of and body is not None and drafted is not None:
+            rows.append(Row(name=name, mm=value + (body - drafted) / SHARES.get(level, 4.0), weight=PRIORITY[level]))
     notes: list[Note] = []
     for name in now:
         if name.endswith("longer") or " minus " in name:
@@ -47,7 +50,23 @@ def rows_of(
         held = [name for name in held if name != "front waist length"]  # the front goes with the back
     if "skirt waist minus bodice waist" in now:
         held = [name for name in held if name != "skirt waist"]
-    return rows + [Row(name=name, mm=now[name], weight=HELD) for name in held], notes
+    return rows + [Row(name=name, mm=_kept(name, now, rows), weight=HELD) for name in held], notes
+
+
+def _kept(name: str, now: Mapping[str, float], rows: list[Row]) -> float:
+    """What a level that nobody told keeps: the pattern's own; thigh and crotch length go with hip and rise.
+
+    Source: the survey's thigh grows 1.17 times as fast as its hip (ANSUR II, logarithms); a crotch seam is twice the
+    rise and a sixth of the hip, common practice.
+    """
+    wanted = {row.name: row.mm for row in rows}
+    hip = "trousers hip" if "trousers hip" in now else "hip"
+    if name == "thigh" and hip in wanted:
+        return float(now[name] * (wanted[hip] / now[hip]) ** 1.17)
+    if name == "crotch length":
+        grown = {one: wanted.get(one, now[one]) - now[one] for one in (hip, "body rise") if one in now}
+        return now[name] + 2.0 * grown.get("body rise", 0.0) + grown.get(hip, 0.0) / 6.0
+    return now[name]
 
 
 def _pair_target(name: str, now: float) -> tuple[float, Note | None]:
@@ -56,6 +75,8 @@ def _pair_target(name: str, now: float) -> tuple[float, Note | None]:
     if name == "skirt waist minus bodice waist":
         return 0.0, None
     if name.startswith("shoulder") and low <= now <= high:
+        return now, None
+    if name.startswith("inseam") and -STRETCHED_MM <= now < 0.0:
         return now, None
     if abs(now) <= _PAIR_LIMIT_MM:
         return 0.0, None

@@ -13,6 +13,7 @@ from convert.block.measured.measure import measure
 from convert.block.moves.bust import ALTER_BUST
 from convert.block.moves.change import Change, Rule, outline_is_simple, recorded
 from convert.block.shape.shape import Shape, piece_of, shape_of
+from convert.block.shape.trousers import require_pair
 from convert.block.shape.truing import corner_angles, true_dart_legs
 from convert.block.solved.checks import check_block
 from convert.block.solved.choices import NOTHING_CHOSEN, Choices, decided_levels, with_told
@@ -25,6 +26,7 @@ from convert.block.trued.pieces import Asked, true_pieces
 from convert.block.trued.plan import drawable
 from convert.block.trued.true import GROUPS
 from convert.body.card import Card
+from convert.body.definitions import body_name
 from convert.body.survey import WAIST_TO_HIP_MM
 from convert.body.wording import format_body_mm, format_paper_mm, listed
 from convert.piece.piece import Piece
@@ -197,6 +199,7 @@ def _require_usable(pieces: Sequence[Piece]) -> None:
             )
         if not outline_is_simple(piece):
             _refuse_crossing(piece, ())
+    require_pair(pieces)
     kinds = [piece.kind for piece in pieces]
     apart = [kind for kind in kinds if kind.startswith(("bodice", "skirt"))]
     if apart and any(kind.startswith("dress") for kind in kinds):
@@ -274,7 +277,7 @@ def _problem(
         shapes=start,
         steps=with_told(steps, choices, tuple(start)),
         angles={kind: corner_angles(shape) for kind, shape in shapes.items()},
-        waist_to_hip=hip if any(kind.startswith(("skirt", "dress")) for kind in shapes) else None,
+        waist_to_hip=hip if any(kind.startswith(("skirt", "dress", "trousers")) for kind in shapes) else None,
         drawn=frozenset(kind for kind, shape in start.items() if drawable(shape)),
     )
 
@@ -378,8 +381,8 @@ def _decided(level: Level, card: Card) -> Note:
 def _level(pattern: Measured | None, block: Measured, card: Card, size: Mapping[str, float], wanted: Wanted) -> Level:
     """One level compared; a piece that was drafted has no pattern."""
     name = block.name
-    body = card.measurements.get("waist" if name == "skirt waist" else name)
-    drafted = size.get("waist" if name == "skirt waist" else name)
+    body = card.measurements.get(body_name(name))
+    drafted = size.get(body_name(name))
     target = wanted.mm.get("waist" if name == "skirt waist" and "waist" in wanted.mm else name)
     return Level(
         name=name,

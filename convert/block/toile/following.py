@@ -6,12 +6,14 @@ shall fit each other as they did before. The amounts are found together (Newton'
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from typing import get_args
 
 import numpy as np
 
 from convert.block.moves import bodice, sleeve
 from convert.block.moves.change import Rule
 from convert.block.moves.skirt import skirt_rules
+from convert.block.moves.trousers import trousers_rules
 from convert.block.shape.landmarks import across_level, armhole_width, cap_height, net, wrist_middle
 from convert.block.shape.shape import Shape
 from convert.block.shape.truing import corner_angles, true_corners, true_dart_legs
@@ -29,8 +31,11 @@ PAIRS: Mapping[str, tuple[str, ...]] = {
     "back waists": ("bodice back", "skirt back"),
     "skirt side seams": ("skirt front", "skirt back"),
     "underarm seams": ("sleeve",),
+    "trousers side seams": ("trousers front", "trousers back"),
+    "inseams": ("trousers front", "trousers back"),
 }
 """Seams that are sewn to each other, and the pieces they lie on."""
+_SEAM_OF = {"shoulders": "shoulder", "front waists": "waist", "back waists": "waist", "inseams": "inseam"}
 
 
 SLEEVE_LENGTH = "sleeve length"
@@ -58,7 +63,7 @@ def pair_differences(shapes: Shapes) -> dict[str, float]:
         elif pair == "underarm seams":
             out[pair] = net(first, "underarm seam back") - net(first, "underarm seam front")
         else:
-            edge = {"shoulders": "shoulder", "front waists": "waist", "back waists": "waist"}.get(pair, "side seam")
+            edge = _SEAM_OF.get(pair, "side seam")
             out[pair] = net(rest[0], edge) - net(first, edge)
     return out
 
@@ -138,8 +143,10 @@ def _follower(
         return bodice.LENGTHEN_SHOULDER, untouched if "shoulder length" in places else own
     if pair == "bodice side seams":
         return LENGTHEN_SIDE, untouched
-    if pair == "skirt side seams":
+    if pair in ("skirt side seams", "trousers side seams"):
         return side, untouched
+    if pair == "inseams":
+        return trousers_rules(hip)["fork height"], "trousers back"
     change = abs(pair_differences(shapes)[pair] - aim)
     if "waist darts" in places and _can_take_in(shapes[untouched], change):
         return bodice.TAKE_IN_DARTS, untouched
@@ -147,8 +154,7 @@ def _follower(
 
 
 def _kind(kind: str) -> PieceKind:
-    kinds: tuple[PieceKind, ...] = ("bodice front", "bodice back", "skirt front", "skirt back", "sleeve")
-    return next(one for one in kinds if one == kind)
+    return next(one for one in get_args(PieceKind) if one == kind)
 
 
 def _can_take_in(shape: Shape, mm: float) -> bool:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from itertools import chain
 
 from calibration.ground.errors import InputError
-from convert.block.toile.places import Way
+from convert.block.toile.place import Way
 from convert.block.toile.vocabulary import (
     COMPLAINTS,
     CONCEPTS,

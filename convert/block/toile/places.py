@@ -6,34 +6,15 @@ level (bust, waist, hip, upper arm, wrist, across back, across chest) it is the 
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Literal
 
 from convert.block.moves import bodice, posture, sleeve
 from convert.block.moves.bust import ALTER_BUST
-from convert.block.moves.change import Rule
 from convert.block.moves.skirt import skirt_rules
+from convert.block.toile.leg_places import leg_places
 from convert.block.toile.pinch import pinch
+from convert.block.toile.place import Place, Way, on, phrases
 from convert.block.toile.rules import drop_centre, shorten_darts
 from convert.piece.piece import PieceKind
-
-Way = Literal["out", "in", "down", "up", "longer", "shorter", "forward", "backward", "pinched", "slashed"]
-Counts = Literal["each", "whole", "every dart"]
-
-WAY_WORDS: Mapping[Way, tuple[str, ...]] = {
-    "out": ("out", "wider", "widen", "widened", "broader", "broaden", "looser", "loosen", "larger", "bigger", "fuller")
-    + ("increase",),
-    "in": ("in", "narrower", "narrow", "narrowed", "tighter", "tighten", "smaller", "reduce"),
-    "down": ("down", "lower", "lowered", "drop", "dropped", "deeper", "deepen", "downwards"),
-    "up": ("up", "raise", "raised", "higher", "upwards", "lift", "lifted", "square", "squarer"),
-    "longer": ("longer", "lengthen", "lengthened"),
-    "shorter": ("shorter", "shorten", "shortened"),
-    "forward": ("forward", "forwards"),
-    "backward": ("backward", "backwards"),
-    "pinched": (),
-    "slashed": (),
-}
-"""What the trade calls each way of changing; words of several meanings stand in the vocabulary."""
 
 FRONT: tuple[PieceKind, ...] = ("bodice front",)
 BACK: tuple[PieceKind, ...] = ("bodice back",)
@@ -42,69 +23,17 @@ SKIRT: tuple[PieceKind, ...] = ("skirt front", "skirt back")
 SLEEVE: tuple[PieceKind, ...] = ("sleeve",)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
-    """One move that a place means on one kind of piece; ``share`` of the amount, negative for the other way."""
-
-    kind: PieceKind
-    rule: Rule
-    share: float = 1.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Place:
-    """A place of the toile.
-
-    Attributes
-    ----------
-    name
-        What it is called.
-    phrase
-        How a sentence of a fitting names it; the name if empty.
-    said
-        Sets of words that mean it (see :mod:`convert.block.toile_words`).
-    more, less
-        Ways that mean a positive and a negative amount.
-    parts
-        The moves.
-    usual
-        Pieces meant where none is named; every piece it has, if empty.
-    counts
-        "each": what is pinned on each piece; "whole": the whole measurement, shared by the pieces; "every dart".
-    most_mm
-        A larger amount is refused.
-    alone
-        The way that is meant where none is said ("sway back: 1 cm").
-    """
-
-    name: str
-    said: tuple[frozenset[str], ...]
-    more: tuple[Way, ...]
-    less: tuple[Way, ...]
-    parts: tuple[Part, ...]
-    usual: tuple[PieceKind, ...] = ()
-    counts: Counts = "each"
-    most_mm: float = 80.0
-    alone: Way | None = None
-    phrase: str = ""
-
-    @property
-    def kinds(self) -> tuple[PieceKind, ...]:
-        """The pieces it can be on."""
-        return tuple(dict.fromkeys(part.kind for part in self.parts))
-
-
-def _said(*sets: str) -> tuple[frozenset[str], ...]:
-    return tuple(frozenset(one.split("+")) for one in sets)
-
-
-def _on(kinds: tuple[PieceKind, ...], *rules: Rule, share: float = 1.0) -> tuple[Part, ...]:
-    return tuple(Part(kind=kind, rule=rule, share=share) for kind in kinds for rule in rules)
-
-
 def toile_places(hip: float) -> Mapping[str, Place]:
     """Every place by name, for a body whose hip lies ``hip`` mm below the waist."""
-    places = (*_seams(hip), *_girths(hip), *_lengths(hip), *_shoulders_and_neck(), *_darts(), *_sleeve())
+    places = (
+        *_seams(hip),
+        *_girths(hip),
+        *_lengths(hip),
+        *_shoulders_and_neck(),
+        *_darts(),
+        *_sleeve(),
+        *leg_places(hip),
+    )
     return {place.name: place for place in places}
 
 
@@ -112,37 +41,37 @@ def _seams(hip: float) -> tuple[Place, ...]:
     waist, wide, _, _ = skirt_rules(hip)
     out: tuple[Way, ...] = ("out",)
     inwards: tuple[Way, ...] = ("in",)
-    underarm = _on(BODICE, bodice.WIDEN_AT_UNDERARM)
-    at_waist, skirt_waist = _on(BODICE, bodice.WIDEN_AT_WAIST), _on(SKIRT, waist)
-    at_hip = _on(SKIRT, wide)
+    underarm = on(BODICE, bodice.WIDEN_AT_UNDERARM)
+    at_waist, skirt_waist = on(BODICE, bodice.WIDEN_AT_WAIST), on(SKIRT, waist)
+    at_hip = on(SKIRT, wide)
     return (
         Place(
             name="side seam",
-            said=_said("side seam", "side"),
+            said=phrases("side seam", "side"),
             more=out,
             less=inwards,
             parts=underarm + at_waist + skirt_waist + at_hip,
         ),
         Place(
             name="side seam at the underarm",
-            said=_said("side seam+underarm", "side seam+bust"),
+            said=phrases("side seam+underarm", "side seam+bust"),
             more=out,
             less=inwards,
             parts=underarm,
         ),
         Place(
             name="side seam at the waist",
-            said=_said("side seam+waist"),
+            said=phrases("side seam+waist"),
             more=out,
             less=inwards,
             parts=at_waist + skirt_waist,
         ),
         Place(
-            name="side seam at the hip", said=_said("side seam+hip", "side+hip"), more=out, less=inwards, parts=at_hip
+            name="side seam at the hip", said=phrases("side seam+hip", "side+hip"), more=out, less=inwards, parts=at_hip
         ),
         Place(
             name="side seam from waist to hip",
-            said=_said("side seam+waist+hip"),
+            said=phrases("side seam+waist+hip"),
             more=out,
             less=inwards,
             parts=at_waist + skirt_waist + at_hip,
@@ -150,27 +79,27 @@ def _seams(hip: float) -> tuple[Place, ...]:
         ),
         Place(
             name="side seam from underarm to waist",
-            said=_said("side seam+underarm+waist"),
+            said=phrases("side seam+underarm+waist"),
             more=out,
             less=inwards,
             parts=underarm + at_waist,
         ),
         Place(
             name="armhole",
-            said=_said("armhole", "armhole+underarm", "underarm"),
+            said=phrases("armhole", "armhole+underarm", "underarm"),
             more=("down",),
             less=("up",),
-            parts=_on(BODICE, bodice.LOWER_ARMHOLE),
+            parts=on(BODICE, bodice.LOWER_ARMHOLE),
             most_mm=60.0,
         ),
         *(
             Place(
                 name=f"{edge} pinched",
                 phrase=edge,
-                said=_said(edge, f"{edge}+underarm") if edge == "armhole" else _said(edge),
+                said=phrases(edge, f"{edge}+underarm") if edge == "armhole" else phrases(edge),
                 more=("pinched",),
                 less=("slashed",),
-                parts=_on(BODICE, pinch(edge)),
+                parts=on(BODICE, pinch(edge)),
                 usual=FRONT,
                 most_mm=30.0,
             )
@@ -182,14 +111,14 @@ def _seams(hip: float) -> tuple[Place, ...]:
 def _girths(hip: float) -> tuple[Place, ...]:
     waist, wide, _, _ = skirt_rules(hip)
     levels = (
-        ("bust", _said("bust"), _on(BODICE, bodice.WIDEN_AT_UNDERARM)),
-        ("waist", _said("waist"), _on(BODICE, bodice.WIDEN_AT_WAIST) + _on(SKIRT, waist)),
-        ("hip", _said("hip"), _on(SKIRT, wide)),
-        ("full bust", _said("full bust", "bust"), _on(FRONT, ALTER_BUST)),
-        ("across back", _said("across back"), _on(BACK, bodice.BROADEN_ACROSS)),
-        ("across chest", _said("across chest"), _on(FRONT, bodice.BROADEN_ACROSS)),
-        ("upper arm", _said("upper arm"), _on(SLEEVE, sleeve.WIDEN_UPPER_ARM)),
-        ("wrist", _said("wrist"), _on(SLEEVE, sleeve.WIDEN_WRIST)),
+        ("bust", phrases("bust"), on(BODICE, bodice.WIDEN_AT_UNDERARM)),
+        ("waist", phrases("waist"), on(BODICE, bodice.WIDEN_AT_WAIST) + on(SKIRT, waist)),
+        ("hip", phrases("hip"), on(SKIRT, wide)),
+        ("full bust", phrases("full bust", "bust"), on(FRONT, ALTER_BUST)),
+        ("across back", phrases("across back"), on(BACK, bodice.BROADEN_ACROSS)),
+        ("across chest", phrases("across chest"), on(FRONT, bodice.BROADEN_ACROSS)),
+        ("upper arm", phrases("upper arm"), on(SLEEVE, sleeve.WIDEN_UPPER_ARM)),
+        ("wrist", phrases("wrist"), on(SLEEVE, sleeve.WIDEN_WRIST)),
     )
     return tuple(
         Place(
@@ -212,7 +141,7 @@ def _lengths(hip: float) -> tuple[Place, ...]:
     return (
         Place(
             name="length above the waist",
-            said=_said(
+            said=phrases(
                 "above+waist",
                 "above+waist+length",
                 "waist+length",
@@ -223,67 +152,67 @@ def _lengths(hip: float) -> tuple[Place, ...]:
             ),
             more=("longer", "down"),
             less=("shorter", "up"),
-            parts=_on(BODICE, bodice.LENGTHEN_BELOW),
+            parts=on(BODICE, bodice.LENGTHEN_BELOW),
         ),
         Place(
             name="length above the underarm",
-            said=_said("above+underarm", "above+underarm+length", "above+bust", "above+armhole", "armhole+length"),
+            said=phrases("above+underarm", "above+underarm+length", "above+bust", "above+armhole", "armhole+length"),
             more=more,
             less=less,
-            parts=_on(BODICE, bodice.LENGTHEN_ABOVE),
+            parts=on(BODICE, bodice.LENGTHEN_ABOVE),
             most_mm=60.0,
         ),
         Place(
             name="sway back",
             phrase="centre back at the waist",
-            said=_said("centre back+waist", "sway back", "centre back+above+waist", "centre back+length+waist"),
+            said=phrases("centre back+waist", "sway back", "centre back+above+waist", "centre back+length+waist"),
             more=("shorter", "up"),
             less=("longer", "down"),
-            parts=_on(BACK, posture.SWAY_BACK),
+            parts=on(BACK, posture.SWAY_BACK),
             most_mm=50.0,
             alone="shorter",
         ),
         Place(
             name="centre front at the waist",
-            said=_said("centre front+waist", "centre front+above+waist"),
+            said=phrases("centre front+waist", "centre front+above+waist"),
             more=("shorter", "up"),
             less=("longer", "down"),
-            parts=_on(FRONT, posture.SWAY_BACK),
+            parts=on(FRONT, posture.SWAY_BACK),
             most_mm=50.0,
         ),
         Place(
             name="skirt waist at the centre",
             phrase="waist at the centre",
-            said=_said("centre back+waist", "centre front+waist", "waist+centre"),
+            said=phrases("centre back+waist", "centre front+waist", "waist+centre"),
             more=("shorter", "down"),
             less=("longer", "up"),
-            parts=_on(SKIRT, drop_centre(hip)),
+            parts=on(SKIRT, drop_centre(hip)),
             most_mm=50.0,
         ),
         Place(
             name="round back",
             phrase="centre back at the shoulder blades",
-            said=_said("centre back+shoulder blades", "shoulder blades", "round back", "round back+across back"),
+            said=phrases("centre back+shoulder blades", "shoulder blades", "round back", "round back+across back"),
             more=more,
             less=less,
-            parts=_on(BACK, posture.ROUND_BACK),
+            parts=on(BACK, posture.ROUND_BACK),
             most_mm=50.0,
             alone="longer",
         ),
         Place(
             name="sleeve length",
-            said=_said("sleeve", "sleeve+length", "wrist", "arm length", "sleeve+hem"),
+            said=phrases("sleeve", "sleeve+length", "wrist", "arm length", "sleeve+hem"),
             more=("longer", "down"),
             less=("shorter", "up"),
-            parts=_on(SLEEVE, sleeve.LENGTHEN_SLEEVE),
+            parts=on(SLEEVE, sleeve.LENGTHEN_SLEEVE),
             most_mm=300.0,
         ),
         Place(
             name="skirt length",
-            said=_said("skirt", "skirt+length", "hem", "skirt+hem"),
+            said=phrases("skirt", "skirt+length", "hem", "skirt+hem"),
             more=("longer", "down"),
             less=("shorter", "up"),
-            parts=_on(SKIRT, long),
+            parts=on(SKIRT, long),
             most_mm=400.0,
         ),
     )
@@ -294,65 +223,65 @@ def _shoulders_and_neck() -> tuple[Place, ...]:
     return (
         Place(
             name="shoulder length",
-            said=_said("shoulder", "shoulder+length"),
+            said=phrases("shoulder", "shoulder+length"),
             more=("longer",),
             less=("shorter",),
-            parts=_on(BODICE, bodice.LENGTHEN_SHOULDER),
+            parts=on(BODICE, bodice.LENGTHEN_SHOULDER),
             most_mm=50.0,
         ),
         Place(
             name="shoulder slope",
             phrase="shoulder point",
-            said=_said("shoulder", "shoulder point", "shoulder+shoulder point", "shoulder+slope"),
+            said=phrases("shoulder", "shoulder point", "shoulder+shoulder point", "shoulder+slope"),
             more=("down",),
             less=("up",),
-            parts=_on(BODICE, slope),
+            parts=on(BODICE, slope),
             most_mm=50.0,
         ),
         Place(
             name="forward shoulder",
             phrase="shoulder seam",
-            said=_said("shoulder", "shoulder point", "forward shoulder"),
+            said=phrases("shoulder", "shoulder point", "forward shoulder"),
             more=("forward",),
             less=("backward",),
-            parts=_on(BACK, slope, share=-1.0) + _on(FRONT, slope),
+            parts=on(BACK, slope, share=-1.0) + on(FRONT, slope),
             most_mm=40.0,
             alone="forward",
         ),
         Place(
             name="neck width",
             phrase="neckline at the side neck point",
-            said=_said("neckline", "neckline+length", "neckline+side neck point", "neckline+side", "side neck point"),
+            said=phrases("neckline", "neckline+length", "neckline+side neck point", "neckline+side", "side neck point"),
             more=("out",),
             less=("in",),
-            parts=_on(BODICE, bodice.WIDEN_NECK),
+            parts=on(BODICE, bodice.WIDEN_NECK),
             most_mm=50.0,
         ),
         Place(
             name="neck depth",
             phrase="neckline",
-            said=_said("neckline", "neckline+centre front", "neckline+centre back"),
+            said=phrases("neckline", "neckline+centre front", "neckline+centre back"),
             more=("down",),
             less=("up",),
-            parts=_on(BODICE, bodice.DEEPEN_NECK),
+            parts=on(BODICE, bodice.DEEPEN_NECK),
             usual=FRONT,
             most_mm=100.0,
         ),
         Place(
             name="bust point down",
             phrase="bust point",
-            said=_said("bust point", "bust point+height", "side dart", "side dart+point"),
+            said=phrases("bust point", "bust point+height", "side dart", "side dart+point"),
             more=("down",),
             less=("up",),
-            parts=_on(FRONT, bodice.BUST_POINT_DOWN),
+            parts=on(FRONT, bodice.BUST_POINT_DOWN),
         ),
         Place(
             name="bust point out",
             phrase="bust point",
-            said=_said("bust point"),
+            said=phrases("bust point"),
             more=("out",),
             less=("in",),
-            parts=_on(FRONT, bodice.BUST_POINT_OUT),
+            parts=on(FRONT, bodice.BUST_POINT_OUT),
             most_mm=50.0,
         ),
     )
@@ -368,10 +297,10 @@ def _darts() -> tuple[Place, ...]:
         Place(
             name="waist darts",
             phrase="waist darts",
-            said=_said("waist dart"),
+            said=phrases("waist dart"),
             more=("in", "down"),  # a deeper dart takes in
             less=("out", "up"),
-            parts=_on(BODICE + SKIRT, bodice.TAKE_IN_DARTS),
+            parts=on(BODICE + SKIRT, bodice.TAKE_IN_DARTS),
             usual=BODICE,
             counts="every dart",
             most_mm=50.0,
@@ -379,13 +308,13 @@ def _darts() -> tuple[Place, ...]:
         *(
             Place(
                 name=name,
-                said=_said(said, f"{said}+point"),
+                said=phrases(said, f"{said}+point"),
                 more=("shorter",),
                 less=("longer",),
-                parts=_on(kinds, shorten_darts(on)),
+                parts=on(kinds, shorten_darts(edge)),
                 usual=usual,
             )
-            for name, said, on, kinds, usual in points
+            for name, said, edge, kinds, usual in points
         ),
     )
 
@@ -394,10 +323,10 @@ def _sleeve() -> tuple[Place, ...]:
     return (
         Place(
             name="crown",
-            said=_said("crown"),
+            said=phrases("crown"),
             more=("up", "longer"),
             less=("down", "shorter"),
-            parts=_on(SLEEVE, sleeve.RAISE_CROWN),
+            parts=on(SLEEVE, sleeve.RAISE_CROWN),
             most_mm=60.0,
         ),
     )

@@ -7,7 +7,7 @@ every kind of piece: a garment's own signs are a further row.
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from convert.block.toile.places import Way
+from convert.block.toile.place import Way
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,7 +10,8 @@ from convert.block.moves.change import Change, Rule, recorded, require_whole, un
 from convert.block.shape.shape import Shape, shape_of
 from convert.block.solved.checks import check_block
 from convert.block.toile.following import PAIRS, followers, following_amounts, lengths_to_keep, pair_differences, trued
-from convert.block.toile.places import Part, Place, toile_places
+from convert.block.toile.place import Part, Place
+from convert.block.toile.places import toile_places
 from convert.block.toile.smoothed import smoothed
 from convert.block.toile.words import Correction
 from convert.block.trued.mouths import with_caps

@@ -5,7 +5,7 @@ Words that the trade uses for more than one thing carry every meaning, the likel
 
 from collections.abc import Mapping
 
-from convert.block.toile.places import WAY_WORDS, Way
+from convert.block.toile.place import WAY_WORDS, Way
 
 # phrase as written, what it means; longer phrases are looked for first
 CONCEPTS: Mapping[str, str] = {
@@ -109,6 +109,23 @@ CONCEPTS: Mapping[str, str] = {
     "top arm": "upper arm",
     "hip curve": "hip",
     "below": "below",
+    "crotch": "crotch",
+    "crotch seam": "crotch",
+    "crotch depth": "crotch",
+    "rise": "crotch",
+    "body rise": "crotch",
+    "fork": "fork",
+    "crotch point": "fork",
+    "inseam": "inseam",
+    "inseams": "inseam",
+    "inside leg": "inseam",
+    "thigh": "thigh",
+    "thighs": "thigh",
+    "knee": "knee",
+    "knees": "knee",
+    "leg": "leg",
+    "legs": "leg",
+    "ankle": "ankle",
     "seat": "seat",
     "bottom": "seat",
     "stomach": "stomach",
@@ -134,6 +151,8 @@ CONCEPTS: Mapping[str, str] = {
 PIECES: Mapping[str, str] = {
     "bodice": "bodice",
     "skirt": "skirt",
+    "trousers": "trousers",
+    "trouser": "trousers",
     "sleeve": "sleeve",
     "sleeves": "sleeve",
     "front": "front",

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 
 from calibration.ground.units import MM_PER_INCH
 from convert.block.toile.heard import AMOUNT, EXAMPLES, Heard, hear, unclear
-from convert.block.toile.places import Place, Way, toile_places
+from convert.block.toile.place import Place, Way
+from convert.block.toile.places import toile_places
 from convert.block.toile.signs import likely_causes
 from convert.block.toile.vocabulary import COMPLAINTS, WAYS
 from convert.body.card import LengthUnit

@@ -47,11 +47,11 @@ export const words = {
 
   kinds: {
     "bodice front": "bodice front", "bodice back": "bodice back", sleeve: "sleeve", "skirt front": "skirt front", "skirt back": "skirt back",
-    "dress front": "dress front", "dress back": "dress back",
+    "dress front": "dress front", "dress back": "dress back", "trousers front": "trousers front", "trousers back": "trousers back",
   },
   edges: {
     "centre front": "centre front", "centre back": "centre back", neckline: "neckline", shoulder: "shoulder", armhole: "armhole", "side seam": "side seam",
-    waist: "waist", hem: "hem", cap: "cap", "underarm seam front": "underarm seam, front", "underarm seam back": "underarm seam, back", wrist: "wrist",
+    waist: "waist", hem: "hem", cap: "cap", "underarm seam front": "underarm seam, front", "underarm seam back": "underarm seam, back", wrist: "wrist", "crotch seam": "crotch seam", inseam: "inseam",
   },
 
   start: {
@@ -156,7 +156,7 @@ export const words = {
     measure: "Measure {words}", how_many: "{done} of {of} measured", have: "You have said {length}.", missing: "Not measured yet. It will be estimated from the others.",
     keep: "Keep it", skip: "Not now", previous: "Before", next: "Next", forget: "Take it out", field: "What does the tape show?", in_unit: "in {unit}",
     slip_question: "May I ask about this one?", slip_right: "It is right as it is", slip_offer: "It should be {length}", card: "The whole card", card_words: "Choose one to change it.", estimated: "estimated {length}", not_measured: "not measured", finished: "On to comparing",
-    all_done: "That is everything", all_done_words: "All measurements that your pieces need are there.", enough: "Enough for now", groups: { bodice: "For the bodice", sleeve: "For the sleeve", skirt: "For the skirt", dress: "For the dress", "": "General" },
+    all_done: "That is everything", all_done_words: "All measurements that your pieces need are there.", enough: "Enough for now", groups: { bodice: "For the bodice", sleeve: "For the sleeve", skirt: "For the skirt", dress: "For the dress", trousers: "For the trousers", "": "General" },
     pattern_step: "The pattern’s size", name_step: "The name",
   },
 

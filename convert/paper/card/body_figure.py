@@ -14,7 +14,7 @@ from scipy.interpolate import CubicHermiteSpline
 
 from calibration.ground.points import Points, as_points
 
-View = Literal["front", "back", "arm", "whole"]
+View = Literal["front", "back", "arm", "whole", "sitting", "side"]
 Landmark = tuple[float, float]
 
 # Landmarks, the figure's left half (reader's right); the other half is its mirror image.

@@ -14,6 +14,7 @@ from calibration.ground.plane import left
 from calibration.ground.points import Points, as_points
 from convert.body.definitions import definitions
 from convert.paper.card import body_figure as figure
+from convert.paper.card import lower_figure as lower
 from convert.paper.card.body_figure import View, body_lines, curve, mirrored
 from convert.paper.draw.sketch import ON_PAGE, Colours, inline
 from convert.paper.draw.svg import number, path_data
@@ -78,6 +79,8 @@ _BUST = (-27.0, 14.0, 27.0, 72.0)
 _HIPS = (-32.0, 46.0, 32.0, 104.0)
 _LEGS = (-34.0, 50.0, 34.0, 162.0)
 _WHOLE = (-42.0, -5.0, 46.0, 165.0)
+_SITTING = (-20.0, 2.0, 48.0, 70.0)
+_SEAT = (-26.0, 54.0, 26.0, 110.0)
 _ARM = (-12.0, -4.0, 44.0, 56.0)
 
 
@@ -106,6 +109,14 @@ def _cross(
 def _limb(at: tuple[float, float], way: tuple[float, float], half: float) -> _Way:
     near, far = _cross(at, way, half)
     return _Way(view="arm", window=_ARM, front=(near,), behind=(far,), round=True)
+
+
+def _leg(at: tuple[float, float], half: float) -> _Way:
+    """A tape round one leg."""
+    near, far = _cross(at, (-0.06, 1.0), half, sag=min(1.6, 0.3 * half))
+    low = min(at[1] + 29.0, 164.0)
+    window = (at[0] - 30.0, low - 58.0, at[0] + 30.0, low)
+    return _Way(view="front", window=window, front=(near,), behind=(far,), round=True)
 
 
 def _stretch(
@@ -164,6 +175,18 @@ def _ways() -> Mapping[str, _Way]:
         "skirt length": _stretch(
             *side[:3], (20.0, 90.0), (20.4, 112.0), window=_LEGS, level=(waist_back, _flat(112.0, 22.0))
         ),
+        "body rise": _stretch(
+            (0.6, lower.SITTING_WAIST_Y), (0.6, lower.CHAIR_Y), view="sitting", window=_SITTING,
+            level=(_flat(lower.SITTING_WAIST_Y, 7.4, start=-5.4),),
+        ),
+        "outside leg": _stretch(
+            *side, (20.0, 94.0), (20.0, f.FLOOR_Y), window=_LEGS, level=(waist_back, _flat(f.FLOOR_Y, 24.0))
+        ),
+        "inside leg": _stretch((1.0, 90.0), (2.4, f.FLOOR_Y), window=_LEGS, level=(_flat(f.FLOOR_Y, 16.0),)),
+        "crotch length": _stretch(*lower.THROUGH, view="side", window=_SEAT, level=(_flat(64.5, 7.2, start=-5.6),)),
+        "thigh": _leg((9.0, 95.0), 7.9),
+        "knee": _leg((8.5, 117.5), 5.1),
+        "ankle": _leg((7.4, 150.0), 2.5),
         "height": _stretch(
             (38.0, 0.2), (38.0, f.FLOOR_Y), view="whole", window=_WHOLE,
             level=(_flat(0.2, 41.0, start=0.0), _flat(f.FLOOR_Y, 41.0)),
@@ -186,7 +209,7 @@ def drawing_of(name: str) -> MeasurementDrawing:
         If there is no such measurement.
     """
     way = _ways()[name]
-    strokes = [Stroke(kind="body", points=part) for part in body_lines(way.view)]
+    strokes = [Stroke(kind="body", points=part) for part in _outline(way.view)]
     strokes += [Stroke(kind="level", points=part) for part in way.level]
     strokes += [Stroke(kind="behind", points=part) for part in way.behind]
     strokes += [Stroke(kind="tape", points=part) for part in way.front]
@@ -197,6 +220,13 @@ def drawing_of(name: str) -> MeasurementDrawing:
         if not way.round:
             strokes.append(_head(part[0], part[0] - part[near], weight))
     return MeasurementDrawing(name=name, strokes=tuple(strokes), window=way.window)
+
+
+def _outline(view: View) -> tuple[Points, ...]:
+    of = {"sitting": lower.SITTING, "side": lower.STANDING}.get(view)
+    if of is None:
+        return body_lines(view)
+    return tuple(curve(knots) if len(knots) > 2 else as_points(knots) for knots in of)
 
 
 def _head(tip: Points, way: Points, weight: float) -> Stroke:

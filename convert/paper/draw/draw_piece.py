@@ -9,6 +9,7 @@ from shapely.ops import substring
 
 from calibration.ground.plane import left, unit
 from calibration.ground.points import Points, as_points, length, nearest_on_line
+from convert.block.shape.trousers import leg_lines
 from convert.paper.draw.beside_edges import edge_names
 from convert.paper.draw.curves import ring_curve, seam_curve
 from convert.paper.draw.drawing import Drawing, Line, Path, Text, turn
@@ -108,7 +109,9 @@ def level_lines(piece: Piece, *, waist_to_hip: float | None = None, bust: Points
             (c for c in (_corner(piece, f"centre {side}", "waist") for side in ("front", "back")) if c is not None),
             None,
         )
-    if waist is not None and waist_to_hip:
+    if piece.kind.startswith("trousers") and waist_to_hip:
+        lines |= leg_lines(piece, waist_to_hip)
+    elif waist is not None and waist_to_hip:
         down = turn(np.array([0.0, -waist_to_hip]), -upright(piece))
         line = _across(piece, waist + down)
         if len(line):

@@ -284,6 +284,12 @@ def _ease(comparison: Comparison) -> tuple[str, ...]:
     )
 
 
+_LESS: Mapping[str, str] = {
+    "outside leg": "so it ends above the floor",
+    "inside leg": "because the fork hangs below your body and the hem may end above the floor",
+}
+
+
 def level_sentence(level: Level, unit: LengthUnit = "cm") -> str:
     """One measurement's comparison as a sentence that asks for no sum; body and ease add up to the block as printed."""
     name = level.name.capitalize()
@@ -306,7 +312,8 @@ def level_sentence(level: Level, unit: LengthUnit = "cm") -> str:
     if abs(ease) < LEAST_EASE_MM:
         return f"{body}, and so is the block. {changed}"
     if ease < 0:
-        return f"{body}. The block has {block}, less than your own: it stretches or clings there. {changed}"
+        less = _LESS.get(level.name, "less than your own: it stretches or clings there")
+        return f"{body}. The block has {block}, {less}. {changed}"
     return f"{body}. With {format_told_mm(ease, unit)} of ease the block has {block}. {changed}"
 
 

@@ -26,6 +26,8 @@ UPPER_ARM = "upper arm"
 _PLACES = (
     ("wrist", "wrist"),
     ("waist, at the side seam", "side seam"),
+    ("at the fork", "crotch seam and inseam"),
+    ("both seams", "side seam and inseam"),
     ("underarm point", "shoulder and armhole"),
     ("side seam", "side seam"),
     ("dart", "darts"),
@@ -35,7 +37,13 @@ _PLACES = (
     ("lengthwise through the cap", UPPER_ARM),
     ("across the cap", UPPER_ARM),
 )
-_SLASHED = ("bust alteration", "sway back", "round or straight back")
+_SLASHED = (
+    "bust alteration",
+    "sway back",
+    "round or straight back",
+    "lengthen or shorten the crotch at the waist",
+    "lengthen or shorten the leg",
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -30,6 +30,8 @@ def closing_sentences(piece: Piece) -> tuple[str, ...]:
         "dress front": "Lay it on the back at shoulder and side seam",
         "dress back": "Lay it on the front at shoulder and side seam",
         "sleeve": "Fold it so that the two underarm seams meet",
+        "trousers front": "Lay it on the back at side seam and inseam",
+        "trousers back": "Lay it on the front at side seam and inseam",
         "skirt front": "Lay it on the back at the side seam",
         "skirt back": "Lay it on the front at the side seam",
     }[piece.kind]

@@ -21,6 +21,7 @@ _OTHERS = ("shoulder", "armhole", "cap", "waist", "panel seam", "yoke seam", "fr
 _PARTNERS: Mapping[EdgeName, tuple[EdgeName, ...]] = {
     "side seam": ("side seam",),
     "shoulder": ("shoulder",),
+    "inseam": ("inseam",),
     "waist": ("waist",),
     "armhole": ("cap",),
     "cap": ("armhole",),
@@ -87,7 +88,7 @@ def _sewn_together(kind: PieceKind, name: EdgeName, other: PieceKind) -> bool:
     one, two = KINDS[kind], KINDS[other]
     if name in _PART_SEAMS:
         return one.whole == two.whole and kind != other
-    if name in ("side seam", "shoulder"):
+    if name in ("side seam", "shoulder", "inseam"):
         return one.garment == two.garment and one.side != two.side
     if name == "waist":
         return {one.garment, two.garment} == {"bodice", "skirt"}

@@ -10,10 +10,10 @@ from typing import Literal
 
 from convert.piece.names.edge_shapes import EdgeShape, KindShape
 from convert.piece.names.part_shapes import LOWERS, SIDES, SKIRT_SIDE, SLEEVE_PARTS, YOKES, centre_panels, skirt_centre
-from convert.piece.names.whole_shapes import SLEEVE, bodice, dress, skirt
+from convert.piece.names.whole_shapes import SLEEVE, bodice, dress, skirt, trousers
 from convert.piece.piece import EdgeName, PieceKind
 
-Garment = Literal["bodice", "sleeve", "skirt", "dress"]
+Garment = Literal["bodice", "sleeve", "skirt", "dress", "trousers"]
 Side = Literal["front", "back"]
 Part = Literal["centre", "side", "yoke", "lower", "upper", "under"]
 
@@ -60,6 +60,7 @@ def _sided(side: Side) -> tuple[Kind, ...]:
     whole: PieceKind = "bodice back" if back else "bodice front"
     under: PieceKind = "skirt back" if back else "skirt front"
     both: PieceKind = "dress back" if back else "dress front"
+    leg: PieceKind = "trousers back" if back else "trousers front"
     names: Mapping[Part, PieceKind] = (
         {
             "centre": "bodice back, centre",
@@ -105,6 +106,7 @@ def _sided(side: Side) -> tuple[Kind, ...]:
             shapes=(dress(centre, back=back),),
             dart_edges=in_dress,
         ),
+        Kind(name=leg, whole=leg, garment="trousers", side=side, shapes=trousers(back=back), dart_edges=("waist",)),
         *(
             Kind(
                 name=name,

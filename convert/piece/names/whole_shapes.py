@@ -64,6 +64,44 @@ def skirt(centre: EdgeName) -> KindShape:
     )
 
 
+def trousers(*, back: bool) -> tuple[KindShape, ...]:
+    """One leg of trousers, long or short; the crotch lies where other pieces have their centre."""
+    crotch, bow = (-118.0, -0.14) if back else (-105.0, -0.10)
+    return tuple(
+        KindShape(
+            edges=(
+                EdgeShape(name="hem", share=hem, heading_deg=0, share_sd=0.5),
+                EdgeShape(name="side seam", share=side, heading_deg=86 if back else 88, bow_sd=0.025, share_sd=wide),
+                EdgeShape(name="waist", share=waist, heading_deg=175 if back else -177, share_sd=0.5),
+                EdgeShape(
+                    name="crotch seam",
+                    share=waist * (1.7 if back else 1.35),
+                    heading_deg=crotch,
+                    heading_sd_deg=6.0,
+                    bow=bow,
+                    bow_sd=0.04,
+                    share_sd=0.3,
+                ),
+                EdgeShape(
+                    name="inseam",
+                    share=inner,
+                    heading_deg=inner_way - (3 if back else 0),
+                    heading_sd_deg=14,
+                    bow=-0.03 if back else -0.015,
+                    bow_sd=0.03,
+                    share_sd=wide,
+                ),
+            ),
+            anchor="side seam",
+            anchor_sd_deg=5.0,
+        )
+        for hem, side, waist, inner, inner_way, wide in (
+            (0.075, 0.41, 0.085, 0.30, -84.0, 0.25),
+            (0.20, 0.32, 0.15, 0.10, -75.0, 0.6),
+        )
+    )
+
+
 SLEEVE = KindShape(
     edges=(
         EdgeShape(name="wrist", share=0.19, heading_deg=0),

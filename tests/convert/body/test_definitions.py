@@ -27,6 +27,13 @@ NAMES = {
     "elbow": "elbow",
     "wrist": "wrist",
     "skirt length": "skirt length",
+    "body rise": "body_rise",
+    "outside leg": "outside_leg",
+    "inside leg": "inside_leg",
+    "crotch length": "crotch seam length",
+    "thigh": "thigh girth",
+    "knee": "knee girth",
+    "ankle": "ankle girth",
     "height": "height",
 }
 

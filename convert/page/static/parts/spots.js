@@ -8,8 +8,10 @@ const SPOTS = {
   "sway back": ["inside", 0.1, 0.1], "centre front at the waist": ["inside", 0.08, 0.08], "skirt waist at the centre": ["waist", 0.06], "round back": ["inside", 0.1, 0.8],
   "bust point down": ["apex", [0, -22]], "bust point out": ["apex", [32, 8]], "waist darts": ["dart", "waist"], "waist dart point": ["tip", "waist"], "side dart point": ["tip", "side seam"], "shoulder dart point": ["tip", "shoulder"],
   "upper arm": ["inside", 0.5, 0.6], wrist: ["hem", 0.5], "sleeve length": ["inside", 0.5, 0.35], crown: ["cap", 0.5], "skirt length": ["hem", 0.5],
+  "crotch depth": ["crotch seam", 0.75], fork: ["crotch seam", 0.98], "trousers side seam": ["side seam", 0.3], "trousers waist at the side": ["side seam", 0.05], "leg length": ["side seam", 0.8], "leg hem": ["hem", 0.5],
+  "centre back of the trousers": ["crotch seam", 0.05], "centre front of the trousers": ["crotch seam", 0.05], "trousers waist darts": ["dart", "waist"], "trousers dart point": ["tip", "waist"],
 };
-const DOWNWARDS = ["side seam", "armhole"]; // shares count from the top there, elsewhere from the centre outwards
+const DOWNWARDS = ["side seam", "armhole", "crotch seam"]; // shares count from the top there, elsewhere from the centre outwards
 
 /** The point (mm) on this piece, or null if it has no such place. */
 export function spotOf(place, piece) {
