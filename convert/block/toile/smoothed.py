@@ -34,6 +34,7 @@ def smoothed(
     old = _spoiled(list(block.pieces), hip_mm)
     new = _spoiled(list(pieces.values()), hip_mm) - old
     groups = {kind.split()[0] for kind in touched} & set(GROUPS)
+    groups = set(GROUPS) if "bodice" in groups else groups  # sleeve and skirt are sewn to it
     if not new or not groups:
         return dict(pieces), ()
     shapes = {kind: shape_of(piece) for kind, piece in pieces.items()}

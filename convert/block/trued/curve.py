@@ -11,6 +11,7 @@ Complex = npt.NDArray[np.complexfloating]
 Real = npt.NDArray[np.floating]
 
 STATIONS: Real = np.linspace(0.0, 1.0, 33)
+_BEYOND = 0.4  # of a line's parameter
 _GAUSS_AT, _GAUSS_WEIGHT = np.polynomial.legendre.leggauss(16)
 _GAUSS_AT = (_GAUSS_AT + 1.0) / 2.0
 _GAUSS_WEIGHT = _GAUSS_WEIGHT / 2.0
@@ -49,7 +50,10 @@ def lengths(nodes: Complex) -> Real:
 
 
 def root(nodes: Complex, origin: Complex, way: Complex) -> Real:
-    """Parameter (B,) where cubics meet the ray from ``origin`` along ``way``; the nearest to it where they do not."""
+    """Parameter (B,) where cubics meet the ray from ``origin`` along ``way``; the nearest to it where they do not.
+
+    A little beyond the ends the cubic is carried on, so that a trial there still shows which way back leads.
+    """
     turned = (points_at(nodes, STATIONS) - origin[:, None]) * way.conj()[:, None]
     off, ahead = turned.imag, turned.real
     crossed = (off[:, 1:] * off[:, :-1] <= 0.0) & (ahead[:, 1:] > 0.0)
@@ -62,5 +66,5 @@ def root(nodes: Complex, origin: Complex, way: Complex) -> Real:
     for _ in range(3):
         value = ((points_at(nodes, t[:, None])[:, 0] - origin) * way.conj()).imag
         slope = (slopes_at(nodes, t[:, None])[:, 0] * way.conj()).imag
-        t = np.clip(t - value / np.where(np.abs(slope) > 1e-9, slope, 1e9), 0.0, 1.0)
+        t = np.clip(t - value / np.where(np.abs(slope) > 1e-9, slope, 1e9), -_BEYOND, 1.0 + _BEYOND)
     return np.asarray(t)

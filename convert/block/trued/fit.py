@@ -9,7 +9,8 @@ from convert.block.trued.curve import Real
 _STEP = 1e-4  # of a difference quotient, in scales
 _ROUNDS = 40
 _STILL = 3e-4  # in scales: a smaller step changes nothing that could be measured
-_LEAST_GAIN = 1e-7  # of the sum of squares
+_FAR = 10.0  # scales: no step goes further, for the slopes say nothing there
+_LEAST_GAIN = 2e-3  # of the sum of squares: two smaller gains in a row move no line by as much as a pencil's width
 
 
 def least_squares(residuals: Callable[[Real], Real], start: Real, scale: Real, *, rounds: int = _ROUNDS) -> Real:
@@ -17,7 +18,7 @@ def least_squares(residuals: Callable[[Real], Real], start: Real, scale: Real, *
 
     ``residuals`` takes trials (B, N) and gives rows (B, R). Method: Levenberg-Marquardt.
     """
-    x, damping = np.array(start, float), 1e-3
+    x, damping, slow = np.array(start, float), 1e-3, 0
     here = residuals(x[None])[0]
     cost = float(here @ here)
     for _ in range(rounds):
@@ -27,6 +28,7 @@ def least_squares(residuals: Callable[[Real], Real], start: Real, scale: Real, *
         moved = False
         for _ in range(8):
             step = -np.linalg.solve(normal + damping * np.diag(1.0 + np.diag(normal)), pull)
+            step *= min(1.0, _FAR / max(float(np.abs(step).max()), 1e-12))
             there = residuals((x + step * scale)[None])[0]
             new = float(there @ there)
             if np.isfinite(new) and new < cost:
@@ -37,6 +39,7 @@ def least_squares(residuals: Callable[[Real], Real], start: Real, scale: Real, *
             break
         gain, x, here = cost - new, x + step * scale, there
         cost, damping = new, max(damping / 8.0, 1e-12)
-        if float(np.abs(step).max()) < _STILL or gain < _LEAST_GAIN * max(cost, 1e-6):
+        slow = slow + 1 if gain < _LEAST_GAIN * max(cost, 1e-6) else 0
+        if float(np.abs(step).max()) < _STILL or slow == 2:
             break
     return x

@@ -24,7 +24,7 @@ _WORDS = (
 )
 TRUE_LINES = Rule(
     name="true the seams",
-    where="every line, over folded darts and joined seams",
+    where="every line",
     more=_WORDS,
     less=_WORDS,
     make=lambda shape, _amount: Change(after=shape),

@@ -22,8 +22,10 @@ from convert.piece.piece import Dart, Edge, Piece, PieceKind
 
 SMALL_MM = 2.0  # below, a change waits for the closing step: about two pencil lines, our choice
 UPPER_ARM = "upper arm"
+EVERY_LINE = "every line"
 # words in a move's place, and the step that such moves are joined into; the first that fits counts
 _PLACES = (
+    ("every line", EVERY_LINE),
     ("wrist", "wrist"),
     ("waist, at the side seam", "side seam"),
     ("at the fork", "crotch seam and inseam"),
@@ -202,6 +204,8 @@ def _redrawn(place: str, before: Piece, after: Piece, unit: LengthUnit) -> HandS
         ]
     else:
         title = f"Draw anew: {place}"
+        if place == EVERY_LINE:
+            told = [*dart_sentences(before, after, unit), *told]
         told.append("Mark these points and draw the new line through them.")
     return HandStep(piece=after.kind, title=title, sentences=tuple(told), before=before, after=after, marked=marked)
 

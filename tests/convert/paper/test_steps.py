@@ -138,7 +138,8 @@ def test_every_step_of_twenty_makers_lies_flat(number: int) -> None:
     if unit == "in":
         assert not re.search(r"(?<![\d/])0 in|\d (cm|mm)\b", words)
     data = write_steps(block.moves, title="Block", date="25 November 2026", unit=unit)
-    assert len(pdfium.PdfDocument(data)) <= 10
+    # at most 8 steps a piece, 4 to a page, and each piece's dart sharing and truing
+    assert len(pdfium.PdfDocument(data)) <= 13
 
 
 def test_the_words_go_the_way_of_the_move(moves: list[Move]) -> None:
