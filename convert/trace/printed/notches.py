@@ -5,16 +5,19 @@ import numpy.typing as npt
 from scipy.spatial import cKDTree
 
 from calibration.ground.points import Points
+from convert.trace.edge.ring import even_ring
 from convert.trace.ink.chains import Chain
 from convert.trace.ink.ink import Ink
 from convert.trace.tracing import TracedMark
 
+_STEP_MM = 0.25  # along the line: half a millimetre off, a thin side no longer lies under what is looked for
+_ALONG_MM = 1.5  # to both sides, which tells how the line runs
 _DEPTHS_MM = (3.5, 4.5, 5.5, 7.0, 9.0)
 _WIDE = (0.9, 1.1, 1.35)  # mouth as a share of the depth
 _INKED = 0.10  # ink share of a thin line's middle
 _FULL = 0.93  # share of both sides that must be inked
 _CROSSED = 0.5  # share of the paper beside them that may be inked, by lines that cross
-_APART_MM = 3.0
+_APART_MM = 3.0  # or a mouth's width: two triangles don't overlap
 _BESIDE_MM, _STANDS_OUT = 1.0, 0.05  # so far to both sides a side is compared, and by so much more ink it shows
 _FILLED = 0.5  # ink all through a triangle that is printed solid
 _SIDE_POINTS = 12
@@ -30,8 +33,9 @@ def find_printed_notches(ink: Ink, outline: Points, *, nowhere_near: Points | No
     ``nowhere_near`` (K, 2) is given where lines of other sizes run through the triangles: a side is then told from
     those by standing out from what lies on both sides of it, and nothing is looked for near those places.
     """
-    ring = outline
-    along = np.roll(ring, -3, axis=0) - np.roll(ring, 3, axis=0)
+    ring = even_ring(outline, _STEP_MM)
+    reach = round(_ALONG_MM / _STEP_MM)
+    along = np.roll(ring, -reach, axis=0) - np.roll(ring, reach, axis=0)
     along /= np.maximum(np.hypot(*along.T), 1e-9)[:, None]
     inward = np.column_stack([-along[:, 1], along[:, 0]])
     found: list[tuple[float, int, float, float]] = []
@@ -47,7 +51,7 @@ def find_printed_notches(ink: Ink, outline: Points, *, nowhere_near: Points | No
                     found.append((float(score[k]) + 0.004 * depth, int(k), depth, sense))
     marks: list[TracedMark] = []
     for sure, index, high, side in sorted(found, reverse=True):
-        if all(np.hypot(*(ring[index] - m.at)) > _APART_MM for m in marks):
+        if all(np.hypot(*(ring[index] - m.at)) > max(_APART_MM, _WIDE[0] * max(high, m.size_mm)) for m in marks):
             tip = ring[index] + side * high * inward[index]
             marks.append(TracedMark(kind="notch", at=ring[index], tip=tip, size_mm=high, confidence=min(0.95, sure)))
     return tuple(marks)
