@@ -17,7 +17,7 @@ _WIDE = (0.9, 1.1, 1.35)  # mouth as a share of the depth
 _INKED = 0.10  # ink share of a thin line's middle
 _FULL = 0.93  # share of both sides that must be inked
 _CROSSED = 0.5  # share of the paper beside them that may be inked, by lines that cross
-_APART_MM = 3.0  # or a mouth's width: two triangles don't overlap
+_APART_MM = 3.0
 _BESIDE_MM, _STANDS_OUT = 1.0, 0.05  # so far to both sides a side is compared, and by so much more ink it shows
 _FILLED = 0.5  # ink all through a triangle that is printed solid
 _SIDE_POINTS = 12
@@ -51,7 +51,7 @@ def find_printed_notches(ink: Ink, outline: Points, *, nowhere_near: Points | No
                     found.append((float(score[k]) + 0.004 * depth, int(k), depth, sense))
     marks: list[TracedMark] = []
     for sure, index, high, side in sorted(found, reverse=True):
-        if all(np.hypot(*(ring[index] - m.at)) > max(_APART_MM, _WIDE[0] * max(high, m.size_mm)) for m in marks):
+        if all(np.hypot(*(ring[index] - m.at)) > _APART_MM for m in marks):
             tip = ring[index] + side * high * inward[index]
             marks.append(TracedMark(kind="notch", at=ring[index], tip=tip, size_mm=high, confidence=min(0.95, sure)))
     return tuple(marks)
