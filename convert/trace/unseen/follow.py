@@ -24,9 +24,8 @@ _UNSURE_MM = 0.4  # samples with a larger standard error are left out
 _NOISE_MM = 0.05  # of a sample's place that is always reckoned with
 _BESIDE_MOUTH_MM = 1.5
 _BLIND_MM = 12.0  # of edge on end without a trusted sample
-_BLIND_CORNER_MM, _ABOUT_CORNER_MM = 5.0, 10.0  # so much less where the edge turns, and so far round the turn
+_BLIND_CORNER_MM, _ABOUT_CORNER_MM = 8.0, 10.0  # so much less where the edge turns, and so far round the turn
 _CORNER_SIDES_MM = 14.0  # by which a corner is told: a notch's point turns as sharply over less
-_SURE = 0.15  # weight of a sample that is seen well
 _ROUGH_TRUST = 0.03
 _BARE, _INKED = 0.82, 0.9  # of a rim's usual darkness: so little is a shadow's, so much is print's
 _MOSTLY = 0.5  # of an edge that bears print
@@ -108,7 +107,7 @@ def _with_rough(points: Points, weight: Values, rough: Points) -> tuple[Points, 
     good = weight > 0
     turning = cKDTree(points).query_ball_point(sharp_turns(rough, over_mm=_CORNER_SIDES_MM), _ABOUT_CORNER_MM)
     corner = np.isin(np.arange(len(points)), [index for near in turning for index in near])
-    blind = _long(~good, _BLIND_MM) | (corner & _long(weight < _SURE, _BLIND_CORNER_MM))
+    blind = _long(~good, _BLIND_MM) | (corner & _long(~good, _BLIND_CORNER_MM))
     if not blind.any() or not good.any():
         return points.copy(), weight.copy()
     near = cKDTree(rough).query(points)[1]
