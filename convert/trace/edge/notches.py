@@ -1,6 +1,7 @@
 """Notches in the paper's edge: V cuts, slits and triangles standing out, found on the rough outline and bridged."""
 
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 import numpy.typing as npt
@@ -58,32 +59,43 @@ def find_notches(ring: Points) -> tuple[Notch, ...]:
 def _notch_at(ring: Points, counter: Points, tip: int, tips: npt.NDArray[np.int64], *, outward: bool) -> Notch | None:
     """The notch with its point at ``tip``, if there is one; ``tips`` are all such points."""
     n = len(ring)
-    far = round(1.6 * DEEPEST_MM / STEP_MM)
-    near = round(1.5 / STEP_MM)
+    near, far = round(1.5 / STEP_MM), round(1.6 * DEEPEST_MM / STEP_MM)
     steps = np.arange(near, far)
-    ends = []
+    ends: list[list[int]] = []
     for direction in (-1, 1):
         there = counter[(tip + direction * steps) % n]
         apart = np.hypot(*(ring[(tip + direction * steps) % n] - ring[tip]).T)
         there = np.where(apart <= DEEPEST_MM + 2, there, -np.inf)
-        peaks = [k for k in range(1, len(steps) - 1) if there[k] >= max(there[k - 1], there[k + 1])]
-        peaks = [k for k in peaks if there[k] > _MOUTH_TURN_DEG]
-        if not peaks:
-            return None
-        best = max(there[k] for k in peaks)
-        ends.append(int(steps[next(k for k in peaks if there[k] > 0.6 * best)]))
-    first, last = (tip - ends[0]) % n, (tip + ends[1]) % n
+        ends.append([int(steps[k]) for k in _mouth_ends(there)])
+    for before, after in sorted(product(*ends), key=lambda pair: ends[0].index(pair[0]) + ends[1].index(pair[1])):
+        first, last = (tip - before) % n, (tip + after) % n
+        depth = _depth_mm(ring, first, tip, last, outward=outward)
+        twins = [((other - last) % n, (first - other) % n) for other in tips if other != tip]
+        if depth is not None and _runs_on(ring, first, last, twins):
+            return Notch(first=first, last=last, tip=tip, depth_mm=depth, outward=outward)
+    return None
+
+
+def _mouth_ends(there: Points) -> list[int]:
+    """Places at which a mouth may end by the bends ``there`` one way from a tip, the likeliest first."""
+    peaks = [k for k in range(1, len(there) - 1) if there[k] >= max(there[k - 1], there[k + 1])]
+    peaks = [k for k in peaks if there[k] > _MOUTH_TURN_DEG]
+    if not peaks:
+        return []
+    best = max(there[k] for k in peaks)
+    likeliest = next(k for k in peaks if there[k] > 0.6 * best)
+    return [likeliest, *(k for k in peaks if k != likeliest)]
+
+
+def _depth_mm(ring: Points, first: int, tip: int, last: int, *, outward: bool) -> float | None:
+    """How deep a point lies off the mouth's chord, None where the three make no notch."""
     chord = ring[last] - ring[first]
     width = float(np.hypot(*chord))
     if not 0.4 < width < WIDEST_MM:
         return None
     normal = np.array([chord[1], -chord[0]]) / width
     depth = float((ring[tip] - ring[first]) @ normal) * (1 if outward else -1)
-    if not SHALLOWEST_MM < depth < DEEPEST_MM or depth < 0.3 * width:
-        return None
-    if not _runs_on(ring, first, last, [((other - last) % n, (first - other) % n) for other in tips if other != tip]):
-        return None
-    return Notch(first=first, last=last, tip=tip, depth_mm=depth, outward=outward)
+    return depth if SHALLOWEST_MM < depth < DEEPEST_MM and depth >= 0.3 * width else None
 
 
 def _runs_on(ring: Points, first: int, last: int, twins: list[tuple[int, int]]) -> bool:

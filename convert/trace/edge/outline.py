@@ -11,6 +11,7 @@ from calibration.ground.points import Points
 from calibration.ground.spread import robust_spread
 from calibration.lattice.mat import Lattice
 from calibration.sheet.flatten import FlatSheet
+from convert.trace.edge.line_ends import LineEnds, line_ends
 from convert.trace.edge.rim import Rim, as_light, fit_rim, locate
 from convert.trace.edge.ring import STEP_MM, outward_normals
 from convert.trace.edge.running_median import running_median
@@ -25,6 +26,7 @@ _PAPER_MM = (-3.2, -1.5)
 _ALONG_MM = 14.0  # colours beside the edge are medians over this much of it
 _BIN_MM = 0.1
 _SHADOW_MM = 0.5  # beyond the edge, where its shadow is darkest
+_ASTRAY_MM = 1.5  # from the rough edge: a crossing so far off is another thing's
 _FEWEST = 40  # profiles that show an edge at all
 _DISTURBED = 20.0  # by how much a profile's standard error grows where nothing beside the edge is plain mat
 # of pixel values at a plain edge: to the power of 2.2 they are light (sRGB, IEC 61966-2-1), and light is what a lens
@@ -65,12 +67,17 @@ def measure_edge(sheet: FlatSheet, base: Points, *, like: Rim | None = None) -> 
         lighter = float(np.sign(lighter) * np.clip(2.5 * abs(lighter) - 1.5, 0.0, 1.0))
         profiles = 255.0 * (profiles / 255.0) ** (_POWER + _POWER_LIGHTER * lighter)
     usable = beside_lattice(at, sheet.lattice) if sheet.lattice else np.ones(at.shape[:2])
-    profiles = _bridged(profiles, usable)
+    with_lines, profiles = profiles, _bridged(profiles, usable)
     mat, paper = (_beside(profiles, x, span) for span in (_MAT_MM, _PAPER_MM))
     outer = profiles[:, x > _MAT_MM[0]]
     noise = max(2.0, robust_spread(np.diff(outer, axis=1)) / np.sqrt(2))
     inner, clear = _crossing(profiles, x, mat, paper)
-    rim, offset = _typical_rim(profiles, usable, x, inner, clear, mat, paper, like)
+    use = clear & (np.abs(inner) < _ASTRAY_MM)
+    rim, offset = _typical_rim(profiles[use], usable[use], x, inner[use], mat[use], paper[use], like)
+    if is_sharpened(rim):
+        ends = line_ends(with_lines, at, x, _steady(inner, use), sheet.lattice, mat[use].mean(0))
+        sharp = _sharpened(profiles[use], usable[use], x, inner[use], mat[use], paper[use], ends)
+        rim, offset = sharp or (rim, offset)
     start = np.where(clear, inner + offset, 0.0)
     edge, error = locate(x, profiles, usable, start, rim, mat, paper, noise=noise)
     error[~clear] = np.inf
@@ -156,31 +163,32 @@ def _crossing(profiles: Values, x: Values, mat: Values, paper: Values) -> tuple[
 
 
 def _typical_rim(
-    profiles: Values,
-    usable: Values,
-    x: Values,
-    inner: Values,
-    clear: npt.NDArray[np.bool_],
-    mat: Values,
-    paper: Values,
-    like: Rim | None,
+    profiles: Values, usable: Values, x: Values, inner: Values, mat: Values, paper: Values, like: Rim | None
 ) -> tuple[Rim, float]:
     """The rim of the mean profile, all profiles laid with their inner crossings together; and its outer edge there."""
-    use = clear & (np.abs(inner) < 1.5)
-    if use.sum() < _FEWEST:
+    if len(profiles) < _FEWEST:
         raise InputError(
             "The paper's edge can't be made out against what lies under it.",
             "Lay the piece on a mat of another colour, in even light, and take the picture again.",
         )
-    mats, papers = mat[use].mean(0), paper[use].mean(0)
-    rim, edge = fit_rim(
-        *_mean_profile(profiles[use], usable[use], x, inner[use], _NEAR_MM), mats, papers, noise=2.0, like=like
-    )
-    if not is_sharpened(rim):
-        return rim, edge
-    steady = running_median(inner[use][:, None], round(_STEADY_MM / STEP_MM / 2))[:, 0]
-    where, mean = _mean_profile(profiles[use], usable[use], x, steady, _WIDE_MM, fewest=_FEWEST)
-    return fit_sharpened(where, mean, mats, papers, px_mm=x[1] - x[0]) or (rim, edge)
+    where, mean = _mean_profile(profiles, usable, x, inner, _NEAR_MM)
+    return fit_rim(where, mean, mat.mean(0), paper.mean(0), noise=2.0, like=like)
+
+
+def _sharpened(
+    profiles: Values, usable: Values, x: Values, inner: Values, mat: Values, paper: Values, ends: LineEnds | None
+) -> tuple[Rim, float] | None:
+    """As :func:`_typical_rim` in a sharpened picture; None where it is none."""
+    steady = _steady(inner, np.ones(len(inner), bool))
+    where, mean = _mean_profile(profiles, usable, x, steady, _WIDE_MM, fewest=_FEWEST)
+    return fit_sharpened(where, mean, mat.mean(0), paper.mean(0), px_mm=x[1] - x[0], ends=ends)
+
+
+def _steady(inner: Values, use: npt.NDArray[np.bool_]) -> Values:
+    """Crossings (N,) as the paper's edge wanders, slowly; those that are of no use drawn from the others."""
+    every = np.arange(len(inner))
+    drawn = np.interp(every, every[use], inner[use], period=len(inner))
+    return running_median(drawn[:, None], round(_STEADY_MM / STEP_MM / 2))[:, 0]
 
 
 def _mean_profile(

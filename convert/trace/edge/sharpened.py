@@ -11,6 +11,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.optimize import OptimizeResult, least_squares
 
+from convert.trace.edge.line_ends import LineEnds, show_rim
 from convert.trace.edge.rim import HARDEST_HALO, INK, INK_SPREAD, Rim, as_light, is_no_rim, model
 
 Values = npt.NDArray[np.float64]
@@ -20,7 +21,7 @@ _WIDER = 1.8  # times the blur, that a halo reaches at least
 _AT_BOUND = 0.98  # of the hardest halo that the plain look of an edge allows for
 _COLOUR = 0.3  # weight of both colour parts beside light's
 _GAIN_SPREAD = 0.03  # of paper's and mat's light by the edge
-_HALF_LINE_MM, _HALF_LINE_SPREAD_MM = 0.5, 0.25  # left of a cut line of 0.5 to 1.2 mm, common practice
+_HALF_LINE_MM, _HALF_LINE_SPREAD_MM = 0.45, 0.12  # left of a cut line of 0.5 to 1.2 mm, common practice
 _LEAST = (-2.0, 0.06, 0.0, 0.0, 0.2, 0.9, 0.9)  # edge, blur of light, of colour, halo, its blur, gain of paper, of mat
 _FIRST = (0.3, 0.25, 0.4, 0.8, 0.8, 1.0, 1.0)
 _MOST = (2.0, 1.2, 1.2, 3.0, 3.0, 1.1, 1.15)
@@ -35,15 +36,19 @@ def is_sharpened(rim: Rim) -> bool:
     return rim.halo >= _AT_BOUND * HARDEST_HALO
 
 
-def fit_sharpened(x: Values, profile: Values, mat: Values, paper: Values, *, px_mm: float) -> tuple[Rim, float] | None:
+def fit_sharpened(
+    x: Values, profile: Values, mat: Values, paper: Values, *, px_mm: float, ends: LineEnds | None = None
+) -> tuple[Rim, float] | None:
     """As :func:`convert.trace.rim.fit_rim` in a sharpened picture; the rim's ``doubt_mm`` says how far it may be off.
 
-    ``px_mm`` is how much of the mat a pixel covers. None where what is found is no halo, for that is wider than blur.
+    ``px_mm`` is how much of the mat a pixel covers; ``ends`` are those of the mat's lines, which tell a rim where it is
+    like the mat. None where what is found is no halo, for that is wider than blur.
     """
     plain, printed = (_fitted(x, as_light(profile), mat, paper, rim_mm) for rim_mm in (0.0, 0.5))
-    found = printed
-    if printed.cost > _CLEARER * plain.cost or is_no_rim(_rim_of(printed.x), mat, paper):
-        found = plain
+    looks = [(_rim_of(fit.x), float(fit.x[0])) for fit in (plain, printed)]
+    told = ends is not None and show_rim(ends, looks[0], looks[1], paper)
+    seen = printed.cost <= _CLEARER * plain.cost and not is_no_rim(looks[1][0], mat, paper)
+    found = printed if seen or told else plain
     rim = _rim_of(found.x)
     if rim.halo_blur_mm < _WIDER * rim.blur_mm[0]:
         return None

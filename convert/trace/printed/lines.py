@@ -23,7 +23,7 @@ from convert.trace.printed.arrows import Arrow, find_arrows
 from convert.trace.printed.buttonholes import beside_buttonholes, find_buttonholes
 from convert.trace.printed.darts import PrintedDart, find_darts, set_leg_ends
 from convert.trace.printed.double_darts import DoubleDart, find_double_darts
-from convert.trace.printed.fold_bracket import bracket_points, find_fold_bracket
+from convert.trace.printed.fold_bracket import bracket_line, find_fold_bracket
 from convert.trace.printed.marks import find_dots
 from convert.trace.printed.stitching import Run, find_runs, smooth_line
 from convert.trace.tracing import TracedLine, TracedMark
@@ -111,7 +111,7 @@ def read_print(
         for a in arrows
     ]
     if fold:
-        lines.append(TracedLine(kind="fold", points=bracket_points(chains, fold), confidence=0.9))
+        lines.append(bracket_line(chains, fold))
     lines += [TracedLine(kind="lengthen", points=smooth_line(chains[k]), confidence=0.85) for k in sorted(lengthen)]
     lines += [TracedLine(kind="buttonhole", points=ends, confidence=0.85) for ends in buttonholes]
     if nest is None:

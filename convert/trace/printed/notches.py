@@ -5,10 +5,13 @@ import numpy.typing as npt
 from scipy.spatial import cKDTree
 
 from calibration.ground.points import Points
+from convert.trace.edge.ring import even_ring
 from convert.trace.ink.chains import Chain
 from convert.trace.ink.ink import Ink
 from convert.trace.tracing import TracedMark
 
+_STEP_MM = 0.25  # along the line: half a millimetre off, a thin side no longer lies under what is looked for
+_ALONG_MM = 1.5  # to both sides, which tells how the line runs
 _DEPTHS_MM = (3.5, 4.5, 5.5, 7.0, 9.0)
 _WIDE = (0.9, 1.1, 1.35)  # mouth as a share of the depth
 _INKED = 0.10  # ink share of a thin line's middle
@@ -30,8 +33,9 @@ def find_printed_notches(ink: Ink, outline: Points, *, nowhere_near: Points | No
     ``nowhere_near`` (K, 2) is given where lines of other sizes run through the triangles: a side is then told from
     those by standing out from what lies on both sides of it, and nothing is looked for near those places.
     """
-    ring = outline
-    along = np.roll(ring, -3, axis=0) - np.roll(ring, 3, axis=0)
+    ring = even_ring(outline, _STEP_MM)
+    reach = round(_ALONG_MM / _STEP_MM)
+    along = np.roll(ring, -reach, axis=0) - np.roll(ring, reach, axis=0)
     along /= np.maximum(np.hypot(*along.T), 1e-9)[:, None]
     inward = np.column_stack([-along[:, 1], along[:, 0]])
     found: list[tuple[float, int, float, float]] = []

@@ -24,6 +24,8 @@ _UNSURE_MM = 0.4  # samples with a larger standard error are left out
 _NOISE_MM = 0.05  # of a sample's place that is always reckoned with
 _BESIDE_MOUTH_MM = 1.5
 _BLIND_MM = 12.0  # of edge on end without a trusted sample
+_BLIND_CORNER_MM, _ABOUT_CORNER_MM = 8.0, 10.0  # so much less where the edge turns, and so far round the turn
+_CORNER_SIDES_MM = 14.0  # by which a corner is told: a notch's point turns as sharply over less
 _ROUGH_TRUST = 0.03
 _BARE, _INKED = 0.82, 0.9  # of a rim's usual darkness: so little is a shadow's, so much is print's
 _MOSTLY = 0.5  # of an edge that bears print
@@ -98,9 +100,14 @@ def _trust(edge: EdgeSamples) -> Values:
 
 
 def _with_rough(points: Points, weight: Values, rough: Points) -> tuple[Points, Values]:
-    """Samples and weights with the rough outline, a little trusted, wherever nothing is measured for long."""
+    """Samples and weights with the rough outline, a little trusted, wherever nothing is measured for long.
+
+    Round a corner that is sooner: a line of the mat along one side hides where it turns, and no curve runs on past it.
+    """
     good = weight > 0
-    blind = binary_opening(np.tile(~good, 3), np.ones(round(_BLIND_MM / STEP_MM)))[len(good) : 2 * len(good)]
+    turning = cKDTree(points).query_ball_point(sharp_turns(rough, over_mm=_CORNER_SIDES_MM), _ABOUT_CORNER_MM)
+    corner = np.isin(np.arange(len(points)), [index for near in turning for index in near])
+    blind = _long(~good, _BLIND_MM) | (corner & _long(~good, _BLIND_CORNER_MM))
     if not blind.any() or not good.any():
         return points.copy(), weight.copy()
     near = cKDTree(rough).query(points)[1]
@@ -110,6 +117,11 @@ def _with_rough(points: Points, weight: Values, rough: Points) -> tuple[Points, 
     out[blind] = rough[near[blind]] + beyond * normals[near[blind]]
     trust[blind] = _ROUGH_TRUST
     return out, trust
+
+
+def _long(mask: npt.NDArray[np.bool_], least_mm: float) -> npt.NDArray[np.bool_]:
+    """What of a mask (N,) along a ring goes on for so long."""
+    return np.asarray(binary_opening(np.tile(mask, 3), np.ones(round(least_mm / STEP_MM)))[len(mask) : 2 * len(mask)])
 
 
 def _away_from(ring: Points, rough: Points, notches: tuple[Notch, ...]) -> Values:

@@ -136,6 +136,32 @@ def test_fold_bracket_and_lines_to_lengthen_at() -> None:
     assert np.hypot(*(kinds["fold"].points[1] - kinds["fold"].points[2])) == pytest.approx(80, abs=1.0)
 
 
+@pytest.mark.parametrize("hidden", [0, 1])
+def test_a_fold_bracket_of_which_a_weight_hides_one_end_is_no_stitching_line(hidden: int) -> None:
+    """It passed for one, 10 mm inside the fold, so that the centre was taken for a seam with an allowance."""
+    drawing = Drawing(180, 140)
+    ends = [[[72, 13], [72, 20]], [[108, 20], [108, 13]]]
+    ends[hidden] = ends[hidden][1 - hidden :][:1]
+    drawing.line([*ends[0], *ends[1]], 0.6)
+    drawing.arrow([90, 50], [90, 115])
+    sheet = drawing.sheet()
+    kinds = {line.kind: line for line in read_lines(sheet, paper_of(sheet, CUT), CUT)}
+    assert set(kinds) == {"fold", "grainline"}
+    fold = kinds["fold"].points[np.argsort(kinds["fold"].points[:, 0], kind="stable")]
+    assert fold[:2, 0] == pytest.approx(72, abs=1.5)
+    assert fold[2:, 0] == pytest.approx(108, abs=1.5)
+    assert np.sort(fold[:, 1]) == pytest.approx([13, 13, 20, 20], abs=1.5)
+
+
+def test_a_stitching_line_that_runs_to_its_corners_is_no_fold_bracket() -> None:
+    drawing = Drawing(180, 140)
+    drawing.line([[20, 10.5], [20, 20]], 0.6)
+    drawing.line([[20, 20], [150, 20]], 0.6)
+    sheet = drawing.sheet()
+    kinds = {line.kind for line in read_lines(sheet, paper_of(sheet, CUT), CUT)}
+    assert "fold" not in kinds
+
+
 def test_a_lengthen_line_across_an_arrow_head_is_no_grain() -> None:
     """Lines at either side of the grain's head once passed for the grain themselves: a grain has no twin."""
     drawing = Drawing(180, 140)

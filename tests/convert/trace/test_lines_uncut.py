@@ -223,3 +223,21 @@ def test_sizes_that_cross_in_one_flat_bundle_are_each_followed_through_it(fan: t
         assert cut is not None
         assert (cut.sizes, cut.size) == (4, size)
         assert away(cut.outline, fanned_line(size - 1, *fan)) < 0.6, size  # where four lines lie on one another
+
+
+@pytest.mark.parametrize("beside", [0.0, 0.12])
+def test_a_notch_in_thin_lines_is_read_where_it_is_printed(beside: float) -> None:
+    """Half a step of the line off, its thin sides are missed or read aside."""
+    drawing = Drawing(234, 176)
+    tops = {}
+    for k, style in enumerate(STYLES):
+        line = crossing_line(k)
+        start = int(np.argmin(np.hypot(*(line - [20, 30 - 2.0 * k]).T)))
+        drawing.line(closed(np.roll(line, -start, axis=0)), 0.55, style)
+        tops[k + 1] = at = np.array([159 + 8.0 * k, 60 - 1.0 * k + beside])
+        drawing.line([at - [0.0, 2.45], at - [4.5, 0.0], at + [0.0, 2.45]], 0.28)
+    sheet = drawing.sheet()
+    cut = printed_cut_line(sheet, paper_of(sheet, PAPER), 4)
+    assert cut is not None
+    assert len(cut.notches) == 1
+    assert abs(cut.notches[0].at[1] - tops[4][1]) < 0.1
