@@ -20,7 +20,7 @@ export async function build(ctx) {
   const board = h("div", { class: "toile-board" }), side = h("div", { class: "after" }), ask = h("section", { class: "ask" });
 
   const usable = () => toile.places.filter((place) => place.pieces.some((kind) => toile.pieces.some((piece) => piece.kind === kind)));
-  function choose(place) {
+  function choose(place, kind) {
     chosen = place;
     on = place?.usual ?? place?.pieces ?? null;
     amount = 0;
@@ -42,7 +42,7 @@ export async function build(ctx) {
       const spots = usable().filter((place) => place.pieces.includes(piece.kind)).map((place) => ({ place, at: spotOf(place.place, piece) })).filter((one) => one.at);
       const drawing = pieceDrawing(piece, {
         name: filled(t.alt, { kind: kindWords(piece.kind) }), pad: 26,
-        extra: (map) => spots.map(({ place, at }) => { const [x, y] = map(at); return s("g", { class: `spot${chosen?.place === place.place ? " chosen" : ""}`, transform: `translate(${x} ${y})`, onclick: () => choose(place) }, s("circle", { r: 24, class: "grab" }), s("circle", { r: 9, class: "pin" }), s("title", {}, placeWords(place.place))); }),
+        extra: (map) => spots.map(({ place, at }) => { const [x, y] = map(at); return s("g", { class: `spot${chosen?.place === place.place ? " chosen" : ""}`, transform: `translate(${x} ${y})`, onclick: () => choose(place, piece.kind) }, s("circle", { r: 24, class: "grab" }), s("circle", { r: 9, class: "pin" }), s("title", {}, placeWords(place.place))); }),
       });
       return h("figure", {}, drawing.element, h("figcaption", {}, capital(kindWords(piece.kind))));
     }));
