@@ -11,10 +11,8 @@ from calibration.ground.errors import Note
 from calibration.ground.plane import left
 from calibration.ground.points import Points, frozen
 from calibration.ground.units import MM_PER_INCH
-from calibration.picture.photo import Photo
 from calibration.sheet.cover import find_cover
-from calibration.sheet.flatten import FlatSheet, flatten
-from calibration.view.view import MatView
+from calibration.sheet.flatten import FlatSheet
 
 Mask = npt.NDArray[np.bool_]
 
@@ -89,14 +87,6 @@ class KnownObject:
         """What it reads for each millimetre that it truly has: 1 if the scale is right."""
         own, true = self.long_mm + self.short_mm, self.standard.long_mm + self.standard.short_mm
         return own / true
-
-
-def measure_known_object(photo: Photo, view: MatView) -> KnownObject | None:
-    """The thing of known size in a calibrated photograph; None if there is none that is sure.
-
-    It must lie flat on the mat as a whole, apart from the piece. See :func:`find_known_object`.
-    """
-    return find_known_object(flatten(photo, view), usual_pitches_mm=USUAL_PITCHES_MM)
 
 
 def find_known_object(sheet: FlatSheet, *, usual_pitches_mm: tuple[float, ...] = ()) -> KnownObject | None:

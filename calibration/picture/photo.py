@@ -79,8 +79,8 @@ def read_photo(path: Path | str, *, rotate_deg: int = 0, page: int = 1) -> Photo
 
     Examples
     --------
-    >>> photo = read_photo("sample_scans/front/photo.jpg")  # doctest: +SKIP
-    >>> photo.size_px  # doctest: +SKIP
+    >>> photo = read_photo("sample_scans/wardrobe/s1_front/photo.jpg")
+    >>> photo.size_px
     (4000, 3000)
     """
     place = Path(path)

@@ -10,6 +10,7 @@ from calibration.ground.errors import InputError
 from convert.cli.main import run
 from convert.job.mat import RULE_MM, mat_check
 from convert.pipeline.look import Pictures, read_sheet, trace_sheet
+from convert.pipeline.name import PieceRead
 from tests.calibration.render_mat import Scene, render_jpeg
 
 FRONT = Path(__file__).parents[2] / "sample_scans/wardrobe/s1_front/photo.jpg"
@@ -52,15 +53,14 @@ def test_what_cannot_be_understood(told: object, problem: str) -> None:
     assert refused.value.remedy
 
 
-def test_a_piece_follows_the_rule_each_way_apart() -> None:
+def test_a_piece_follows_the_rule_each_way_apart(demo_front: PieceRead) -> None:
     """The mat's print is 0.4 % short across and 0.4 % long up: the outline is measured so, and nothing is lost."""
-    usual = read_sheet(Pictures(paths=(FRONT,), pitch_mm=10.0))
     check = mat_check({"across": "50 cm reads 49.8 cm", "up": "50 cm reads 50.2 cm"}, where="job.toml")
     ruled = read_sheet(Pictures(paths=(FRONT,), pitch_mm=10.0, mat=check))
-    before, after = (np.ptp(trace_sheet(one)[0].outline, axis=0) for one in (usual, ruled))
+    before, after = (np.ptp(one.outline, axis=0) for one in (demo_front.tracing, trace_sheet(ruled)[0]))
     assert after / before == pytest.approx([0.996, 1.004], abs=2e-4)
     assert ruled.scale_uncertainty == pytest.approx(RULE_MM / 500)
-    assert ruled.scale_uncertainty < usual.scale_uncertainty
+    assert ruled.scale_uncertainty < demo_front.read.scale_uncertainty
 
 
 def test_crossings_told_in_the_job_are_the_ruler(tmp_path: Path) -> None:

@@ -8,18 +8,16 @@ from PIL import Image
 
 from calibration.sheet.on_sheet import pictures_on
 from convert.paper.report.patches import patch
-from convert.pipeline.look import Pictures, read_sheet, trace_sheet
 from convert.pipeline.name import PieceRead, read_piece
 from convert.pipeline.readings import readings, readings_record
-from tests.lab import scene_folder, truth_of, view_from_truth
+from tests.lab import truth_of, view_from_truth
 
 TRUTH = truth_of("s1_front")
 
 
 @pytest.fixture(scope="module")
-def read() -> PieceRead:
-    sheet = read_sheet(Pictures(paths=(scene_folder("s1_front") / "photo.jpg",), pitch_mm=10.0))
-    return read_piece(trace_sheet(sheet)[0], sheet, "bodice front")
+def read(demo_front: PieceRead) -> PieceRead:
+    return read_piece(demo_front.tracing, demo_front.read, "bodice front")
 
 
 def test_every_notch_lies_in_its_patch_of_the_photograph(read: PieceRead) -> None:

@@ -12,7 +12,7 @@ from calibration.sheet.on_sheet import pictures_on
 from convert.job.job import PieceJob, read_job
 from convert.job.on_picture import tell_on_sheet
 from convert.job.write import add_piece, changed_job, set_job, tell
-from convert.pipeline.look import Look, look, pictures_of
+from convert.pipeline.look import Look
 from convert.pipeline.name import PieceRead, name_piece, tracing_of
 from tests.lab import SAMPLES, scene_folder, truth_of, view_from_truth
 
@@ -32,15 +32,14 @@ def px(piece_mm: object) -> Points:
 
 
 @pytest.fixture(scope="module")
-def looked(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Look]:
+def looked(tmp_path_factory: pytest.TempPathFactory, demo_front: PieceRead) -> tuple[Path, Look]:
     folder = tmp_path_factory.mktemp("job")
     shutil.copy(scene_folder("s1_front") / "photo.jpg", folder / "photo.jpg")
     shutil.copy(SAMPLES / "wardrobe" / "maker.toml", folder / "maker.toml")
     with changed_job(folder) as document:
         set_job(document, {"grid": "1cm"})
         add_piece(document, {"piece": "bodice front", "pictures": ["photo.jpg"]})
-    piece = job(folder)
-    return folder, look(pictures_of(piece), piece.size)[0]
+    return folder, Look(read=demo_front.read, tracings=(demo_front.tracing,))
 
 
 def job(folder: Path) -> PieceJob:

@@ -28,7 +28,6 @@ from convert.paper.draw.svg import slug
 
 PAGE_FILE = "page.json"  # where the maker is and what she called right; nothing that a block depends on
 PICTURES = "pictures"
-GRID = {"cm": "1cm", "in": "1in"}
 _DEMO_FILES = (JOB_FILE, "maker.toml", "*/photo.jpg")
 _NOT_THE_BLOCKS = ("title", "paper")  # of job.toml
 _MOST_JOBS = 200

@@ -152,39 +152,19 @@ def _steps(
     trouble: OwnblockError | None,
 ) -> list[dict[str, Any]]:
     """Each step: waiting for another, needs you, working, done or stuck; a sentence only where something is wrong."""
-    named = {one["id"] for piece in pieces for one in piece["pictures"]}
-    states = [piece["state"] for piece in pieces]
-    problems = [piece["problem"] for piece in pieces if piece["state"] == "stuck"]
-    asked = [one for one in problems if one["code"] in _ASKED]  # no fault: she has only to point
-    stuck = next((one for one in problems if one not in asked), said(trouble))
-    read = bool(pieces) and all(state == "read" for state in states)
+    reading, stuck = _reading(pieces, trouble)
+    maker = "done" if card["told"] > 0 and not card["open"] else "needs you"
     measured = card["told"] > 0 and card["problem"] is None
-    doubted = any(note["code"] in _PITCH_DOUBTS for piece in pieces for note in piece["notes"])
-    if not pieces:
-        reading = "waiting"
-    elif stuck is not None:
-        reading = "stuck"
-    elif asked:
-        reading = "needs you"
-    else:
-        reading = "done" if read else "working" if "working" in states else "needs you"
-    unnamed = any(one.id not in named for one in pictures)
-    printed = how_printed(folder)
-    made = printed != "none" or (folder.path / "out" / "block.pdf").is_file()
+    begun = bool(pieces)
     found = {
-        "pictures": "needs you" if not pieces or unnamed else "done",
-        "mat": "waiting" if not pieces else "needs you" if not grid and not read else reading,
+        "pictures": "done" if begun and _all_named(pieces, pictures) else "needs you",
+        "mat": _mat(reading, pieces, grid=grid) if begun else "waiting",
         "piece": reading,
         "seams": reading,
-        "maker": "stuck" if card["problem"] is not None else "needs you" if card["open"] or not measured else "done",
-        "compare": "done" if read and measured else "waiting",
-        "block": "done" if read and measured else "waiting",
-        "paper": "waiting" if not (read and measured) else "done" if printed == "fresh" else "needs you",
-        "toile": "needs you" if made else "waiting",
+        "maker": maker if card["problem"] is None else "stuck",
+        **_of_block(folder, ready=reading == "done" and measured),
     }
-    if found["mat"] == "done" and doubted:
-        found["mat"] = "needs you"
-    trouble_of = {"mat": stuck, "piece": stuck, "seams": stuck, "maker": said(card["problem"])}
+    trouble_of = dict.fromkeys(("mat", "piece", "seams"), stuck) | {"maker": said(card["problem"])}
     return [
         {
             "step": step,
@@ -193,3 +173,42 @@ def _steps(
         }
         for step in STEPS
     ]
+
+
+def _reading(pieces: Sequence[dict[str, Any]], trouble: OwnblockError | None) -> tuple[str, dict[str, str] | None]:
+    """How far the reading of all pieces is, and what it is stuck at; a question is no fault: she has only to point."""
+    problems = [piece["problem"] for piece in pieces if piece["state"] == "stuck"]
+    stuck = next((one for one in problems if one["code"] not in _ASKED), said(trouble))
+    states = {piece["state"] for piece in pieces}
+    if not pieces:
+        return "waiting", stuck
+    if stuck is not None:
+        return "stuck", stuck
+    if states == {"read"}:
+        return "done", None
+    return "working" if "working" in states and not problems else "needs you", None
+
+
+def _all_named(pieces: Sequence[dict[str, Any]], pictures: Sequence[PictureFile]) -> bool:
+    """Whether every picture is said to show a piece."""
+    named = {one["id"] for piece in pieces for one in piece["pictures"]}
+    return all(one.id in named for one in pictures)
+
+
+def _mat(reading: str, pieces: Sequence[dict[str, Any]], *, grid: bool) -> str:
+    """How far the mat is: its pitch has to be told, and looked at where something speaks against it."""
+    doubted = any(note["code"] in _PITCH_DOUBTS for piece in pieces for note in piece["notes"])
+    untold = not grid and any(piece["state"] != "read" for piece in pieces)
+    return "needs you" if untold or (reading == "done" and doubted) else reading
+
+
+def _of_block(folder: Folder, *, ready: bool) -> dict[str, str]:
+    """The steps that need a block; ``ready`` if all pieces are read and she is measured."""
+    printed = how_printed(folder)
+    made = printed != "none" or (folder.path / "out" / "block.pdf").is_file()
+    return {
+        "compare": "done" if ready else "waiting",
+        "block": "done" if ready else "waiting",
+        "paper": "waiting" if not ready else "done" if printed == "fresh" else "needs you",
+        "toile": "needs you" if made else "waiting",
+    }

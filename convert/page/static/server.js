@@ -6,12 +6,23 @@ const KEPT_ALIVE = 60_000; // bytes; browsers let so much be sent on after a pag
 
 /** Something the server refused or that went wrong on the way. */
 export class Trouble extends Error {
+  /**
+   * @param {{problem: string, remedy: string, code?: string}} said
+   * @param {number} [status] of the answer; 0 if there was none
+   */
   constructor({ problem, remedy, code }, status = 0) {
     super(problem);
-    Object.assign(this, { problem, remedy, code, status });
+    this.problem = problem;
+    this.remedy = remedy;
+    this.code = code;
+    this.status = status;
   }
 }
 
+/**
+ * @param {string} path
+ * @param {RequestInit} [options]
+ */
 async function asked(path, options = {}) {
   let answer;
   try {
@@ -32,8 +43,15 @@ async function content(answer) {
   return type.includes("json") ? answer.json() : answer.text();
 }
 
+/** @type {(path: string, options?: RequestInit) => Promise<any>} */
 export const get = async (path, options) => content(await asked(path, options));
 
+/**
+ * @param {string} method
+ * @param {string} path
+ * @param {unknown} [body]
+ * @param {{revision?: string, signal?: AbortSignal}} [options]
+ */
 export async function send(method, path, body, { revision, signal } = {}) {
   const headers = { "Content-Type": "application/json" };
   if (revision) headers["If-Match"] = `"${revision}"`;
@@ -41,7 +59,12 @@ export async function send(method, path, body, { revision, signal } = {}) {
   return content(await asked(path, { method, headers, signal, body: text, keepalive: (text?.length ?? 0) < KEPT_ALIVE })); // it arrives though the page is left
 }
 
-/** A picture, as it lies on the disk. */
+/**
+ * A picture, as it lies on the disk.
+ * @param {string} path
+ * @param {File} file
+ * @param {{revision?: string}} [options]
+ */
 export async function sendPicture(path, file, { revision } = {}) {
   const headers = {
     "Content-Type": file.type.startsWith("image/") || file.type === "application/pdf" ? file.type : "image/*",

@@ -13,6 +13,7 @@ from convert.body.definitions import definitions, measurement_name
 from convert.body.fill import fill_missing, measure_next
 from convert.body.slips import Question, questions
 from convert.body.typed import read_toml, typed_length_mm
+from convert.job.file import PatternTable
 from convert.job.write import changed_card, changed_job, put, set_answered, set_job, set_measurements, set_pattern
 from convert.page.desk.desk import Seen, TheDesk, TheFolder
 from convert.page.desk.jobs import Folder
@@ -89,13 +90,7 @@ def _maker(folder: Folder) -> dict[str, Any]:
         folder.card(limits=True)
     except InputError as err:
         problem = err
-    asked = [_asked(one) for one in (questions(card) if card.measurements else ())]
-    if problem is not None:
-        asked += [
-            {"id": name, "names": [name], "sentence": f"{problem.problem} {problem.remedy}", "offer": None}
-            for name in _impossible(card)
-            if not any(name in one["names"] for one in asked)
-        ]
+    asked = _all_asked(card, problem)
     doubtful = {name for one in asked for name in one["names"]}
     parts = {piece.kind.split()[0] for piece in folder.pieces() if piece.kind} or {"bodice", "sleeve", "skirt"}
     known = definitions()
@@ -107,29 +102,49 @@ def _maker(folder: Folder) -> dict[str, Any]:
         "questions": asked,
         "problem": said(problem),
         "next": [{"name": name, "how": known[name].how} for name in measure_next(card, parts)[:_NEXT]],
-        "pattern": {
-            "chart": pattern.chart,
-            "size": None if pattern.size is None else str(pattern.size),
-            "year": pattern.year,
-            "body": {name: str(value) for name, value in pattern.body.items()},
-            "allowance": pattern.allowance if isinstance(pattern.allowance, str) else None,
-        },
-        "charts": [
-            {
-                "id": one.name,
-                "words": words.CHARTS.get(one.name, one.title),
-                "sizes": list(one.sizes),
-                "columns": [
-                    {"name": name, "mm": list(one.columns[name])} for name in _TABLE_COLUMNS if name in one.columns
-                ],
-            }
-            for one in sorted(charts().values(), key=lambda one: list(words.CHARTS).index(one.name))
-        ],
+        "pattern": _pattern(pattern),
+        "charts": _charts(),
         "envelope": [
             {"name": name, "text": str(pattern.body.get(name, ""))}
             for name in dict.fromkeys([*_envelope(parts), *(measurement_name(one) for one in pattern.body)])
         ],
     }
+
+
+def _all_asked(card: Card, problem: InputError | None) -> list[dict[str, Any]]:
+    """Every row that she is asked about: likely slips, then what can't be."""
+    asked = [_asked(one) for one in (questions(card) if card.measurements else ())]
+    if problem is None:
+        return asked
+    impossible = [name for name in _impossible(card) if not any(name in one["names"] for one in asked)]
+    sentence = f"{problem.problem} {problem.remedy}"
+    return [*asked, *({"id": name, "names": [name], "sentence": sentence, "offer": None} for name in impossible)]
+
+
+def _pattern(pattern: PatternTable) -> dict[str, Any]:
+    """What the pattern's size was drafted for, as told."""
+    return {
+        "chart": pattern.chart,
+        "size": None if pattern.size is None else str(pattern.size),
+        "year": pattern.year,
+        "body": {name: str(value) for name, value in pattern.body.items()},
+        "allowance": pattern.allowance if isinstance(pattern.allowance, str) else None,
+    }
+
+
+def _charts() -> list[dict[str, Any]]:
+    """The size charts that she can choose from."""
+    return [
+        {
+            "id": one.name,
+            "words": words.CHARTS.get(one.name, one.title),
+            "sizes": list(one.sizes),
+            "columns": [
+                {"name": name, "mm": list(one.columns[name])} for name in _TABLE_COLUMNS if name in one.columns
+            ],
+        }
+        for one in sorted(charts().values(), key=lambda one: list(words.CHARTS).index(one.name))
+    ]
 
 
 def _envelope(parts: set[str]) -> list[str]:

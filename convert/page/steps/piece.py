@@ -214,7 +214,7 @@ def take_back(desk: TheDesk, folder: TheFolder, piece: str, seen: Seen = None) -
                     document,
                     entry.number,
                     name,
-                    dict.fromkeys(key for key, one in TELLABLE.items() if one.frame == "sheet"),
+                    dict.fromkeys(_ON_PAPER),
                 )
         return {"revision": desk.changed(folder)}
 

@@ -29,7 +29,6 @@ BUST_X, UNDER_BUST_X, WAIST_X, HIP_X = 15.2, 13.4, 11.6, 17.6
 
 # The bent arm, seen from the side: shoulder end, elbow, wrist bone.
 ARM_SHOULDER: Landmark = (0.0, 3.0)
-ARM_ELBOW: Landmark = (3.2, 34.0)
 ARM_WRIST: Landmark = (26.5, 47.5)
 
 

@@ -5,7 +5,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.ndimage import gaussian_filter1d, maximum_filter1d
 
-from calibration.ground.points import Points, closed, lengths_along, resample, signed_area
+from calibration.ground.points import Points, closed, resample, signed_area
 from convert.trace.paper.raster import WorkRaster
 
 STEP_MM = 0.5  # between samples of a ring
@@ -59,8 +59,3 @@ def arc(ring: Points, start: int, stop: int) -> Points:
     """The points from index ``start`` to ``stop``, both kept, going forward round the ring."""
     count = (stop - start) % len(ring)
     return ring[np.arange(start, start + count + 1) % len(ring)]
-
-
-def arc_length(line: Points) -> float:
-    """Length of an open run of points."""
-    return float(lengths_along(line)[-1]) if len(line) > 1 else 0.0

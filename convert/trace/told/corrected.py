@@ -73,9 +73,6 @@ class Corrections:
         return self.outline is not None or bool(self.parts) or self.corners is not None
 
 
-NO_CORRECTIONS = Corrections()
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Ring:
     """An outline with what is known of each of its points."""

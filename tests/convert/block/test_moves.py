@@ -1,5 +1,6 @@
 """Moves: what they must keep, what they must change, and that they can be taken back."""
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -27,6 +28,7 @@ CASES = (
     + [("s3_sleeve", rule) for rule in SLEEVE]
     + [(scene, rule) for scene in ("s4_skirt-front", "s5_skirt-back") for rule in skirt_rules(205.0)]
 )
+CENTRED = [(scene, rule) for scene, rule in CASES if scene != "s3_sleeve"]  # a sleeve has no centre edge
 
 
 def outline(piece: Piece) -> np.ndarray:
@@ -58,12 +60,9 @@ def test_a_move_taken_back_returns_the_piece(scene: str, rule: Rule, amount: flo
         assert dart.apexes == pytest.approx(old.apexes, abs=1e-6)
 
 
-@pytest.mark.parametrize(("scene", "rule"), CASES, ids=lambda value: getattr(value, "name", value))
+@pytest.mark.parametrize(("scene", "rule"), CENTRED, ids=lambda value: getattr(value, "name", value))
 def test_a_centre_line_stays_straight_and_in_its_place(scene: str, rule: Rule) -> None:
-    piece = lab_piece(scene)
-    shape = shape_of(piece)
-    if piece.kind == "sleeve":
-        return
+    shape = shape_of(lab_piece(scene))
     after = rule.make(shape, 9.0).after
     assert np.abs(after.ring[after.run(after.centre, "waist"), 0]).max() < 1e-9
 
@@ -97,8 +96,7 @@ def test_a_slash_moves_the_far_side_rigidly() -> None:
         (bodice.BUST_POINT_DOWN, lambda s: -bust_point(s)[1]),
     ],
 )
-def test_a_move_does_what_its_sentence_says(rule: Rule, taker: object) -> None:
-    assert callable(taker)
+def test_a_move_does_what_its_sentence_says(rule: Rule, taker: Callable[[Shape], float]) -> None:
     shape = shape_of(lab_piece("s1_front"))
     assert taker(rule.make(shape, 8.0).after) - taker(shape) == pytest.approx(8.0, abs=0.4)
     assert "0.8 cm" in rule.sentence(8.0)

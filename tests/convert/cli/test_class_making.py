@@ -101,19 +101,19 @@ def test_a_class_gets_its_blocks_and_the_rest_goes_on(
     assert (job / "out" / "zo" / "steps.pdf").stat().st_size > 10_000
 
 
-def test_thirty_makers_get_their_blocks_in_the_cards_order(
+def test_twelve_makers_get_their_blocks_in_the_cards_order(
     job: Path, tmp_path: Path, pieces: tuple[Piece, ...]
 ) -> None:
     files = []
-    for number, body in enumerate(random_makers(30, seed=8)):
+    for number, body in enumerate(random_makers(12, seed=8)):
         files.append(tmp_path / f"{number}.toml")
         files[-1].write_text(card_text(card_of(body, f"maker {number}")))
     good, _ = sorted_cards(files)
     finished: list[MakerDone] = []
     results = make_blocks(job, pieces, good, workers=2, write=False, done=finished.append)
     assert [one.card for one in results] == good
-    assert len(finished) == 30
-    assert sum(not one.code for one in results) >= 29
+    assert len(finished) == 12
+    assert sum(not one.code for one in results) >= 11
 
 
 def test_a_worker_that_is_killed_takes_no_block_with_it(job: Path, tmp_path: Path, pieces: tuple[Piece, ...]) -> None:

@@ -16,6 +16,9 @@ import pytest
 from click.testing import CliRunner
 
 from convert.cli import main as cli
+from convert.cli import tracing
+from convert.pipeline.look import Look
+from convert.pipeline.name import PieceRead
 from tests.lab import SAMPLES
 
 ROOT = Path(__file__).parents[3]
@@ -55,10 +58,11 @@ def test_every_command_helps_with_an_example(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", [name for name in cli.COMMANDS if name not in ("make", "compare", "toile", "open")])
-def test_examples_run(name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    if name == "print" and not (SAMPLES / "wardrobe" / "out" / "block.json").is_file():
-        shutil.copytree(SAMPLES / "wardrobe", tmp_path / "sample_scans" / "wardrobe")
-        assert run("make", tmp_path / "sample_scans" / "wardrobe") == 0  # its example comes after make's
+def test_examples_run(
+    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest
+) -> None:
+    if name == "print":  # its example comes after make's
+        shutil.copytree(request.getfixturevalue("demo_made"), tmp_path / "sample_scans" / "wardrobe")
     else:
         (tmp_path / "sample_scans").symlink_to(SAMPLES)
     monkeypatch.chdir(tmp_path)
@@ -153,7 +157,9 @@ def test_trace_writes_the_contract(tmp_path: Path) -> None:
     assert "<image" in svg.read_text()
 
 
-def test_told_allowance_wins(tmp_path: Path) -> None:
+def test_told_allowance_wins(tmp_path: Path, demo_front: PieceRead, monkeypatch: pytest.MonkeyPatch) -> None:
+    look = Look(read=demo_front.read, tracings=(demo_front.tracing,))
+    monkeypatch.setattr(tracing, "look", lambda *_, **__: (look,))  # it is what the seam is made of that counts here
     out = tmp_path / "piece.json"
     words = ("--allowance", "12mm", "--allowance", "side seam=19mm", "--fold", "centre front")
     assert run("trace", FRONT, "--grid", "1cm", "--piece", "bodice front", "--out", out, "-q", *words) == 0

@@ -9,10 +9,15 @@ import pytest
 
 from convert.block.compared.drafted import Drafted
 from convert.cli import main as cli
-from convert.job.job import read_job
+from convert.job.job import Job, read_job
+from convert.pipeline import compared
 from convert.pipeline.compared import maker_notes
+from convert.pipeline.look import Progress, silent
+from convert.pipeline.name import PieceRead
+from convert.pipeline.together import read_job_pieces
 from tests.lab import SAMPLES
 
+READ: dict[Path, tuple[PieceRead, ...]] = {}
 PHOTO = SAMPLES / "wardrobe" / "s1_front" / "photo.jpg"
 
 
@@ -28,6 +33,18 @@ def job(tmp_path_factory: pytest.TempPathFactory) -> Path:
         'name = "maker B"\n[measurements]\nbust = 94\nwaist = 79\n"across chest" = 33\n"front waist length" = 45\n'
     )
     return folder
+
+
+@pytest.fixture(autouse=True)
+def read_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The job's picture is read by the first that asks."""
+
+    def reading(job: Job, *, progress: Progress = silent) -> tuple[PieceRead, ...]:
+        if job.folder not in READ:
+            READ[job.folder] = read_job_pieces(job, progress=progress)
+        return READ[job.folder]
+
+    monkeypatch.setattr(compared, "read_job_pieces", reading)
 
 
 def test_one_piece_tells_what_it_can(job: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -14,6 +14,7 @@ from convert.page.desk.work import Workers
 from convert.page.server.openings import Openings
 from tests.convert.page.server import PORT, TOKEN, Window, copy_of
 from tests.lab import SAMPLES
+from tests.once import Once
 
 WARDROBE = SAMPLES / "wardrobe"
 WORKER = os.environ.get("PYTEST_XDIST_WORKER", "alone")  # two workers must not write one folder at the same moment
@@ -40,18 +41,14 @@ def window(app: FastAPI) -> Window:
 
 
 @pytest.fixture(scope="session")
-def read_once(
-    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory, workers: Workers
-) -> Callable[[str, Callable[[Path], object]], Path]:
+def read_once(request: pytest.FixtureRequest, once: Once, workers: Workers) -> Once:
     """Job folders that are written and read once for all tests; pytest's cache keeps the readings from run to run.
 
     Called with a name and what writes the job into a folder of that name; gives the folder, to be copied by each test.
     """
-    done: dict[str, Path] = {}
 
     def folder(name: str, write: Callable[[Path], object]) -> Path:
-        if name not in done:
-            home = tmp_path_factory.mktemp("read")
+        def fill(home: Path) -> None:
             (home / name).mkdir()
             write(home / name)
             known = (
@@ -64,14 +61,14 @@ def read_once(
             if known.is_dir() and (home / name / FOLDER).is_dir():
                 shutil.rmtree(known)
                 shutil.copytree(home / name / FOLDER, known)
-            done[name] = home / name
-        return done[name]
+
+        return once(f"read-{name}", fill) / name
 
     return folder
 
 
 @pytest.fixture(scope="session")
-def demo_read(read_once: Callable[[str, Callable[[Path], object]], Path]) -> Path:
+def demo_read(read_once: Once) -> Path:
     """The demo job, read."""
     return read_once("demo", lambda place: copy_of(WARDROBE, place))
 

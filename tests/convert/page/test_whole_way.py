@@ -18,7 +18,7 @@ from convert.page.app import create_app
 from convert.page.desk.state import job_state
 from convert.page.desk.store import FOLDER
 from convert.page.desk.work import Workers
-from tests.convert.page.server import PORT, TOKEN, Window, copy_of
+from tests.convert.page.server import PORT, TOKEN, Window
 from tests.lab import SAMPLES
 
 FRONT = SAMPLES / "wardrobe" / "s1_front" / "photo.jpg"
@@ -228,27 +228,25 @@ def test_ease_and_darts_are_chosen(shared: Window, demo: str, shared_home: Path)
     assert "easy" in shared.refused("POST", f"{base}/block/try", {"choices": {"ease": "tight"}})["remedy"]
 
 
-def test_the_pdf_is_the_command_lines(shared: Window, demo: str, shared_home: Path, tmp_path: Path) -> None:
-    """Byte for byte: ``ownblock make`` and ``ownblock print`` on a copy of the folder."""
+def test_the_pdf_is_the_command_lines(shared: Window, demo: str, demo_made: Path, tmp_path: Path) -> None:
+    """Byte for byte: ``ownblock make`` and ``ownblock print`` on the same job."""
     base = f"/api/jobs/{demo}"
     shared.get(base)
     sheets = shared.get(f"{base}/sheets?paper=A4&scale=full")
     made = shared.change("POST", f"{base}/files", {"paper": "A4", "allowance": "1.5 cm"})
     ids = {one["file"]: one["id"] for one in made["files"]}
     names = {one["file"]: one["name"] for one in made["files"]}
-    copy = copy_of(folder_of(shared_home), tmp_path / "copy")
-    assert cli.run(["make", str(copy), "-q"]) == 0
     assert "toile.pdf" not in ids, "the same sheets once"
     for name in ("block.pdf", "practice.pdf", "block.svg", "block.dxf", "block.json"):
         got = shared.ask("GET", f"{base}/files/{ids[name]}")
         assert unquote(got.headers["content-disposition"].partition("''")[2]) == names[name]
-        assert got.content == (copy / "out" / name).read_bytes(), name
+        assert got.content == (demo_made / "out" / name).read_bytes(), name
     printed = tmp_path / "printed.pdf"
-    assert cli.run(["print", str(copy), "--paper", "A4", "--allowance", "15mm", "--out", str(printed)]) == 0
+    assert cli.run(["print", str(demo_made), "--paper", "A4", "--allowance", "15mm", "--out", str(printed)]) == 0
     chosen = shared.ask("GET", f"{base}/files/{ids['sheets-to-sew.pdf']}").content
     assert chosen == printed.read_bytes()
     assert sheets["count"] > 10
-    assert b"/Count %d" % sheets["count"] in (copy / "out" / "block.pdf").read_bytes()
+    assert b"/Count %d" % sheets["count"] in (demo_made / "out" / "block.pdf").read_bytes()
 
 
 def test_a_file_that_somebody_changed_is_not_overwritten(shared: Window, demo: str, shared_home: Path) -> None:

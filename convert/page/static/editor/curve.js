@@ -1,10 +1,19 @@
 // Lines and cubic curves in a closed ring of nodes {id, x, y, in, out, corner, edge}; handles are absolute points or null.
 
+/** @typedef {[number, number]} Pair */
+/** @typedef {[Pair, Pair, Pair, Pair]} Curve four control points */
+
+/** @type {(a: number[], b: number[]) => number} */
 export const dist = (a, b) => Math.hypot(a[0] - b[0], a[1] - b[1]);
+/** @type {(node: {x: number, y: number}) => Pair} */
 export const at = (node) => [node.x, node.y];
+/** @type {(a: number[], b: number[], t: number) => Pair} */
 const mix = (a, b, t) => [a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t];
 
-/** The four control points of the stretch that starts at node `k`. */
+/**
+ * The four control points of the stretch that starts at node `k`.
+ * @returns {Curve}
+ */
 export function stretch(nodes, k) {
   const a = nodes[k], b = nodes[(k + 1) % nodes.length];
   if (!a.out && !b.in) return [at(a), mix(at(a), at(b), 1 / 3), mix(at(a), at(b), 2 / 3), at(b)];
@@ -13,12 +22,22 @@ export function stretch(nodes, k) {
 
 export const isStraight = (nodes, k) => !nodes[k].out && !nodes[(k + 1) % nodes.length].in;
 
+/**
+ * @param {Curve} curve
+ * @param {number} t
+ * @returns {Pair}
+ */
 export function onCubic([a, b, c, d], t) {
   const u = 1 - t, p = u * u * u, q = 3 * u * u * t, r = 3 * u * t * t, w = t * t * t;
   return [p * a[0] + q * b[0] + r * c[0] + w * d[0], p * a[1] + q * b[1] + r * c[1] + w * d[1]];
 }
 
-/** The same curve as two (de Casteljau). */
+/**
+ * The same curve as two (de Casteljau).
+ * @param {Curve} curve
+ * @param {number} t
+ * @returns {[Curve, Curve]}
+ */
 export function split([a, b, c, d], t) {
   const ab = mix(a, b, t), bc = mix(b, c, t), cd = mix(c, d, t);
   const abc = mix(ab, bc, t), bcd = mix(bc, cd, t), middle = mix(abc, bcd, t);
@@ -33,9 +52,12 @@ export function sampled(nodes, k, step = 0.5) {
   return Array.from({ length: count }, (_, i) => onCubic(curve, i / count));
 }
 
-/** Nearest place on the ring: {k, t, point, far}. */
+/**
+ * Nearest place on the ring.
+ * @returns {{far: number, k: number, t: number, point: Pair}}
+ */
 export function nearest(nodes, point) {
-  let best = { far: Infinity };
+  let best = { far: Infinity, k: 0, t: 0, point: /** @type {Pair} */ ([NaN, NaN]) };
   for (let k = 0; k < nodes.length; k += 1) {
     const curve = stretch(nodes, k);
     if (outside(curve, point, best.far)) continue;

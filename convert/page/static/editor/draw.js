@@ -39,7 +39,8 @@ export class Drawing {
 
   /** Everything: after a change of structure, choice or tool. */
   paint(doc, view) {
-    Object.assign(this, { doc, view });
+    this.doc = doc;
+    this.view = view;
     this.#lines(doc, view);
     this.#hits(doc, view);
     put(this.things, view.things.filter((thing) => view.editing || !["node", "grain", "centre"].includes(thing.kind)).map((thing) => this.#thing(thing, view)));
@@ -166,7 +167,7 @@ function arrowed([a, b], scale) {
 export function runsOf(nodes, edges) {
   if (!nodes.length) return [];
   const named = nodes.map((_, k) => nameAt(edges, onCubic(stretch(nodes, k), 0.5)));
-  let start = named.findIndex((name, k) => name !== named[(k + named.length - 1) % named.length]);
+  const start = named.findIndex((name, k) => name !== named[(k + named.length - 1) % named.length]);
   if (start < 0) return [{ name: named[0], from: 0, to: nodes.length }];
   const runs = [];
   for (let n = 0; n < nodes.length; n += 1) {

@@ -24,7 +24,16 @@ const ENOUGH = { dart: 3, grain: 2, centre: 2 };
  */
 export class Editor {
   constructor({ table, doc, edges, seam, toPx, toMm, unit, snap, changed, shown, named = null }) {
-    Object.assign(this, { table, edges, seam, toPx, toMm, unit, snapTo: snap, changed, shown, named });
+    this.table = table;
+    this.edges = edges;
+    this.seam = seam;
+    this.toPx = toPx;
+    this.toMm = toMm;
+    this.unit = unit;
+    this.snapTo = snap;
+    this.changed = changed;
+    this.shown = shown;
+    this.named = named;
     this.following = null; // {name, doc, others}: a name that others must follow, which she is asked about
     this.history = new History(doc);
     this.live = null;

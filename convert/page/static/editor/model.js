@@ -45,6 +45,7 @@ function kinked(nodes, k) {
 // ---- changes; each gives a new document
 
 const withNode = (doc, k, change) => ({ ...doc, nodes: doc.nodes.map((node, i) => (i === k ? { ...node, ...change } : node)) });
+/** @type {(p: number[] | null, by: number[]) => number[] | null} */
 const plus = (p, [dx, dy]) => (p ? [p[0] + dx, p[1] + dy] : null);
 
 export function moveNode(doc, k, [x, y]) {

@@ -87,6 +87,7 @@ export function panel(editor, { names, told = () => null }) {
     const fit = (x, y) => [Math.max(4, Math.min(width - wide - 4, x)), Math.max(4, Math.min(height - tall - 4, y))];
     const middle = [(low[0] + high[0]) / 2, (low[1] + high[1]) / 2];
     const places = [fit(high[0] + gap, middle[1] - tall / 2), fit(low[0] - gap - wide, middle[1] - tall / 2), fit(middle[0] - wide / 2, high[1] + gap), fit(middle[0] - wide / 2, low[1] - gap - tall)];
+    /** @type {(place: number[]) => number} */
     const covered = ([x, y]) => Math.max(0, Math.min(x + wide, high[0]) - Math.max(x, low[0])) * Math.max(0, Math.min(y + tall, high[1]) - Math.max(y, low[1]));
     const [x, y] = places.reduce((best, one) => (covered(one) < covered(best) ? one : best));
     menu.style.left = `${x}px`;

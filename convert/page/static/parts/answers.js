@@ -3,6 +3,10 @@
 import { h } from "/static/dom.js";
 import { words } from "/static/words.js";
 
+/**
+ * @param {{right?: () => any, fix?: () => any, rightWords?: string, fixWords?: string, fixing?: boolean,
+ *   extra?: any[]}} of
+ */
 export function answers({ right, fix, rightWords, fixWords, fixing = false, extra = [] }) {
   return h("div", { class: "answers stick" },
     fix ? h("button", { onclick: fix, "aria-pressed": fixing ? "true" : "false", class: "fix" }, fixWords ?? words.answers.fix) : null,

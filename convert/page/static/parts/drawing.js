@@ -3,7 +3,11 @@
 import { s } from "/static/dom.js";
 import { lineOf } from "/static/editor/curve.js";
 
-/** {element, map(point) -> svg point, box}; `extra` are further SVG children. */
+/**
+ * {element, map(point) -> svg point, box}; `extra` are further SVG children.
+ * @param {any} piece
+ * @param {{name?: string, extra?: (map: (point: number[]) => number[]) => any[], pad?: number, room?: number}} [how]
+ */
 export function pieceDrawing(piece, { name, extra = () => [], pad = 12, room = 0 } = {}) {
   const angle = upright(piece), cos = Math.cos(angle), sin = Math.sin(angle);
   const map = ([x, y]) => [cos * x - sin * y, -(sin * x + cos * y)];

@@ -1,6 +1,9 @@
 // Mat millimetres and the pixels of the flattened picture; how the piece is turned to stand upright.
 
-/** {toPx, toMm, turn (degrees on screen), box (content px round the piece)} */
+/**
+ * {toPx, toMm, turn (degrees on screen), box (content px round the piece)}
+ * @returns {{toPx: (mm: number[]) => number[], toMm: (px: number[]) => number[], turn: number, box: number[]}}
+ */
 export function paperFrame(sheet, piece) {
   const k = sheet.mm_per_px, [ox, oy] = sheet.origin_mm;
   const toPx = ([x, y]) => [(x - ox) / k, (oy - y) / k];

@@ -6,7 +6,12 @@ import { words } from "/static/words.js";
 import { trouble } from "/static/parts/trouble.js";
 import { working } from "/static/parts/working.js";
 
-/** A step in place of one whose request failed with `err`; faults of the program are thrown on. */
+/**
+ * A step in place of one whose request failed with `err`; faults of the program are thrown on.
+ * @param {any} ctx
+ * @param {unknown} err
+ * @param {{title: string, text?: string, steps: string[]}} said
+ */
 export function needs(ctx, err, { title, text, steps }) {
   if (!(err instanceof Trouble) || err.status >= 500 || err.status === 0) throw err;
   const { job } = ctx, root = h("section", { class: "ask" });

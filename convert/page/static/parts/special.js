@@ -63,6 +63,7 @@ function pointing(ctx, choices, change, asks) {
 }
 
 /** Which ring is meant by a point: of sizes the nearest line, of pieces the one round it, else the nearest. */
+/** @type {(choices: any, point: number[]) => number} */
 function nearestOf(choices, [x, y]) {
   const far = choices.outlines.map((ring) => Math.min(...ring.map((p) => Math.hypot(p[0] - x, p[1] - y))));
   const inside = choices.what === "at" ? choices.outlines.findIndex((ring) => within(ring, x, y)) : -1;

@@ -7,7 +7,8 @@ import { words } from "/static/words.js";
 const NEAREST = 24, WHEEL = 0.0016, SHARP_FROM = 1.3, FOOT_PX = 56; // FOOT: where the buttons lie
 
 /**
- * @param {{width: number, height: number, src?: (width: number) => string, alt: string, turn?: number, pad?: number}} of
+ * @param {{width: number, height: number, src?: (width: number) => string, alt: string, turn?: number,
+ *   frame?: number[] | null}} of
  *   size in content pixels, the picture's address by width wanted, and by how many degrees it is turned on screen.
  */
 export function makeTable({ width, height, src, alt, turn = 0, frame = null }) {
@@ -29,7 +30,9 @@ export function makeTable({ width, height, src, alt, turn = 0, frame = null }) {
   const box = frame ?? [0, 0, width, height];
   let size = { width: 0, height: 0 }, fitted = 1, moved = false, sharp = 1400;
 
+  /** @type {(point: number[]) => number[]} */
   const toScreen = ([x, y]) => [camera.scale * (cos * x - sin * y) + camera.x, camera.scale * (sin * x + cos * y) + camera.y];
+  /** @type {(point: number[]) => number[]} */
   const toContent = ([x, y]) => {
     const u = (x - camera.x) / camera.scale, v = (y - camera.y) / camera.scale;
     return [cos * u + sin * v, -sin * u + cos * v];

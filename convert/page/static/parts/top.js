@@ -8,6 +8,10 @@ const HOLES = [[9, 9], [15, 9], [9, 15], [15, 15]];
 const sign = () => s("svg", { class: "button-mark", viewBox: "0 0 24 24", "aria-hidden": "true" },
   s("circle", { cx: 12, cy: 12, r: 10 }), HOLES.map(([x, y]) => s("circle", { cx: x, cy: y, r: 1.6, class: "hole" })));
 
+/**
+ * @param {any} job
+ * @param {{unit?: (unit: string) => any, rename?: (title: string) => any}} calls
+ */
 export function topBar(job, { unit, rename }) {
   const brand = h("p", { class: "brand" }, job
     ? h("a", { href: "#/", class: "brand-link" }, sign(), h("span", { class: "brand-word" }, " ownblock"), h("span", { class: "unseen" }, `, ${words.all_jobs}`))

@@ -3,6 +3,10 @@
 import { h } from "/static/dom.js";
 import { words } from "/static/words.js";
 
+/**
+ * @param {{problem: string, remedy?: string, code?: string, status?: number}} said
+ * @param {{again?: () => any, close?: boolean}} [how]
+ */
 export function trouble({ problem, remedy, status, code }, { again, close = true } = {}) {
   const box = h("section", { class: "trouble", role: "alert", tabindex: "-1" },
     h("p", { class: "trouble-problem" }, problem),

@@ -1,11 +1,10 @@
 // Step 8: which paper, how large; the sheets seen beforehand; the printer tried; the files.
 
-import { afterQuiet, drawn, h, put, say, sendTyped } from "/static/dom.js";
+import { afterQuiet, drawn, h, put, s, say, sendTyped } from "/static/dom.js";
 import { Trouble } from "/static/server.js";
 import { filled, plural, words } from "/static/words.js";
 import { needs } from "/static/parts/needs.js";
 import { trouble } from "/static/parts/trouble.js";
-import { s } from "/static/dom.js";
 import { ofPaper, withUnit } from "/static/lengths.js";
 
 const t = words.paper;

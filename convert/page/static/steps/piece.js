@@ -125,7 +125,7 @@ export async function build(ctx) {
   draw();
   const leaving = () => save.now();
   window.addEventListener("pagehide", leaving);
-  window.ownblockEditor = editor; // for tests and the curious
+  /** @type {any} */ (window).ownblockEditor = editor; // for tests and the curious
   return { element, leave() { window.removeEventListener("pagehide", leaving); save.now(); editor.leave(); }, editor };
 }
 
