@@ -7,8 +7,8 @@ from convert.body.wording import format_body_mm, format_range_mm
 
 CAP_PUBLISHED_MM = (19.05, 38.1)
 _HALF_STEP_MM = 2.5  # half of the half centimetre that a reader sees
-ROUND = ("bust", "waist", "hip", "neck", "upper arm", "wrist", "skirt waist", "trousers waist", "trousers hip")
-ROUND += ("thigh", "knee", "ankle")
+_LOWER = ("skirt waist", "trousers waist", "trousers hip", "thigh", "knee", "ankle")
+ROUND = ("bust", "waist", "hip", "neck", "upper arm", "wrist", *_LOWER)
 _WIDE = ("across back", "across chest", "bust point distance")
 _PLACES = {
     "bust point distance": "between the bust points",
