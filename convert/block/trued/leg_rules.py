@@ -29,6 +29,7 @@ def leg_rules(rows: Rows, plan: Plan, halves: Mapping[str, HalfLines], trial: Tr
         for name in CURVES:
             if name != "crotch curve":
                 lines_fair(rows, half.lines[name], name)
+        _swell(rows, half)
         _crotch(rows, trial, kind, half)
         _hang(rows, half)
         dart_sizes(rows, plan, kind, half)
@@ -40,6 +41,13 @@ def leg_rules(rows: Rows, plan: Plan, halves: Mapping[str, HalfLines], trial: Tr
         spaced(rows, line)
     if len(legs) == 2:
         rows.near(trial[f"{FRONT} lean"] - trial[f"{BACK} lean"], 0.0, 3.0 * _DEG)
+
+
+def _swell(rows: Rows, half: HalfLines) -> None:
+    """The hip curve bends one way only: out to the hip, or in to it on a body that is wider at the waist."""
+    bends = curvatures(half.lines["hip curve"].nodes, STATIONS[::4])
+    out = (half.corners["hip"] - half.corners["low"]).real[:, None] >= 0.0
+    rows.within(np.where(out, bends, -bends), -1.0, 0.0, 0.02 * _TIGHT)
 
 
 def _crotch(rows: Rows, trial: Trial, kind: str, half: HalfLines) -> None:

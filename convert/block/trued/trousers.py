@@ -30,10 +30,11 @@ from convert.block.trued.unknowns import Trial, Unknowns
 
 _DEG = np.pi / 180.0
 _REACH = 0.36  # of the chord, where a line's reaches start; their scale is a quarter of it
+_FAR_MM = 2000.0  # from where a level line comes in: beyond any leg
 CURVES = ("waist", "hip curve", "thigh side", "thigh inside", "crotch curve", "hem")
 SHARED: Mapping[str, tuple[float, float]] = {
     "waist side": (90.0, 2.0),
-    "fork": (90.0, 2.0),
+    "fork": (84.0, 8.0),
     "hem outside": (90.0, 0.6),
     "hem inside": (90.0, 0.6),
 }
@@ -173,29 +174,20 @@ def hip_width(half: HalfLines) -> Real:
     """Straight across (B,) at hip level, from the crotch seam to the side seam."""
     hip, begin = half.corners["hip"], half.lines["centre"].nodes[:, 3]
     lean = begin.real / np.minimum(begin.imag, -1.0)
-    curve = half.lines["crotch curve"].nodes
-    t = root(curve, 1j * hip.imag - 2000.0, np.ones_like(hip))
-    on_curve = points_at(curve, t[:, None])[:, 0].real
-    inner = np.where(hip.imag >= begin.imag, lean * hip.imag, on_curve)
+    inner = np.where(hip.imag >= begin.imag, lean * hip.imag, _u_at(half.lines["crotch curve"], hip.imag))
     return np.asarray(hip.real - inner)
 
 
 def thigh_width(half: HalfLines) -> Real:
     """Straight across (B,) an inch below the fork."""
     level = half.corners["fork"].imag - THIGH_BELOW_FORK_MM
-    return _u_at(half, ("thigh side", "hip curve"), level) - _u_at(half, ("thigh inside",), level)
+    return _u_at(half.lines["thigh side"], level) - _u_at(half.lines["thigh inside"], level)
 
 
-def _u_at(half: HalfLines, names: Sequence[str], level: Real) -> Real:
-    """Where the first of these lines that reaches a level (B,) lies there; the first one's end otherwise."""
-    out = None
-    for name in names[::-1]:
-        nodes = half.lines[name].nodes
-        t = root(nodes, 1j * level - 2000.0, np.ones_like(level) + 0j)
-        u = points_at(nodes, t[:, None])[:, 0].real
-        reached = (nodes[:, 0].imag >= level) & (nodes[:, 3].imag <= level)
-        out = u if out is None else np.where(reached, u, out)
-    return np.asarray(out)
+def _u_at(line: Line, level: Real) -> Real:
+    """How far out (B,) a line lies at a level; the end nearest to it where it does not reach there."""
+    t = root(line.nodes, 1j * level - _FAR_MM, np.ones_like(level) + 0j)
+    return np.asarray(points_at(line.nodes, t[:, None])[:, 0].real)
 
 
 def measured_legs(halves: Mapping[str, HalfLines]) -> dict[str, Real]:
