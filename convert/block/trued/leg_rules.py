@@ -59,7 +59,7 @@ def _crotch(rows: Rows, trial: Trial, kind: str, half: HalfLines) -> None:
     arrives = nodes[:, 3] - nodes[:, 2]
     rows.within((arrives / np.maximum(np.abs(arrives), 1e-6)).imag, -0.6, 0.0, 0.01)
     deep = -half.corners["fork"].imag
-    rows.within(trial[f"{kind} straight"] / deep, 0.1, 0.85, 0.01)
+    rows.within(trial[f"{kind} straight"] / deep, 0.45, 0.88, 0.01)
     rows.within(trial[f"{kind} tilt"] / _DEG, *_TILT_DEG[kind], 0.1)
     rows.within(trial[f"{kind} fork way"] / _DEG, -84.0, -45.0, 0.2)
 

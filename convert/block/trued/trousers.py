@@ -31,6 +31,8 @@ from convert.block.trued.unknowns import Trial, Unknowns
 _DEG = np.pi / 180.0
 _REACH = 0.36  # of the chord, where a line's reaches start; their scale is a quarter of it
 _FAR_MM = 2000.0  # from where a level line comes in: beyond any leg
+_STRAIGHT = (0.55, 0.8)  # share of the depth of the crotch down which its seam starts out straight
+_LEAVES_MM = 60.0  # of the inseam, over which its direction at the fork is taken
 CURVES = ("waist", "hip curve", "thigh side", "thigh inside", "crotch curve", "hem")
 SHARED: Mapping[str, tuple[float, float]] = {
     "waist side": (90.0, 2.0),
@@ -59,7 +61,7 @@ def plan_leg(unknowns: Unknowns, shape: Shape, hip_mm: float) -> None:
     unknowns.add(f"{kind} tilt", tilt, 2.0 * _DEG)
     unknowns.add(f"{kind} lean", np.arctan2(1.3 * (outer_at(shape, level) - low.real), hip_mm), 3.0 * _DEG)
     unknowns.add(f"{kind} hip way", 0.0, 2.0 * _DEG)
-    unknowns.add(f"{kind} fork way", -65.0 * _DEG, 5.0 * _DEG)
+    unknowns.add(f"{kind} fork way", _leaves(shape), 5.0 * _DEG)
     chords = {
         "waist": abs(low),
         "hip curve": abs(low - complex(outer_at(shape, level), level)),
@@ -87,6 +89,13 @@ def _knee(shape: Shape) -> float:
     return half + (KNEE_ABOVE_HALF_MM if is_long(shape) else 0.0)
 
 
+def _leaves(shape: Shape) -> float:
+    """In which direction the inseam leaves the fork (radians), within what a leg can have."""
+    line = shape.ring[shape.run("inseam", "crotch seam")]
+    far = int(np.argmax(np.hypot(*(line - line[0]).T) > _LEAVES_MM)) or len(line) - 1
+    return float(np.clip(np.arctan2(*(line[far] - line[0])[::-1]), -82.0 * _DEG, -50.0 * _DEG))
+
+
 def _straight_part(shape: Shape) -> tuple[float, float]:
     """How far down from the waist the crotch seam runs straight, and how it leans outwards there (radians)."""
     line = shape.ring[shape.run("crotch seam", "waist")]
@@ -95,8 +104,8 @@ def _straight_part(shape: Shape) -> tuple[float, float]:
     lean = float(np.arctan2(upper[0, 0] - upper[-1, 0], upper[0, 1] - upper[-1, 1]))
     way = np.array([-np.sin(lean), -np.cos(lean)])
     off = np.abs((line - line[0]) @ np.array([-way[1], way[0]]))
-    last = int(np.argmax(off > 1.0)) or len(line) // 2
-    return float(np.hypot(*(line[last] - line[0]))), lean
+    last = int(np.argmax(off > 2.0)) or len(line) // 2
+    return float(np.clip(np.hypot(*(line[last] - line[0])), _STRAIGHT[0] * deep, _STRAIGHT[1] * deep)), lean
 
 
 def leg_drawn(
