@@ -55,7 +55,7 @@ def _crotch(rows: Rows, trial: Trial, kind: str, half: HalfLines) -> None:
     nodes = half.lines["crotch curve"].nodes
     bends = curvatures(nodes, STATIONS[::2])
     rows.within(bends, -_TIGHT, 0.0, 0.05 * _TIGHT)
-    rows.near(np.diff(bends, axis=1) * half.lines["crotch curve"].sewn[:, None], 0.0, 0.5)
+    rows.near(np.diff(bends, axis=1) * half.lines["crotch curve"].sewn[:, None], 0.0, 0.3)
     arrives = nodes[:, 3] - nodes[:, 2]
     rows.within((arrives / np.maximum(np.abs(arrives), 1e-6)).imag, -0.6, 0.0, 0.01)
     deep = -half.corners["fork"].imag

@@ -24,7 +24,7 @@ _EXACT_MM = 0.004  # a first-priority length or pair that misses by this costs a
 _SOFT_MM = 0.05  # the same of a breadth or a height that may give way to the shape
 _LOST_MM = 0.5  # a drawing that misses a girth or a pair by more was not found: the same as the block's own check
 _HELD_MM = 0.8  # the same of a level that nobody told
-_ROUNDS, _ROUNDS_OF_LEGS = 40, (12, 40)  # of the drawing; legs mostly lie near enough after the first few
+_ROUNDS, _ROUNDS_OF_LEGS = 40, (9, 40)  # of the drawing; legs mostly lie near enough after the first few
 _END_SHARE = 0.08  # of an edge: a dart nearer to its end runs into the corner
 _GIVE_WAY = (
     "across back",
