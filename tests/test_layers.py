@@ -61,6 +61,7 @@ ROOMS = [
     "convert.paper.sheets",
     "convert.paper.files",
     "convert.paper.steps",
+    "convert.paper.practice",
     "convert.paper.report",
     "convert.paper.card",
     "convert.paper.output",

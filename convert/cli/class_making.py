@@ -32,7 +32,8 @@ from convert.pipeline.name import PieceRead
 from convert.pipeline.together import laid_together, read_job_pieces
 
 SHEET = "class.html"
-_TAKEN = ("fitted", "fittings", "part")  # folder names in out/ that mean something else, or nothing
+TAKEN = ("fitted", "fittings", "part")  # folder names in out/ that mean something else, or nothing
+
 BUG = 1
 
 
@@ -119,10 +120,10 @@ def sorted_cards(files: Iterable[Path]) -> tuple[list[MakerCard], list[MakerDone
 
 def _place(name: str, file: Path, taken: set[str]) -> str:
     wanted = slug(name)
-    if wanted in taken or wanted in _TAKEN:
+    if wanted in taken or wanted in TAKEN:
         wanted = f"{wanted}-{slug(file.stem)}" if wanted != "part" else slug(file.stem)
     number, place = 1, wanted
-    while place in taken or place in _TAKEN:
+    while place in taken or place in TAKEN:
         number += 1
         place = f"{wanted}-{number}"
     return place

@@ -2,15 +2,19 @@
 
 import datetime
 import json
+from dataclasses import asdict
 from pathlib import Path
 
 import click
 
-from calibration.ground.errors import Note, WordsError
+from calibration.ground.errors import InputError, Note, WordsError
+from convert.body.wording import date_in_words
 from convert.cli.options import Voice
 from convert.paper.cautions import TOILE_FIRST
+from convert.paper.output import write_files
 from convert.paper.report.fitting_page import effect_sentence, history_lines, state_title
-from convert.pipeline.fitted import write_history
+from convert.paper.report.question_page import answered, answered_text, write_question_page
+from convert.pipeline.fitted import QUESTION_PAGE, write_history
 from convert.pipeline.history import (
     History,
     history_record,
@@ -39,6 +43,8 @@ def run_toile(
     ------
     WordsError
         If the options contradict each other.
+    InputError
+        If a sentence can't be followed, or has to be asked back.
     """
     if sum([bool(changes), undo, redo]) > 1:
         raise WordsError("Only one of --change, --undo and --redo at a time.", "Call ownblock toile once for each.")
@@ -48,6 +54,7 @@ def run_toile(
     voice.progress("carrying the fitting into the block")
     today = datetime.date.today()
     if changes:
+        _ask_back(folder, changes, as_json=as_json, overwrite=overwrite)
         history = with_one_more(folder, changes, date=today if date is None else date.date(), note=note)
     elif undo or redo:
         history = (without_last if undo else with_undone_again)(folder)
@@ -58,6 +65,28 @@ def run_toile(
     voice.notes(history.notes)
     voice.done(last_line(history))
     return history.notes
+
+
+def _ask_back(folder: Path, changes: tuple[str, ...], *, as_json: bool, overwrite: bool) -> None:
+    """Answer what is no order yet: where, how much, or what a sign may come from; nothing if all are orders.
+
+    Raises
+    ------
+    InputError
+        If anything was asked; nothing is changed then.
+    """
+    block = read_history(folder).newest.block
+    answers = [answered(block, text) for text in changes]
+    if all(one.becomes in ("done", "unknown") for one in answers):
+        return  # a word that nobody knows is refused where the change is read
+    page = write_question_page(block, answers, date=date_in_words(datetime.date.today()))
+    write_files(folder / "out" / "fitted", {QUESTION_PAGE: page}, overwrite=overwrite)
+    record = {"changed": False, "answers": [asdict(one) for one in answers]}
+    click.echo(json.dumps(record, ensure_ascii=False) if as_json else answered_text(answers))
+    raise InputError(
+        "Nothing was changed yet.",
+        f"Choose, write how much, and say it again. The pictures are in {folder / 'out' / 'fitted' / QUESTION_PAGE}.",
+    )
 
 
 def history_text(history: History) -> str:

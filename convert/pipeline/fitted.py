@@ -27,6 +27,7 @@ from convert.paper.steps.steps import write_steps
 from convert.pipeline.history import History, fingerprint, history_record, version_words
 
 HISTORY = "history.json"
+QUESTION_PAGE = "question.html"
 
 
 def write_history(
@@ -54,6 +55,7 @@ def write_history(
         records = {state.number: json.dumps(_record(state, history.made)) for state in history.states}
         sheets = fitted_sheets(history, date=date, paper=paper, printer=printer, toile_mm=toile_mm)
         write_files(out / "fitted", {**sheets, "block.json": records[newest.number]}, overwrite=overwrite)
+        forget_file(out / "fitted", QUESTION_PAGE)  # it was answered
         if "steps.pdf" not in sheets:
             forget_file(out / "fitted", "steps.pdf")  # of a fitting that was taken back
         files: dict[str, bytes | str] = {f"{number}.json": record for number, record in records.items()}

@@ -7,22 +7,23 @@ from typing import Literal
 from convert.block.moves.change import Rule
 from convert.piece.piece import PieceKind
 
-Way = Literal["out", "in", "down", "up", "longer", "shorter", "forward", "backward"]
+Way = Literal["out", "in", "down", "up", "longer", "shorter", "forward", "backward", "pinched", "slashed"]
 Counts = Literal["each", "whole", "every dart"]
 
 WAY_WORDS: Mapping[Way, tuple[str, ...]] = {
     "out": ("out", "wider", "widen", "widened", "broader", "broaden", "looser", "loosen", "larger", "bigger", "fuller")
-    + ("more", "increase", "spread", "opened", "open"),
-    "in": ("in", "narrower", "narrow", "narrowed", "tighter", "tighten", "smaller", "less", "reduce", "lap", "lapped")
-    + ("overlap",),
+    + ("increase",),
+    "in": ("in", "narrower", "narrow", "narrowed", "tighter", "tighten", "smaller", "reduce"),
     "down": ("down", "lower", "lowered", "drop", "dropped", "deeper", "deepen", "downwards"),
     "up": ("up", "raise", "raised", "higher", "upwards", "lift", "lifted", "square", "squarer"),
     "longer": ("longer", "lengthen", "lengthened"),
     "shorter": ("shorter", "shorten", "shortened"),
     "forward": ("forward", "forwards"),
     "backward": ("backward", "backwards"),
+    "pinched": (),
+    "slashed": (),
 }
-"""What the trade calls each way of changing."""
+"""What the trade calls each way of changing; words of several meanings stand in the vocabulary."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +45,7 @@ class Place:
         What it is called.
     phrase
         How a sentence of a fitting names it; the name if empty.
-    phrases
+    said
         Sets of words that mean it (see :mod:`convert.block.toile_words`).
     more, less
         Ways that mean a positive and a negative amount.

@@ -11,6 +11,7 @@ from convert.block.moves import bodice, posture, sleeve
 from convert.block.moves.bust import ALTER_BUST
 from convert.block.moves.skirt import skirt_rules
 from convert.block.toile.leg_places import leg_places
+from convert.block.toile.pinch import pinch
 from convert.block.toile.place import Place, Way, on, phrases
 from convert.block.toile.rules import drop_centre, shorten_darts
 from convert.piece.piece import PieceKind
@@ -24,15 +25,8 @@ SLEEVE: tuple[PieceKind, ...] = ("sleeve",)
 
 def toile_places(hip: float) -> Mapping[str, Place]:
     """Every place by name, for a body whose hip lies ``hip`` mm below the waist."""
-    places = (
-        *_seams(hip),
-        *_girths(hip),
-        *_lengths(hip),
-        *_shoulders_and_neck(),
-        *_darts(),
-        *_sleeve(),
-        *leg_places(hip),
-    )
+    bodice_and_skirt = (*_seams(hip), *_girths(hip), *_lengths(hip), *_shoulders_and_neck(), *_darts())
+    places = (*bodice_and_skirt, *_sleeve(), *leg_places(hip))
     return {place.name: place for place in places}
 
 
@@ -46,7 +40,7 @@ def _seams(hip: float) -> tuple[Place, ...]:
     return (
         Place(
             name="side seam",
-            said=phrases("side seam"),
+            said=phrases("side seam", "side"),
             more=out,
             less=inwards,
             parts=underarm + at_waist + skirt_waist + at_hip,
@@ -65,7 +59,24 @@ def _seams(hip: float) -> tuple[Place, ...]:
             less=inwards,
             parts=at_waist + skirt_waist,
         ),
-        Place(name="side seam at the hip", said=phrases("side seam+hip"), more=out, less=inwards, parts=at_hip),
+        Place(
+            name="side seam at the hip", said=phrases("side seam+hip", "side+hip"), more=out, less=inwards, parts=at_hip
+        ),
+        Place(
+            name="side seam from waist to hip",
+            said=phrases("side seam+waist+hip"),
+            more=out,
+            less=inwards,
+            parts=at_waist + skirt_waist + at_hip,
+            usual=SKIRT,
+        ),
+        Place(
+            name="side seam from underarm to waist",
+            said=phrases("side seam+underarm+waist"),
+            more=out,
+            less=inwards,
+            parts=underarm + at_waist,
+        ),
         Place(
             name="armhole",
             said=phrases("armhole", "armhole+underarm", "underarm"),
@@ -74,23 +85,44 @@ def _seams(hip: float) -> tuple[Place, ...]:
             parts=on(BODICE, bodice.LOWER_ARMHOLE),
             most_mm=60.0,
         ),
+        *(
+            Place(
+                name=f"{edge} pinched",
+                phrase=edge,
+                said=phrases(edge, f"{edge}+underarm") if edge == "armhole" else phrases(edge),
+                more=("pinched",),
+                less=("slashed",),
+                parts=on(BODICE, pinch(edge)),
+                usual=FRONT,
+                most_mm=30.0,
+            )
+            for edge in ("neckline", "armhole")
+        ),
     )
 
 
 def _girths(hip: float) -> tuple[Place, ...]:
     waist, wide, _, _ = skirt_rules(hip)
     levels = (
-        ("bust", "bust", on(BODICE, bodice.WIDEN_AT_UNDERARM)),
-        ("waist", "waist", on(BODICE, bodice.WIDEN_AT_WAIST) + on(SKIRT, waist)),
-        ("hip", "hip", on(SKIRT, wide)),
-        ("full bust", "full bust", on(FRONT, ALTER_BUST)),
-        ("across back", "across back", on(BACK, bodice.BROADEN_ACROSS)),
-        ("across chest", "across chest", on(FRONT, bodice.BROADEN_ACROSS)),
-        ("upper arm", "upper arm", on(SLEEVE, sleeve.WIDEN_UPPER_ARM)),
-        ("wrist", "wrist", on(SLEEVE, sleeve.WIDEN_WRIST)),
+        ("bust", phrases("bust"), on(BODICE, bodice.WIDEN_AT_UNDERARM)),
+        ("waist", phrases("waist"), on(BODICE, bodice.WIDEN_AT_WAIST) + on(SKIRT, waist)),
+        ("hip", phrases("hip"), on(SKIRT, wide)),
+        ("full bust", phrases("full bust", "bust"), on(FRONT, ALTER_BUST)),
+        ("across back", phrases("across back"), on(BACK, bodice.BROADEN_ACROSS)),
+        ("across chest", phrases("across chest"), on(FRONT, bodice.BROADEN_ACROSS)),
+        ("upper arm", phrases("upper arm"), on(SLEEVE, sleeve.WIDEN_UPPER_ARM)),
+        ("wrist", phrases("wrist"), on(SLEEVE, sleeve.WIDEN_WRIST)),
     )
     return tuple(
-        Place(name=name, said=phrases(said), more=("out",), less=("in",), parts=parts, counts="whole", most_mm=200.0)
+        Place(
+            name=name,
+            said=said,
+            more=("out", "slashed") if name == "full bust" else ("out",),
+            less=("in",),
+            parts=parts,
+            counts="whole",
+            most_mm=200.0,
+        )
         for name, said, parts in levels
     )
 
@@ -126,7 +158,7 @@ def _lengths(hip: float) -> tuple[Place, ...]:
         Place(
             name="sway back",
             phrase="centre back at the waist",
-            said=phrases("centre back+waist", "sway back", "centre back+above+waist"),
+            said=phrases("centre back+waist", "sway back", "centre back+above+waist", "centre back+length+waist"),
             more=("shorter", "up"),
             less=("longer", "down"),
             parts=on(BACK, posture.SWAY_BACK),
@@ -153,7 +185,7 @@ def _lengths(hip: float) -> tuple[Place, ...]:
         Place(
             name="round back",
             phrase="centre back at the shoulder blades",
-            said=phrases("centre back+shoulder blades", "shoulder blades", "round back"),
+            said=phrases("centre back+shoulder blades", "shoulder blades", "round back", "round back+across back"),
             more=more,
             less=less,
             parts=on(BACK, posture.ROUND_BACK),
@@ -193,7 +225,7 @@ def _shoulders_and_neck() -> tuple[Place, ...]:
         Place(
             name="shoulder slope",
             phrase="shoulder point",
-            said=phrases("shoulder", "shoulder point", "shoulder+slope"),
+            said=phrases("shoulder", "shoulder point", "shoulder+shoulder point", "shoulder+slope"),
             more=("down",),
             less=("up",),
             parts=on(BODICE, slope),
@@ -212,7 +244,7 @@ def _shoulders_and_neck() -> tuple[Place, ...]:
         Place(
             name="neck width",
             phrase="neckline at the side neck point",
-            said=phrases("neckline", "neckline+length", "neckline+side neck point", "side neck point"),
+            said=phrases("neckline", "neckline+length", "neckline+side neck point", "neckline+side", "side neck point"),
             more=("out",),
             less=("in",),
             parts=on(BODICE, bodice.WIDEN_NECK),
@@ -231,7 +263,7 @@ def _shoulders_and_neck() -> tuple[Place, ...]:
         Place(
             name="bust point down",
             phrase="bust point",
-            said=phrases("bust point", "bust point+height"),
+            said=phrases("bust point", "bust point+height", "side dart", "side dart+point"),
             more=("down",),
             less=("up",),
             parts=on(FRONT, bodice.BUST_POINT_DOWN),

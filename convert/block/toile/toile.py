@@ -67,6 +67,21 @@ def correct(block: Block, corrections: Sequence[Correction]) -> Block:
     return _measured_again(replace(block, notes=notes), ordered, tuple(moves), hip)
 
 
+def tried(block: Block, correction: Correction) -> tuple[Move, ...]:
+    """The moves of one correction as they would be made, for a picture: no partner follows, nothing is kept.
+
+    Raises
+    ------
+    InputError
+        As :func:`correct`.
+    """
+    pieces = {piece.kind: piece for piece in block.pieces}
+    place = _known_place(toile_places(_hip(block)), correction)
+    return tuple(
+        _corrected(pieces[part.kind], part.rule, amount, block)[1] for part, amount in _parts(place, correction, block)
+    )
+
+
 def _hip(block: Block) -> float:
     return block.maker.mm("waist to hip") or WAIST_TO_HIP_MM
 

@@ -185,8 +185,10 @@ export const words = {
   },
 
   toile: {
-    question: "What did the toile show?", words: "Sew a toile, put it on, pin what does not sit. Ask before you touch or pin somebody, and keep the points away from the skin. Then choose the place on the drawing and say how much.", choose: "Where was it pinned?", chosen: "{place}", how_much: { each: "How much, on each piece?", whole: "How much, all the way round?", "every dart": "How much, on every dart?" }, more: "let out", less: "take in",
-    save: "Carry it into the block", undo: "Take the last one back", redo: "Let it hold again", done_list: "Carried into the block", nothing: "Nothing yet.", again: "To the paper", stale: "The sheets that were printed before are out of date.", print_now: "Make the new sheets", leave: "Not this one", by_name: "Or choose from the list", alt: "The {kind}, with places that can be chosen", no_block: "There is no block yet",
+    question: "What did the toile show?", words: "Sew a toile, put it on, pin what does not sit. Ask before you touch or pin somebody, and keep the points away from the skin. Then choose the place on the drawing and say how much.", choose: "Or: where was it pinned?", chosen: "{place}", how_much: { each: "How much, on each piece?", whole: "How much, all the way round?", "every dart": "How much, on every dart?" }, more: "let out", less: "take in",
+    save: "Carry it into the block", undo: "Take the last one back", redo: "Let it hold again", done_list: "Carried into the block", nothing: "Nothing yet.", again: "To the paper", stale: "The sheets that were printed before are out of date.", print_now: "Make the new sheets", leave: "Not this one", by_name: "Or choose from the list", alt: "The {kind}, with places that can be chosen",
+    say_label: "Say what you see, in your own words", say_hint: "For example: the bust dart points too low, 1.5 cm. Or: the neckline gapes.", say_it: "Say it", say_how_much: "Say how much", so_it_is: "Yes, do this", this_one: "It is this one", understood: "Understood as: {sentence}",
+    no_block: "There is no block yet",
     places: {},
   },
 };

@@ -79,9 +79,26 @@ def test_the_block_meets_every_measurement_told_and_its_seams_pair():
             assert level.block_mm == pytest.approx(level.target_mm, abs=EXACT_MM), level.name
     front, back = (shape_of(piece) for piece in block.pieces)
     assert net(front, "side seam") == pytest.approx(net(back, "side seam"), abs=0.1)
+    assert not [(check.check, check.value) for check in block.checks if not check.sound]
     assert {"trousers waist", "hip", "body rise", "outside leg", "knee", "ankle"} <= {
         level.name for level in block.levels if level.target_mm is not None
     }
+
+
+@pytest.mark.parametrize(
+    "cut", [Drafted(length=480.0, knee=560.0, hem=540.0), Drafted(knee=520.0, hem=620.0), Drafted(darts=2, waist=700.0)]
+)
+def test_shorts_flares_and_more_darts_are_drawn_soundly(cut: Drafted):
+    block = suggest(drafted_trousers(cut), card=card_of(hip=1000.0, waist=740.0), drafted_for=SIZE, ease=EASE)
+    assert not [(check.check, check.value) for check in block.checks if not check.sound]
+    assert not any(note.code == "lines-kept" for note in block.notes)
+
+
+def test_a_flared_leg_comes_down_to_a_straight_one_and_that_is_said():
+    block = suggest(drafted_trousers(Drafted(hem=620.0)), card=card_of(), drafted_for=SIZE, ease=EASE)
+    ankle = next(level for level in block.levels if level.name == "ankle")
+    assert ankle.block_mm == pytest.approx(232.0 + 190.0, abs=EXACT_MM)
+    assert any(note.code == "ease-limited" and "ankle" in note.text for note in block.notes)
 
 
 def test_front_and_back_exchanged_are_refused_and_so_are_two_fronts():

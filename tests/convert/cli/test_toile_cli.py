@@ -145,3 +145,25 @@ def test_a_block_made_anew_takes_its_fittings_along(job: Path) -> None:
     (note,) = fitted_again(job, date=DAY, voice=voice, overwrite=False)
     assert note.code == "toile-not-followed"
     assert "elbow" in note.text
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [("too tight across the back", "How much"), ("drag lines from bust to side", "full bust, bodice front: out … cm")],
+)
+def test_what_is_no_order_yet_is_asked_back_with_pictures(
+    job: Path, capsys: pytest.CaptureFixture[str], said: str, told: str
+) -> None:
+    before = {path: path.read_bytes() for path in job.rglob("*") if path.is_file()}
+    assert run(["toile", str(job), "--change", "waist: in 2 cm", "--change", said]) == 3
+    heard = capsys.readouterr()
+    assert told in heard.out
+    assert "Nothing was changed yet" in heard.err
+    page = job / "out" / "fitted" / "question.html"
+    assert page.read_text().count("<svg") >= 1
+    after = {path: path.read_bytes() for path in job.rglob("*") if path.is_file() and path.parent != page.parent}
+    assert after == before
+    assert run(["toile", str(job), "--change", said, "--json"]) == 3
+    assert json.loads(capsys.readouterr().out)["answers"][0]["text"] == said
+    assert run(["toile", str(job), "--change", "waist: in 2 cm", "-q"]) == 0
+    assert not page.exists(), "it was answered"
