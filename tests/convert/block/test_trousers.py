@@ -32,7 +32,7 @@ def test_what_was_drafted_is_measured():
     found = {one.name: one.mm for one in measure(drafted_trousers(drafted), waist_to_hip=205.0)}
     assert found["hip"] == pytest.approx(drafted.hip, abs=2.0)  # the crotch seam leans a little at hip level
     assert found["body rise"] == pytest.approx(drafted.rise + 8.0, abs=0.01)
-    assert found["knee"] == pytest.approx(drafted.knee, abs=0.5)
+    assert found["knee"] == pytest.approx(drafted.knee, abs=1.0)  # read a little above where it was drafted
     assert found["ankle"] == pytest.approx(drafted.hem, abs=0.01)
     assert found["trousers waist"] == pytest.approx(drafted.waist, abs=3.0)  # a drafted waist line is a shallow curve
 
