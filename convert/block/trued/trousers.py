@@ -32,6 +32,7 @@ _DEG = np.pi / 180.0
 _REACH = 0.36  # of the chord, where a line's reaches start; their scale is a quarter of it
 _FAR_MM = 2000.0  # from where a level line comes in: beyond any leg
 _STRAIGHT = (0.55, 0.8)  # share of the depth of the crotch down which its seam starts out straight
+_SHORTS_SHARE = 0.15  # of the inseam of shorts, at the hem, along which its seams run straight
 _LEAVES_MM = 60.0  # of the inseam, over which its direction at the fork is taken
 CURVES = ("waist", "hip curve", "thigh side", "thigh inside", "crotch curve", "hem")
 SHARED: Mapping[str, tuple[float, float]] = {
@@ -85,8 +86,8 @@ def _point(unknowns: Unknowns, name: str, at: complex, scale: tuple[float, float
 
 
 def _knee(shape: Shape) -> float:
-    half = (float(fork(shape)[1]) + hem_level(shape)) / 2.0
-    return half + (KNEE_ABOVE_HALF_MM if is_long(shape) else 0.0)
+    top, low = float(fork(shape)[1]), hem_level(shape)
+    return (top + low) / 2.0 + KNEE_ABOVE_HALF_MM if is_long(shape) else low + _SHORTS_SHARE * (top - low)
 
 
 def _leaves(shape: Shape) -> float:
@@ -124,7 +125,8 @@ def leg_drawn(
     low, prong = _at(trial, f"{kind} low"), _at(trial, f"{kind} fork")
     out, inn = _at(trial, f"{kind} foot out"), _at(trial, f"{kind} foot in")
     level = low.imag - hip_mm - (trial[f"{FRONT} low v"] / 2.0 if f"{FRONT} low v" in trial else 0.0)
-    high = (prong.imag + (out.imag + inn.imag) / 2.0) / 2.0 + (KNEE_ABOVE_HALF_MM if long else 0.0)
+    hem = (out.imag + inn.imag) / 2.0
+    high = (prong.imag + hem) / 2.0 + KNEE_ABOVE_HALF_MM if long else hem + _SHORTS_SHARE * (prong.imag - hem)
     hip, knee_out = trial[f"{kind} hip u"] + 1j * level, trial[f"{kind} knee out"] + 1j * high
     knee_in = trial[f"{kind} knee in"] + 1j * high
     centre = -1j * np.exp(-1j * trial[f"{kind} tilt"])
