@@ -127,12 +127,13 @@ def wanted_levels(
         eases[name], note = _ease_of(name, pattern[name], size.get(body_name(name)), ease, card)
         mm[name] = body + eases[name]
         notes += [note] if note else []
-    alteration, note = _bust_alteration(card, size)
+    on_bodice = bool({"bust", "front waist length"} & set(pattern))
+    alteration, note = _bust_alteration(card, size) if on_bodice else (0.0, None)
     notes += [note] if note else []
     return Wanted(mm=mm, ease=eases, bust_alteration=alteration, notes=tuple(notes))
 
 
-_ONLY_TOLD = ("crotch length",)
+_ONLY_TOLD = ("crotch length", "thigh")
 """Levels that follow from the rest unless the tape says otherwise: an estimate is no better than hip and rise are."""
 
 
