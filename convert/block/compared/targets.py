@@ -122,14 +122,24 @@ def wanted_levels(
     mm, eases, notes = {}, {}, [leg] if leg else []
     for name in _BANDS:
         body = card.mm(body_name(name))
-        if body is None or name not in pattern:
+        if body is None or name not in pattern or (name in _ONLY_TOLD and not _is_told(card, name)):
             continue
         eases[name], note = _ease_of(name, pattern[name], size.get(body_name(name)), ease, card)
         mm[name] = body + eases[name]
         notes += [note] if note else []
-    alteration, note = _bust_alteration(card, size)
+    on_bodice = bool({"bust", "front waist length"} & set(pattern))
+    alteration, note = _bust_alteration(card, size) if on_bodice else (0.0, None)
     notes += [note] if note else []
     return Wanted(mm=mm, ease=eases, bust_alteration=alteration, notes=tuple(notes))
+
+
+_ONLY_TOLD = ("crotch length", "thigh")
+"""Levels that follow from the rest unless the tape says otherwise: an estimate is no better than hip and rise are."""
+
+
+def _is_told(card: Card, name: str) -> bool:
+    row = card.measurements.get(name)
+    return row is not None and row.source == "told"
 
 
 def _ease_of(

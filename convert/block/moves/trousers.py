@@ -5,6 +5,7 @@ the back for the seat, draw the fork further out or in, move the two seams of th
 """
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -213,14 +214,8 @@ def trousers_rules(hip: float) -> dict[str, Rule]:
             less="Move the side seam in by {amount} from hip to fork, and run it out at waist and knee.",
             make=partial(_widen_hip, hip=hip),
         ),
-        "trousers waist side": Rule(
-            name="widen or narrow the trousers at the waist",
-            where=waist.where,
-            more=waist.more,
-            less=waist.less,
-            make=waist.make,
-        ),
-        "trousers side height": side,
+        "trousers waist side": replace(waist, name="widen or narrow the trousers at the waist"),
+        "trousers side height": replace(side, name="raise or lower the waist of the trousers at the side"),
         "leg": WIDEN_LEG,
         "leg hem": WIDEN_HEM,
         "leg length": LENGTHEN_LEG,

@@ -12,6 +12,7 @@ from convert.block.measured.measure import measure_shapes
 from convert.block.moves.change import outline_is_simple
 from convert.block.shape.landmarks import net
 from convert.block.shape.shape import Shape, shape_of
+from convert.block.solved.rows import STRETCHED_MM
 from convert.block.trued.looks import bust_checks, hip_checks, shape_checks, sleeve_checks
 from convert.block.trued.mouths import mouth_checks
 from convert.piece.piece import Piece
@@ -63,13 +64,16 @@ def _levels(levels: Sequence[Level]) -> list[Check]:
 
 def _pairs(shapes: Shapes) -> list[Check]:
     out = []
-    for what in ("bodice", "skirt", "dress"):
+    for what in ("bodice", "skirt", "dress", "trousers"):
         front, back = shapes.get(f"{what} front"), shapes.get(f"{what} back")
         if front is None or back is None:
             continue
         gap = net(back, "side seam") - net(front, "side seam")
         out.append(_check("side seams equal", gap, PAIR_MM, f"{what} side seams"))
-        if what != "skirt":
+        if what == "trousers":
+            longer = net(back, "inseam") - net(front, "inseam")
+            out.append(_between("inseams equal, or the back's stretched", longer, -STRETCHED_MM, PAIR_MM, "inseams"))
+        elif what != "skirt":
             longer = net(back, "shoulder") - net(front, "shoulder")
             out.append(
                 _between("back shoulder eased on to the front", longer, -PAIR_MM, SHOULDER_EASE_MM, f"{what} shoulders")

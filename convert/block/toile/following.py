@@ -143,8 +143,10 @@ def _follower(
         return bodice.LENGTHEN_SHOULDER, untouched if "shoulder length" in places else own
     if pair == "bodice side seams":
         return LENGTHEN_SIDE, untouched
-    if pair in ("skirt side seams", "trousers side seams"):
+    if pair == "skirt side seams":
         return side, untouched
+    if pair == "trousers side seams":
+        return trousers_rules(hip)["trousers side height"], untouched
     if pair == "inseams":
         return trousers_rules(hip)["fork height"], "trousers back"
     change = abs(pair_differences(shapes)[pair] - aim)

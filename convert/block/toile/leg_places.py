@@ -65,7 +65,7 @@ def leg_places(hip: float) -> tuple[Place, ...]:
                 said=words,
                 more=("out",),
                 less=("in",),
-                parts=on(LEGS, rules[serves]),
+                parts=on(LEGS, rules[serves], share=2.0 if name == "thigh" else 1.0),
                 counts="whole",
                 most_mm=200.0,
             )

@@ -25,15 +25,8 @@ SLEEVE: tuple[PieceKind, ...] = ("sleeve",)
 
 def toile_places(hip: float) -> Mapping[str, Place]:
     """Every place by name, for a body whose hip lies ``hip`` mm below the waist."""
-    places = (
-        *_seams(hip),
-        *_girths(hip),
-        *_lengths(hip),
-        *_shoulders_and_neck(),
-        *_darts(),
-        *_sleeve(),
-        *leg_places(hip),
-    )
+    bodice_and_skirt = (*_seams(hip), *_girths(hip), *_lengths(hip), *_shoulders_and_neck(), *_darts())
+    places = (*bodice_and_skirt, *_sleeve(), *leg_places(hip))
     return {place.name: place for place in places}
 
 

@@ -5,11 +5,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from convert.block.shape.trousers import is_long
 from convert.block.trued.bodice import HalfLines, across_at, half_lines
 from convert.block.trued.curve import STATIONS, Complex, Real, points_at, root
 from convert.block.trued.plan import Plan
 from convert.block.trued.skirt import skirt_lines
 from convert.block.trued.sleeve import SleeveLines, sleeve_lines
+from convert.block.trued.trousers import leg_drawn, measured_legs
 from convert.block.trued.unknowns import Trial
 
 
@@ -29,6 +31,9 @@ def draw(plan: Plan, trial: Trial) -> Drawn:
             sleeve = sleeve_lines(trial)
         elif kind.startswith("bodice"):
             halves[kind] = half_lines(trial, kind, darts, paired=plan.paired(kind))
+        elif kind.startswith("trousers"):
+            long = is_long(plan.shapes[kind])
+            halves[kind] = leg_drawn(trial, kind, darts, plan.hip_mm, paired=plan.paired(kind), long=long)
         else:
             halves[kind] = skirt_lines(trial, kind, darts, plan.hip_mm, paired=plan.paired(kind))
     return Drawn(halves=halves, sleeve=sleeve)
@@ -71,7 +76,7 @@ def measured(drawn: Drawn, trial: Trial, known: Mapping[str, float]) -> dict[str
             out[f"bust of the {kind}"] = across_at(half, half.corners["under"])
             out[f"waist of the {kind}"] = half.lines["waist"].sewn
             out[f"neck of the {kind}"] = half.lines["neckline"].sewn
-    return out | _of_skirt(drawn, trial) | _of_sleeve(drawn, trial, known)
+    return out | measured_legs(drawn.halves) | _of_skirt(drawn, trial) | _of_sleeve(drawn, trial, known)
 
 
 def _crossing(half: HalfLines, height: Real) -> Complex:

@@ -20,6 +20,7 @@ JOINS: Mapping[str, tuple[float, float]] = {
     "armhole": (4.8, 7.8),
     "waist": (4.8, 7.8),
     "hem": (2.9, 4.8),
+    "crotch seam": (4.8, 7.8),
     "cap": (4.8, 7.8),
     "wrist": (4.8, 7.8),
     "dart": (4.8, 7.8),
@@ -38,6 +39,8 @@ LINES: Mapping[str, tuple[int, float, float, float]] = {
     "waist": (1, 4.9, 7.8, 15.0),
     "bodice side seam": (1, 2.9, 4.9, 15.0),
     "skirt side seam": (1, 2.9, 7.8, 0.0),
+    "trousers side seam": (2, 2.9, 7.8, 0.0),
+    "crotch seam": (0, 2.9, 32.0, 0.0),
     "hem": (0, 2.9, 90.0, 0.0),
     "cap": (2, 3.9, 24.5, 0.0),
 }

@@ -23,12 +23,13 @@ from convert.block.trued.limits import BETWEEN, DARTS, JOINS, LINES, SECOND_BEND
 from convert.piece.piece import Piece
 
 Shapes = Mapping[str, Shape]
-_PARTNERS = ("bodice", "skirt", "dress")
+_PARTNERS = ("bodice", "skirt", "dress", "trousers")
 _OVER = {
     "neckline": ("shoulder",),
     "armhole": ("shoulder", "side seam"),
     "waist": ("side seam",),
-    "hem": ("side seam",),
+    "hem": ("side seam", "inseam"),
+    "crotch seam": ("inseam",),
 }
 _BEFORE = {
     "neckline": "centre",
@@ -38,6 +39,7 @@ _BEFORE = {
     "waist": "centre",
     "hem": "centre",
     "cap": "underarm seam front",
+    "crotch seam": "waist",
 }
 _LEAST_MM = 20.0  # a shorter stretch has no bend that could be judged
 
@@ -118,8 +120,9 @@ def _corners(kind: str, shape: Shape) -> list[Check]:
             off = [corner_deg(shape, edge, other, reach) - 90.0 for reach in (SHORT_MM, LONG_MM)]
             word = "centre meets square" if key == edge else f"{key} square"
             out.append(_bend(word, off, SQUARE[key], f"{kind}, {edge}"))
-    line = shape.ring[shape.run(shape.centre, shape.names[shape.names.index(shape.centre) - 1])]
-    out.append(listed("centre line straight", off_chord(line), kind))
+    if not kind.startswith("trousers"):
+        line = shape.ring[shape.run(shape.centre, shape.names[shape.names.index(shape.centre) - 1])]
+        out.append(listed("centre line straight", off_chord(line), kind))
     if shape.piece.grainline is not None:
         lean = shape.frame.to_local(shape.piece.grainline)
         off_grain = float(np.degrees(np.arctan2(*(lean[1] - lean[0]))))
@@ -131,7 +134,7 @@ def _lines(kind: str, shape: Shape) -> list[Check]:
     out = []
     for edge, neighbour in _BEFORE.items():
         before = shape.centre if neighbour == "centre" and kind != "sleeve" else neighbour
-        before = "waist" if edge == "side seam" and kind.startswith("skirt") else before
+        before = _before(kind, edge, before)
         if not meets(shape, edge, before):
             continue
         parts = stretches(shape, edge, before)
@@ -146,6 +149,13 @@ def _lines(kind: str, shape: Shape) -> list[Check]:
                 second = surplus(np.concatenate([[0.0], bent, [0.0]]), 2)
                 out.append(between(f"{edge} has one bend", second, 0.0, SECOND_BEND_DEG, kind, "degrees"))
     return out
+
+
+def _before(kind: str, edge: str, usual: str) -> str:
+    """The edge from which one is followed: below the waist a side seam from there, the hem of a leg from its inseam."""
+    if edge == "side seam" and kind.startswith(("skirt", "trousers")):
+        return "waist"
+    return "inseam" if edge == "hem" and kind.startswith("trousers") else usual
 
 
 def _line(kind: str, edge: str, key: str, lines: Sequence[Points]) -> list[Check]:
@@ -174,7 +184,7 @@ def _darts(kind: str, shape: Shape) -> list[Check]:
     out = []
     for edge, neighbour in _BEFORE.items():
         before = shape.centre if neighbour == "centre" else neighbour
-        before = "waist" if edge == "side seam" and kind.startswith("skirt") else before
+        before = _before(kind, edge, before)
         if not shape.darts_on(edge) or not meets(shape, edge, before):
             continue
         parts = stretches(shape, edge, before)

@@ -8,6 +8,7 @@ import numpy as np
 from convert.block.shape.landmarks import SHORT_OF_BUST_POINT, bust_point, cap_height, wrist_name
 from convert.block.shape.shape import Shape
 from convert.block.trued.bodice import DartPlan
+from convert.block.trued.trousers import SHARED, plan_leg
 from convert.block.trued.unknowns import Unknowns
 
 _REACH = 0.36  # of the chord, where a line's reaches start; their scale is a quarter of it
@@ -21,12 +22,14 @@ _EDGES: Mapping[str, tuple[tuple[str, str], ...]] = {  # edges in the order they
         ("waist", "centre"),
     ),
     "skirt": (("waist", "centre"),),
+    "trousers": (("waist", "centre"),),
 }
 _DEG = np.pi / 180.0
 # angles inside the back at the corners that two halves share, where they start and what they cost (degrees)
 _SHARED: Mapping[str, Mapping[str, tuple[float, float]]] = {
     "bodice": {"neck": (94.0, 4.0), "tip": (90.0, 3.0), "under": (90.0, 3.0), "low": (90.0, 2.0)},
     "skirt": {"skirt side": (90.0, 2.0), "hem side": (90.0, 1.0)},
+    "trousers": SHARED,
 }
 
 
@@ -55,6 +58,8 @@ def drawable(shape: Shape) -> bool:
     on = [dart.on for dart in shape.piece.darts if dart.on is not None]
     if what == "bodice":
         return len(shape.names) == 6
+    if what == "trousers":
+        return len(shape.names) == 5 and set(on) <= {"waist"}
     if what == "skirt":
         return len(shape.names) == 4 and set(on) <= {"waist"}
     return what == "sleeve" and len(shape.names) == 4 and not on
@@ -72,7 +77,7 @@ def plan_for(shapes: Mapping[str, Shape], hip_mm: float) -> Plan:
             darts[kind] = ()
             continue
         darts[kind] = _darts(unknowns, shape, what)
-        (_bodice if what == "bodice" else _skirt)(unknowns, shape, hip_mm)
+        _START[what](unknowns, shape, hip_mm)
     for what, corners in _SHARED.items():
         halves = [kind for kind in drawn if kind.startswith(what)]
         for name, (start, scale) in corners.items():
@@ -126,6 +131,9 @@ def _skirt(unknowns: Unknowns, shape: Shape, hip_mm: float) -> None:
     _reaches(unknowns, f"{kind} waist", abs(low))
     _reaches(unknowns, f"{kind} hip curve", abs(hip - low))
     _reaches(unknowns, f"{kind} hem", foot.real)
+
+
+_START = {"bodice": _bodice, "skirt": _skirt, "trousers": plan_leg}
 
 
 def _sleeve(unknowns: Unknowns, shape: Shape) -> None:

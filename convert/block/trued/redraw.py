@@ -9,6 +9,7 @@ from convert.block.trued.bodice import DartPlan, HalfLines
 from convert.block.trued.curve import Complex
 from convert.block.trued.folded import Line
 from convert.block.trued.sleeve import SleeveLines
+from convert.block.trued.trousers import CROTCH, INSEAM, SIDE
 
 _NEAR_TOP = 0.12  # share of the cap's width within which its middle notch lies from the highest point
 _FINE = 240  # stations on a line between which points are set
@@ -33,6 +34,23 @@ def redrawn_half(shape: Shape, half: HalfLines, darts: tuple[DartPlan, ...]) -> 
             previous = name
         _edge(shape, ring, "waist", centre, half.lines["waist"])
         _even(shape, ring, shape.run(centre, "waist"), 0j, complex(half.corners["neck"][0]))
+    return shape.moved(ring=ring, apexes=apexes)
+
+
+def redrawn_leg(shape: Shape, half: HalfLines, darts: tuple[DartPlan, ...]) -> Shape:
+    """A leg of trousers on its new lines (of one trial)."""
+    ring, apexes = shape.ring.copy(), shape.apexes.copy()
+    for dart in darts:
+        apexes[dart.number] = _pairs(half.folds[dart.name].apex)[0]
+    for edge, start, names in (
+        ("side seam", "waist", SIDE),
+        ("crotch seam", "waist", CROTCH),
+        ("inseam", "crotch seam", INSEAM),
+        ("hem", "inseam", ("hem",)),
+    ):
+        first, *rest = (_fine(half.lines[name]) for name in names)
+        _along(shape, ring, shape.run(edge, start), np.vstack([first, *(line[1:] for line in rest)]))
+    _edge(shape, ring, "waist", shape.centre, half.lines["waist"])
     return shape.moved(ring=ring, apexes=apexes)
 
 

@@ -24,6 +24,8 @@ _LINES: Mapping[str, tuple[float, bool]] = {
     "waist": (6.5, False),
     "hip curve": (6.5, False),
     "hem": (4.0, False),
+    "thigh side": (5.0, False),
+    "thigh inside": (6.0, False),
     "front cap": (20.0, False),
     "back cap": (20.0, False),
     "seam": (4.0, False),
@@ -110,10 +112,13 @@ _DARTS: Mapping[tuple[str, str], tuple[float, float, float]] = {
     ("bodice back", ""): (6.3, 23.0, 30.0),
     ("skirt front", ""): (7.0, 35.5, 16.8),
     ("skirt back", ""): (7.0, 35.5, 16.8),
+    ("trousers front", ""): (7.0, 35.5, 16.8),
+    ("trousers back", ""): (7.0, 35.5, 16.8),
 }
 
 
-def _dart_sizes(rows: Rows, plan: Plan, kind: str, half: HalfLines) -> None:
+def dart_sizes(rows: Rows, plan: Plan, kind: str, half: HalfLines) -> None:
+    """Darts neither too narrow to sew nor too wide, and clear of the ends of their edge."""
     for line in half.lines.values():
         long = line.sewn
         for i, fold in enumerate(line.folds):
@@ -125,16 +130,16 @@ def _dart_sizes(rows: Rows, plan: Plan, kind: str, half: HalfLines) -> None:
 
 
 def _darts_of_bodice(rows: Rows, plan: Plan, kind: str, half: HalfLines) -> None:
-    _dart_sizes(rows, plan, kind, half)
+    dart_sizes(rows, plan, kind, half)
     if kind == "bodice back":
         under = half.corners["under"].imag
         for dart in plan.darts[kind]:
             if dart.on == "waist":
                 rows.within(under - half.folds[dart.name].apex.imag, -10.0, 75.0, 1.0)
-                _square_to_edge(rows, half, "waist")
+                square_to_edge(rows, half, "waist")
 
 
-def _square_to_edge(rows: Rows, half: HalfLines, edge: str) -> None:
+def square_to_edge(rows: Rows, half: HalfLines, edge: str) -> None:
     """The middle of a dart stands square to its edge, as far as nothing speaks against it."""
     line = half.lines[edge]
     for i, fold in enumerate(line.folds):
@@ -161,8 +166,8 @@ def skirt_rules(rows: Rows, plan: Plan, drawn: Drawn, trial: Trial, known: Mappi
     for kind, half in halves.items():
         for name in ("waist", "hip curve", "hem"):
             lines_fair(rows, half.lines[name], name)
-        _dart_sizes(rows, plan, kind, half)
-        _square_to_edge(rows, half, "waist")
+        dart_sizes(rows, plan, kind, half)
+        square_to_edge(rows, half, "waist")
         usual, least, most = _SKIRT_DARTS[kind]
         line = half.lines["waist"]
         for i, fold in enumerate(line.folds):
@@ -170,7 +175,7 @@ def skirt_rules(rows: Rows, plan: Plan, drawn: Drawn, trial: Trial, known: Mappi
             rows.near(long, usual, 4.0)
             rows.within(long, least, most, 0.3)
             rows.within(fold.apex.imag + plan.hip_mm, _ABOVE_HIP_MM, 1e3, 0.5)
-        _spaced(rows, line)
+        spaced(rows, line)
     if len(halves) == 2:
         spare = sum(half.corners["hip"].real - half.lines["waist"].sewn for half in halves.values())
         darts = sum(
@@ -185,7 +190,8 @@ def skirt_rules(rows: Rows, plan: Plan, drawn: Drawn, trial: Trial, known: Mappi
     _on_bodice(rows, halves, known)
 
 
-def _spaced(rows: Rows, line: Line) -> None:
+def spaced(rows: Rows, line: Line) -> None:
+    """Darts of one edge clear of each other."""
     for i in range(1, len(line.folds)):
         rows.within(line.sewn_to(i) - line.sewn_to(i - 1), 28.0, 1e3, 0.3)
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from calibration.ground.errors import Note
 from calibration.ground.points import Points
-from convert.block.drafts.lines import cubic, drafted_piece
+from convert.block.drafts.lines import cubic, drafted_piece, length_of
 from convert.piece.piece import Dart, EdgeName, Mark, Piece
 
 _NOTE = Note("test", "Drafted for a test.")
@@ -29,18 +29,26 @@ class Drafted:
     darts: int = 1
 
 
-def drafted_trousers(wanted: Drafted = Drafted()) -> tuple[Piece, Piece]:
-    """Front and back."""
-    return _leg(wanted, back=False), _leg(wanted, back=True)
+DRAFTED = Drafted()
 
 
-def _leg(d: Drafted, *, back: bool) -> Piece:
+def drafted_trousers(wanted: Drafted = DRAFTED) -> tuple[Piece, Piece]:
+    """Front and back; the back's fork lies so much lower that its inseam is 4 mm shorter, to be stretched."""
+    front, drop = _leg(wanted, back=False, drop=0.0), 12.0
+    for _ in range(8):
+        back = _leg(wanted, back=True, drop=drop)
+        drop += length_of(back.edge("inseam").points) - length_of(front.edge("inseam").points) + 4.0
+    return front, back
+
+
+def _leg(d: Drafted, *, back: bool, drop: float) -> Piece:
     sign = 10.0 if back else -10.0
     hip = d.hip / 4 + sign
-    fork = np.array([-(d.fork_back if back else d.fork_front), -d.rise - (12.0 if back else 0.0)])
+    fork = np.array([-(d.fork_back if back else d.fork_front), -d.rise - drop])
     middle = hip / 2 - (0.28 if back else 0.2) * -fork[0]
     half_knee, half_hem = (d.knee / 2 + sign) / 2, (d.hem / 2 + sign) / 2
-    knee_level = -d.rise - (d.length - d.rise) / 2 + 50.0
+    knee_level = -d.rise - (d.length - d.rise) / 2 + (50.0 if d.length - d.rise > 400.0 else 0.0)
+    short = min(1.0, (fork[1] - knee_level) / 320.0)
     lean, up = (d.tilt, 24.0) if back else (8.0, -6.0)
     top, side = np.array([lean, up]), np.array([0.0, 8.0])
     count = (2 if back else 1) * d.darts
@@ -54,14 +62,15 @@ def _leg(d: Drafted, *, back: bool) -> Piece:
     outer = np.vstack(
         [
             feet[1][None],
-            cubic([knees[1], knees[1] + [2.0, 120.0], at_hip - [0.0, 140.0], at_hip]),
+            cubic([knees[1], knees[1] + [2.0 * short, 120.0 * short], at_hip - [0.0, 140.0], at_hip]),
             cubic([at_hip, at_hip + [0.0, 80.0], side + [12.0, -70.0], side])[1:],
         ]
     )
     begin = np.array([-1.0 if back else 0.0, -d.waist_to_hip - 6.0])
     way = (begin - top) / np.hypot(*(begin - top))
     crotch = np.vstack([top[None], cubic([begin, begin + 45.0 * way, fork + [0.55 * -fork[0], 4.0], fork])])
-    inner = np.vstack([cubic([fork, fork + [28.0, -90.0], knees[0] + [-3.0, 130.0], knees[0]]), feet[0][None]])
+    away, towards = short * np.array([28.0, -90.0]), short * np.array([-3.0, 130.0])
+    inner = np.vstack([cubic([fork, fork + away, knees[0] + towards, knees[0]]), feet[0][None]])
     edges: dict[EdgeName, Points] = {
         "hem": np.array(feet),
         "side seam": outer,

@@ -37,6 +37,8 @@ COMPUTED = {
     "across back": (373.4, 29.8),
     "back waist length": (425.4, 26.4),
     "arm length": (543.6, 29.4),
+    "inside leg": (757.3, 44.6),  # the crotch's height, 782.3, less an inch
+    "thigh": (616.1, 55.8),
 }
 
 
