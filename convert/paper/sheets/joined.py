@@ -30,18 +30,19 @@ from convert.paper.sheets.packing import (
     needed_sheets,
     sheets_used,
 )
+from convert.paper.sheets.settling import settled
 
 JOINED_REACH_MM = 1300.0  # a table's length: joined paper longer than this can't be handled
 GOOD_SHARE = 1.45  # sheets to the least that the area allows, at which the search ends: better is rarely found
 MOST_ORDERS = 8  # orders tried; each takes as long as the first
 
 
-def lay_tiles(outlines: Sequence[Points], grid: Grid) -> tuple[Group, ...]:
+def lay_tiles(outlines: Sequence[Points], grid: Grid, marks: Sequence[Points] | None = None) -> tuple[Group, ...]:
     """All pieces on joined sheets, on no more sheets than each alone at its best turn would take.
 
     A piece goes beside others where that saves a sheet and the joined paper stays within :data:`JOINED_REACH_MM`; else
     it begins a group of its own. Larger pieces first; where that wastes paper, other orders are tried, and the best
-    counts.
+    counts. ``marks``, points (M, 2) of each piece, are then kept off the joins where that costs no sheet.
     """
     pieces = [_Turned.of(outline, grid) for outline in outlines]
     bound = sum(piece.area for piece in pieces) / (grid.step_x * grid.step_y)
@@ -52,7 +53,10 @@ def lay_tiles(outlines: Sequence[Points], grid: Grid) -> tuple[Group, ...]:
             best = groups
         if _count(best) <= GOOD_SHARE * bound or len(groups) == _count(groups):
             break
-    return tuple(_from_top_left(group, grid) for group in best or [])
+    found = best or []
+    if marks is not None:
+        found = [settled(group, outlines, marks, grid) for group in found]
+    return tuple(_from_top_left(group, grid) for group in found)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
