@@ -54,6 +54,8 @@ def lay_tiles(outlines: Sequence[Points], grid: Grid, marks: Sequence[Points] | 
         if _count(best) <= GOOD_SHARE * bound or len(groups) == _count(groups):
             break
     found = best or []
+    if _count(found) > GOOD_SHARE * bound:
+        found = _taken_up_again(found, pieces, grid)
     if marks is not None:
         found = [settled(group, outlines, marks, grid) for group in found]
     return tuple(_from_top_left(group, grid) for group in found)
@@ -107,6 +109,30 @@ def _laid_in(order: Sequence[int], pieces: Sequence[_Turned], grid: Grid) -> lis
         else:
             groups[best[1]] = best[2]
     return groups
+
+
+def _taken_up_again(groups: list[Group], pieces: Sequence[_Turned], grid: Grid) -> list[Group]:
+    """Each piece taken up and laid where it needs fewest sheets now that the others lie, as long as that saves one."""
+    best, saved = groups, True
+    while saved:
+        saved = False
+        for i, piece in enumerate(pieces):
+            rest = [left for group in best if (left := _without(group, i, pieces, grid)).places]
+            place, alone = piece.alone
+            options = [[*rest, Group(places={i: place}, used=alone)]]
+            for number, group in enumerate(rest):
+                joined = _beside(pieces, group, i, grid, len(alone) + 1)
+                options += [] if joined is None else [[*rest[:number], joined, *rest[number + 1 :]]]
+            option = min(options, key=_count)
+            if _count(option) < _count(best):
+                best, saved = option, True
+    return best
+
+
+def _without(group: Group, i: int, pieces: Sequence[_Turned], grid: Grid) -> Group:
+    places = {j: place for j, place in group.places.items() if j != i}
+    shapes = [laid_shape(pieces[j].outline, place) for j, place in places.items()]
+    return Group(places=places, used=sheets_used(shapes, grid) if shapes else frozenset())
 
 
 def _beside(pieces: Sequence[_Turned], group: Group, i: int, grid: Grid, limit: int) -> Group | None:
