@@ -56,9 +56,10 @@ def test_every_command_helps_with_an_example(name: str) -> None:
 
 @pytest.mark.parametrize("name", [name for name in cli.COMMANDS if name not in ("make", "compare", "toile", "open")])
 def test_examples_run(name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    if name == "print" and not (SAMPLES / "wardrobe" / "out" / "block.json").is_file():
+    made = (SAMPLES / "wardrobe" / "out" / "block.json").is_file()
+    if name == "practice" or (name == "print" and not made):  # the booklet is written beside the block
         shutil.copytree(SAMPLES / "wardrobe", tmp_path / "sample_scans" / "wardrobe")
-        assert run("make", tmp_path / "sample_scans" / "wardrobe") == 0  # its example comes after make's
+        assert made or run("make", tmp_path / "sample_scans" / "wardrobe") == 0  # its example comes after make's
     else:
         (tmp_path / "sample_scans").symlink_to(SAMPLES)
     monkeypatch.chdir(tmp_path)
