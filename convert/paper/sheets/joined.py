@@ -30,18 +30,19 @@ from convert.paper.sheets.packing import (
     needed_sheets,
     sheets_used,
 )
+from convert.paper.sheets.settling import settled
 
 JOINED_REACH_MM = 1300.0  # a table's length: joined paper longer than this can't be handled
 GOOD_SHARE = 1.45  # sheets to the least that the area allows, at which the search ends: better is rarely found
 MOST_ORDERS = 8  # orders tried; each takes as long as the first
 
 
-def lay_tiles(outlines: Sequence[Points], grid: Grid) -> tuple[Group, ...]:
+def lay_tiles(outlines: Sequence[Points], grid: Grid, marks: Sequence[Points] | None = None) -> tuple[Group, ...]:
     """All pieces on joined sheets, on no more sheets than each alone at its best turn would take.
 
     A piece goes beside others where that saves a sheet and the joined paper stays within :data:`JOINED_REACH_MM`; else
     it begins a group of its own. Larger pieces first; where that wastes paper, other orders are tried, and the best
-    counts.
+    counts. ``marks``, points (M, 2) of each piece, are then kept off the joins where that costs no sheet.
     """
     pieces = [_Turned.of(outline, grid) for outline in outlines]
     bound = sum(piece.area for piece in pieces) / (grid.step_x * grid.step_y)
@@ -52,7 +53,12 @@ def lay_tiles(outlines: Sequence[Points], grid: Grid) -> tuple[Group, ...]:
             best = groups
         if _count(best) <= GOOD_SHARE * bound or len(groups) == _count(groups):
             break
-    return tuple(_from_top_left(group, grid) for group in best or [])
+    found = best or []
+    if _count(found) > GOOD_SHARE * bound:
+        found = _taken_up_again(found, pieces, grid)
+    if marks is not None:
+        found = [settled(group, outlines, marks, grid) for group in found]
+    return tuple(_from_top_left(group, grid) for group in found)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -103,6 +109,30 @@ def _laid_in(order: Sequence[int], pieces: Sequence[_Turned], grid: Grid) -> lis
         else:
             groups[best[1]] = best[2]
     return groups
+
+
+def _taken_up_again(groups: list[Group], pieces: Sequence[_Turned], grid: Grid) -> list[Group]:
+    """Each piece taken up and laid where it needs fewest sheets now that the others lie, as long as that saves one."""
+    best, saved = groups, True
+    while saved:
+        saved = False
+        for i, piece in enumerate(pieces):
+            rest = [left for group in best if (left := _without(group, i, pieces, grid)).places]
+            place, alone = piece.alone
+            options = [[*rest, Group(places={i: place}, used=alone)]]
+            for number, group in enumerate(rest):
+                joined = _beside(pieces, group, i, grid, len(alone) + 1)
+                options += [] if joined is None else [[*rest[:number], joined, *rest[number + 1 :]]]
+            option = min(options, key=_count)
+            if _count(option) < _count(best):
+                best, saved = option, True
+    return best
+
+
+def _without(group: Group, i: int, pieces: Sequence[_Turned], grid: Grid) -> Group:
+    places = {j: place for j, place in group.places.items() if j != i}
+    shapes = [laid_shape(pieces[j].outline, place) for j, place in places.items()]
+    return Group(places=places, used=sheets_used(shapes, grid) if shapes else frozenset())
 
 
 def _beside(pieces: Sequence[_Turned], group: Group, i: int, grid: Grid, limit: int) -> Group | None:

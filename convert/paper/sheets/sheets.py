@@ -32,6 +32,7 @@ from convert.paper.sheets.joined import lay_tiles
 from convert.paper.sheets.packing import Grid, Group, Place, lay_whole
 from convert.paper.sheets.papers import Paper
 from convert.paper.sheets.printer import Printer
+from convert.paper.sheets.settling import points_to_meet
 
 SHEET_NAME_MM = 11.0
 
@@ -169,7 +170,7 @@ def _grid(room: _Room) -> Grid:
 
 def _tiled_sheets(drawings: Sequence[Drawing], room: _Room, told: _Told) -> tuple[Sheet, ...]:
     grid = _grid(room)
-    groups = lay_tiles([drawing.outline for drawing in drawings], grid)
+    groups = lay_tiles([one.outline for one in drawings], grid, [points_to_meet(one) for one in drawings])
     laid, first_row = [], 0
     for group in groups:
         names = {cell: f"{_letters(first_row + cell[0])}{cell[1] + 1}" for cell in sorted(group.used)}

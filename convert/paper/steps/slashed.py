@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from shapely import LineString, Point, Polygon, contains_xy, line_merge
+from shapely import LineString, Polygon, contains_xy, distance, line_merge, points, prepare
 from shapely.affinity import affine_transform
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import polygonize, unary_union
@@ -160,10 +160,11 @@ def _laid(
 ) -> tuple[Stiff, float] | None:
     """A part's way to its new place, and how badly it fits there."""
     near = face.buffer(0.2)
+    prepare(near)
     mine = np.flatnonzero(contains_xy(near, before[:, 0], before[:, 1]))
     if len(mine) < 8:
         return None
-    away = np.array([min(cut.distance(Point(before[i])) for cut in cuts) for i in mine[::4]])
+    away = distance(np.array(cuts)[:, None], points(before[mine[::4]])).min(0)
     far = mine[::4][away >= _FAR * away.max()]
     old, new = before[far], after[far]
     turn, shift = np.eye(2), np.median(new - old, axis=0)
