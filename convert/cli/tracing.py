@@ -2,12 +2,14 @@
 
 import json
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, cast, get_args
 
 from calibration.ground.errors import InputError, Note, WordsError
 from calibration.ground.files import write_atomically
 from calibration.ground.units import parse_length_mm
+from calibration.sheet.on_sheet import pictures_on
 from convert.body.wording import accuracy_words
 from convert.cli.options import Voice, known
 from convert.job.mat import MatCheck, mat_check
@@ -58,6 +60,7 @@ def trace_to_files(
         ),
         progress=voice.progress,
     )
+    told = replace(told, **lines_told(said, read))
     tracings = trace_sheet(read, size=_size(said["size"]), progress=voice.progress)
     if said["at"] is not None:
         tracings = (choose(tracings, _place(said["at"]), pictures[0].name),)
@@ -122,6 +125,36 @@ def told_on_command_line(kind: PieceKind, said: Mapping[str, Any]) -> Told:
         no_allowance=said["no_allowance"],
         face_down=said["face_down"],
     )
+
+
+def lines_told(said: Mapping[str, Any], read: SheetRead) -> dict[str, Any]:
+    """Centre line, neckline and tucks told in pixels of the first picture, in mm on the mat.
+
+    Raises
+    ------
+    WordsError
+        If places are not two numbers each, or too few.
+    """
+    picture = pictures_on(read.sheet)[0]
+    centre, neck = said["centre_line"], said["neck_line"]
+    return {
+        "centre_line": None if centre is None else picture.to_mm(_pixels(centre, "--centre-line", exactly=2)),
+        "neck_line": None if neck is None else picture.to_mm(_pixels(neck, "--neck-line")),
+        "tucks": tuple(picture.to_mm(_pixels(tuck, "--tuck", exactly=2)) for tuck in said["tuck"]),
+    }
+
+
+def _pixels(text: str, option: str, *, exactly: int | None = None) -> list[tuple[float, float]]:
+    try:
+        pairs = [tuple(float(number) for number in pair.split(",")) for pair in text.split()]
+    except ValueError:
+        pairs = []
+    if any(len(pair) != 2 for pair in pairs) or len(pairs) < 2 or exactly not in (None, len(pairs)):
+        wanted = "two places" if exactly else "two places or more"
+        raise WordsError(
+            f"{option}: “{text}” is not {wanted}.", f'Write pixels of the picture, such as {option} "812,1400 840,233".'
+        )
+    return [(pair[0], pair[1]) for pair in pairs]
 
 
 def _mat(text: str | None) -> MatCheck | None:

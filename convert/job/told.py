@@ -104,6 +104,8 @@ class PictureTold:
     darts: tuple[DartTold, ...] = ()
     no_darts: bool = False
     centre_line: tuple[Pixel, ...] | None = None
+    neck_line: tuple[Pixel, ...] | None = None
+    tucks: tuple[tuple[Pixel, ...], ...] = ()
     grain: tuple[Pixel, ...] | None = None
     notches: tuple[Pixel, ...] | None = None
     add_notches: tuple[Pixel, ...] = ()
@@ -230,6 +232,7 @@ def picture_told(table: PictureTable, *, kind: PieceKind, where: str) -> Picture
         ),
         no_darts=table.darts is False or isinstance(table.darts, list),
         hole_meanings=tuple(_holes(one, where) for one in table.hole_meanings),
+        tucks=tuple(_some(tuck, where, "tucks", TELLABLE["tucks"].counts) for tuck in table.tucks),
         outline_parts=tuple(_some(part, where, "outline_parts") for part in table.outline_parts),
         **{key: () if told is None and key in _ADDED else told for key, told in points.items()},
     )

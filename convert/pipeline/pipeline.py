@@ -300,7 +300,8 @@ def laid_together(job: Job, reads: Sequence[PieceRead]) -> tuple[Laid, ...]:
     InputError
         If a part is missing, or parts can't be laid together.
     """
-    return together([one.piece for one in reads], unit=job.maker.unit)
+    above = {KINDS[piece.kind].whole: piece.dart_above_mm for piece in job.pieces if piece.dart_above_mm}
+    return together([one.piece for one in reads], unit=job.maker.unit, darts_above=above)
 
 
 def make(job: Job, *, progress: Progress = silent) -> Made:

@@ -78,6 +78,8 @@ class Told(_Model):
     edges: list[EdgeTold] | None = Field(None, max_length=40)
     grain: Annotated[list[Pair], Field(min_length=2, max_length=2)] | None = None
     centre_line: Annotated[list[Pair], Field(min_length=2, max_length=2)] | None = None
+    neck_line: Annotated[list[Pair], Field(min_length=2, max_length=_MANY)] | None = None
+    tucks: Annotated[list[Annotated[list[Pair], Field(min_length=2, max_length=2)]], Field(max_length=40)] | None = None
     fold: str | None = Field(None, max_length=40)
     face_down: bool | None = None
     allowances: dict[str, Annotated[str, Field(max_length=40)] | None] | None = None
@@ -375,7 +377,7 @@ def _add(told: dict[str, Any], table: PictureTable, picture: PictureOnSheet) -> 
         pairs: list[list[float]] = np.round(picture.to_mm(rows), 2).tolist() if len(rows) else []
         return pairs
 
-    for key in ("outline", "grain", "centre_line", "corners"):
+    for key in ("outline", "grain", "centre_line", "neck_line", "corners"):
         if getattr(table, key) is not None:
             told[key] = [*told.get(key, []), *mm(getattr(table, key))]
     for key in ("notches", "add_notches", "holes", "add_holes", "remove"):
@@ -389,6 +391,8 @@ def _add(told: dict[str, Any], table: PictureTable, picture: PictureOnSheet) -> 
             told[key] = [*told.get(key, []), *own]
     if table.outline_parts:
         told["outline_parts"] = [*told.get("outline_parts", []), *({"points": mm(one)} for one in table.outline_parts)]
+    if table.tucks:
+        told["tucks"] = [*told.get("tucks", []), *(mm(one) for one in table.tucks)]
     for name, points in table.edges.items():
         places = mm(points)
         one = {"name": name, "at": places[0]} if len(places) == 1 else {"name": name, "ends": places}
