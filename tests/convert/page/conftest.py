@@ -1,5 +1,6 @@
 """One pair of worker processes for all tests of the server: their imports take seconds."""
 
+import os
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -15,6 +16,7 @@ from tests.convert.page.server import PORT, TOKEN, Window, copy_of
 from tests.lab import SAMPLES
 
 WARDROBE = SAMPLES / "wardrobe"
+WORKER = os.environ.get("PYTEST_XDIST_WORKER", "alone")  # two workers must not write one folder at the same moment
 
 
 @pytest.fixture(scope="session")
@@ -52,7 +54,9 @@ def read_once(
             home = tmp_path_factory.mktemp("read")
             (home / name).mkdir()
             write(home / name)
-            known = request.config.cache.mkdir(f"ownblock-{name}") if request.config.cache else home / "unknown"
+            known = (
+                request.config.cache.mkdir(f"ownblock-{name}-{WORKER}") if request.config.cache else home / "unknown"
+            )
             if known.is_dir():
                 shutil.copytree(known, home / name / FOLDER, dirs_exist_ok=True)
             window = Window(create_app(home, token=TOKEN, port=PORT, workers=workers))

@@ -188,14 +188,22 @@ class Visit:
         assert [(one["id"], [node["html"][:120] for node in one["nodes"]]) for one in found] == []
 
 
+@pytest.fixture(scope="session")
+def cookies() -> dict[str, dict[str, Any]]:
+    """What the page gave at its first opening, by address: an address is good for one opening only."""
+    return {}
+
+
 @pytest.fixture(scope="module")
-def let_in(chromium: Any, served: tuple[str, Path]) -> dict[str, Any]:
+def let_in(chromium: Any, served: tuple[str, Path], cookies: dict[str, dict[str, Any]]) -> dict[str, Any]:
     """The cookie of whoever opened the page."""
-    context = chromium.new_context()
-    context.new_page().goto(served[0])
-    state: dict[str, Any] = context.storage_state()
-    context.close()
-    return state
+    address = served[0]
+    if address not in cookies:
+        context = chromium.new_context()
+        context.new_page().goto(address)
+        cookies[address] = context.storage_state()
+        context.close()
+    return cookies[address]
 
 
 @pytest.fixture
