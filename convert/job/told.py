@@ -10,6 +10,7 @@ from convert.body.card import LengthUnit
 from convert.body.definitions import closest, plain
 from convert.body.typed import typed_length_mm
 from convert.job.file import PictureTable
+from convert.job.not_plain import not_plain
 from convert.job.tellable import TELLABLE, Tellable
 from convert.piece.names.kinds import KINDS
 from convert.piece.names.told import HoleMeaning
@@ -132,6 +133,7 @@ def piece_kind(text: str, *, where: str) -> PieceKind:
         if wanted in (kind, kind.replace(",", ""), " ".join(reversed(kind.split()))):
             found: PieceKind = kind
             return found
+    not_plain(wanted, where=where)
     near = closest(wanted, kinds)
     guess = f": did you mean {near}?" if near else "."
     raise InputError(f"{where}: unknown piece “{text}”{guess}", f"Pieces that are known: {', '.join(kinds)}.")

@@ -9,7 +9,8 @@ from convert.job.job import Job
 from convert.page.desk.desk import TheDesk, TheFolder
 from convert.page.desk.state import notes_of
 from convert.paper.report.compared_picture import compared_picture
-from convert.pipeline.pipeline import PieceRead, compare_pieces
+from convert.paper.report.together_picture import seam_sentences, together_picture
+from convert.pipeline.pipeline import PieceRead, compare_pieces, laid_together
 
 router = APIRouter(prefix="/api/jobs/{job}", tags=["compare"])
 
@@ -41,4 +42,9 @@ def _compared(job: Job, reads: tuple[PieceRead, ...]) -> dict[str, Any]:
         }
         for row, level in zip(record.pop("levels"), found.comparison.levels, strict=True)
     ]
-    return {**record, "rows": rows, "notes": notes_of(found.notes)}
+    together = [
+        {"piece": one.piece.kind, "svg": together_picture(one), "sentences": list(seam_sentences(one, job.maker.unit))}
+        for one in laid_together(job, reads)
+        if one.seams
+    ]
+    return {**record, "rows": rows, "together": together, "notes": notes_of(found.notes)}

@@ -21,6 +21,7 @@ from convert.page.server import words
 from convert.page.server.problems import missing
 from convert.page.steps.jobs import set_unit
 from convert.paper.card.measurement_drawing import measurement_drawing
+from convert.piece.names.kinds import garments_of
 
 router = APIRouter(tags=["maker"])
 _NEXT = 5
@@ -97,7 +98,7 @@ def _maker(folder: Folder) -> dict[str, Any]:
             if not any(name in one["names"] for one in asked)
         ]
     doubtful = {name for one in asked for name in one["names"]}
-    parts = {piece.kind.split()[0] for piece in folder.pieces() if piece.kind} or {"bodice", "sleeve", "skirt"}
+    parts = garments_of(piece.kind for piece in folder.pieces()) or {"bodice", "sleeve", "skirt"}
     known = definitions()
     return {
         "revision": folder.revision(),
