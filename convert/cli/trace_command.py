@@ -21,7 +21,13 @@ from convert.cli.options import (
 @grid_option
 @click.option("--scan", is_flag=True, help="The pictures are flatbed scans, one sheet or overlapping tiles.")
 @click.option("--dpi", type=float, metavar="NUMBER", help="The scanner's resolution, if you are sure of it.")
-@click.option("--piece", "kind", required=True, metavar="KIND", help='Such as "bodice front", sleeve, "skirt back".')
+@click.option(
+    "--piece",
+    "kind",
+    required=True,
+    metavar="KIND",
+    help='Such as "bodice front", sleeve, "skirt back"; or printed: as its title says.',
+)
 @click.option("--out", type=click.Path(path_type=Path), required=True, metavar="FILE", help="Where piece.json goes.")
 @click.option("--svg", type=click.Path(path_type=Path), metavar="FILE", help="Also a drawing over the flat picture.")
 @click.option("--allowance", multiple=True, metavar="[EDGE=]LENGTH", help='"15mm" or "side seam=19mm"; repeat at will.')

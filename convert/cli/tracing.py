@@ -34,8 +34,10 @@ from convert.pipeline.pipeline import (
     trace_sheet,
 )
 from convert.pipeline.readings import readings_record
+from convert.pipeline.titles import printed_title
 from convert.trace.tracing import Tracing
 
+PRINTED = "printed"  # said in place of a kind: what the paper's own print calls it
 _PLACES = ("left", "right", "top", "bottom")
 
 
@@ -43,8 +45,8 @@ def trace_to_files(
     pictures: tuple[Path, ...], *, out: Path, svg: Path | None, said: Mapping[str, Any], voice: Voice
 ) -> tuple[Note, ...]:
     """Trace, write, and say in one line what was made; the doubts there are."""
-    kind = cast(PieceKind, known(said["kind"], get_args(PieceKind), "piece"))
-    told = told_on_command_line(kind, said)
+    as_printed = said["kind"].strip().lower() == PRINTED
+    kind = None if as_printed else cast(PieceKind, known(said["kind"], get_args(PieceKind), "piece"))
     if said["grid"] is None and not said["scan"]:
         raise WordsError(
             "Nothing says how far apart the mat's lines are.",
@@ -60,10 +62,13 @@ def trace_to_files(
         ),
         progress=voice.progress,
     )
-    told = replace(told, **lines_told(said, read))
     tracings = trace_sheet(read, size=_size(said["size"]), progress=voice.progress)
     if said["at"] is not None:
         tracings = (choose(tracings, _place(said["at"]), pictures[0].name),)
+    if kind is None:
+        voice.progress("reading the title")
+        kind = _kind_printed(tracings, read)
+    told = replace(told_on_command_line(kind, said), **lines_told(said, read))
     voice.progress("naming the edges, finding the seam line")
     if not all(tracing.complete for tracing in tracings):
         return _write_incomplete(read, tracings, kind, out, voice)
@@ -75,6 +80,16 @@ def trace_to_files(
     voice.notes(notes)
     voice.done(_last_line(out, pieces))
     return notes
+
+
+def _kind_printed(tracings: tuple[Tracing, ...], read: SheetRead) -> PieceKind:
+    """The kind that the one piece's own print names."""
+    if len(tracings) > 1:
+        raise WordsError(f"{len(tracings)} pieces lie in the picture.", "Say which one, with --at left.")
+    title = printed_title(tracings[0], read)
+    if title is None:
+        raise InputError("No title could be read on the piece.", 'Say what it is, such as --piece "bodice front".')
+    return title.kind
 
 
 def _write_incomplete(

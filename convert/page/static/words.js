@@ -33,7 +33,7 @@ export const words = {
   },
   nothing_yet: { question: "There is no piece yet", words: "First say which picture shows which piece.", go: "To the pictures" },
   special: {
-    title: "More about this piece", face_down: "The paper lies with its printed side down", scan: "It is a scan from a flatbed scanner", turn: "Turn the picture", left: "to the left", right: "to the right",
+    title: "More about this piece", face_down: "The paper lies with its printed side down", scan: "It is a scan from a flatbed scanner", turn: "Turn the picture", left: "to the left", right: "to the right", print: "What is printed on it?", reads: "Reading its print. It takes some seconds.", says: "It says “{text}”: {kind}.", says_nothing: "No title could be read on it.", take: "It is the {kind}",
     size_now: "Size {size} is followed.", size_other: "Choose another size",
     size: { question: "Which line is your size of the {kind}?", how: "Tap the line in the picture, or choose it below. They are counted from the inside.", one: "Line {n} of {of}", other: "Follow another size" },
     at: { question: "Which of these is the {kind}?", how: "Tap it in the picture, or choose it below. They are counted from the left.", one: "Piece {n} of {of}", other: "It is another piece in the picture" },

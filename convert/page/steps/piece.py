@@ -24,7 +24,8 @@ from convert.page.desk.state import notes_of
 from convert.page.steps.pictures import jpeg
 from convert.piece.piece import Piece
 from convert.piece.record import to_record
-from convert.pipeline.pipeline import PieceRead, choose, measured, readings
+from convert.pipeline.pipeline import PieceRead, choose, measured, readings, tracing_of
+from convert.pipeline.titles import printed_title
 from convert.trace.tracing import Tracing
 
 router = APIRouter(prefix="/api/jobs/{job}/pieces/{piece}", tags=["piece"])
@@ -191,6 +192,15 @@ def tell_piece(desk: TheDesk, folder: TheFolder, piece: str, wanted: Told, seen:
                 folder.put_back(before)
             raise
         return {**shown, "revision": desk.changed(folder)}
+
+
+@router.get("/title")
+def title(desk: TheDesk, folder: TheFolder, piece: str) -> dict[str, Any]:
+    """What the paper's own print calls the piece, and the kind that it means; both null where nothing could be read."""
+    _, _, own = desk.piece(folder, piece)
+    looked = _any_look(desk, folder, own)
+    found = printed_title(tracing_of(own, looked.read, looked.tracings), looked.read)
+    return {"text": found and found.text, "kind": found and found.kind}
 
 
 @router.delete("/told")
