@@ -27,10 +27,13 @@ from convert.paper.report.check_words import check_sentence
 from convert.paper.report.class_sheet import MakerLine, write_class_sheet
 from convert.piece.piece import Piece
 from convert.pipeline.files import files_for, photographs
-from convert.pipeline.pipeline import PieceRead, fitted_block, laid_together, read_job_pieces
+from convert.pipeline.make import fitted_block
+from convert.pipeline.name import PieceRead
+from convert.pipeline.together import laid_together, read_job_pieces
 
 SHEET = "class.html"
-_TAKEN = ("fitted", "fittings", "part")  # folder names in out/ that mean something else, or nothing
+TAKEN = ("fitted", "fittings", "part")  # folder names in out/ that mean something else, or nothing
+
 BUG = 1
 
 
@@ -117,10 +120,10 @@ def sorted_cards(files: Iterable[Path]) -> tuple[list[MakerCard], list[MakerDone
 
 def _place(name: str, file: Path, taken: set[str]) -> str:
     wanted = slug(name)
-    if wanted in taken or wanted in _TAKEN:
+    if wanted in taken or wanted in TAKEN:
         wanted = f"{wanted}-{slug(file.stem)}" if wanted != "part" else slug(file.stem)
     number, place = 1, wanted
-    while place in taken or place in _TAKEN:
+    while place in taken or place in TAKEN:
         number += 1
         place = f"{wanted}-{number}"
     return place
@@ -280,6 +283,6 @@ def _write_sheet(
         title=job.title if job is not None else folder.resolve().name,
         date=date_in_words(datetime.date.today()),
         doubts=[*(note.text for note in doubts), *common],
-        photographs=photographs(reads) if reads else (),
+        photographs=photographs(job, reads) if job is not None else (),
     )
     write_files(folder / "out", {SHEET: sheet}, overwrite=overwrite)

@@ -18,7 +18,7 @@ from convert.cli.options import Voice
 from convert.job.job import read_job
 from convert.paper.report.compared_picture import compared_sheet
 from convert.piece.accuracy import accuracy_mm
-from convert.pipeline.pipeline import MakerCompared, compare_job
+from convert.pipeline.compared import MakerCompared, compare_job
 
 
 def compare_folder(folder: Path, *, svg: Path | None, as_json: bool, voice: Voice) -> tuple[Note, ...]:

@@ -13,6 +13,7 @@ COMMANDS = {
     "trace": "pictures of one pattern piece become its outline and marks, in millimetres",
     "compare": "the pattern beside your measurements, one sentence each",
     "print": "a block on paper: full size, half or quarter scale, any paper",
+    "practice": "a booklet to learn pattern cutting with, on one's own block",
     "toile": "what the fitting of a toile showed goes back into the block",
     "card": "an empty measurement card",
     "sheet": "a grid to print for those who have no cutting mat",

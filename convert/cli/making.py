@@ -1,5 +1,6 @@
 """What ``ownblock make`` does; imported only then."""
 
+import datetime
 from pathlib import Path
 
 from calibration.ground.errors import InputError, Note
@@ -11,8 +12,9 @@ from convert.paper.cautions import TOILE_FIRST
 from convert.paper.output import write_files
 from convert.piece.accuracy import accuracy_mm
 from convert.pipeline.files import files_of
-from convert.pipeline.history import read_history, write_history
-from convert.pipeline.pipeline import Made, make
+from convert.pipeline.fitted import write_history
+from convert.pipeline.history import read_history
+from convert.pipeline.make import Made, make
 
 
 def make_files(folder: Path, *, voice: Voice, overwrite: bool = False) -> tuple[Note, ...]:
@@ -20,21 +22,21 @@ def make_files(folder: Path, *, voice: Voice, overwrite: bool = False) -> tuple[
     job = read_job(folder)
     made = make(job, progress=voice.progress)
     voice.progress("drawing and writing")
-    out = folder / "out"
-    write_files(out, files_of(made), overwrite=overwrite)
-    notes = (*made.notes, *fitted_again(folder, voice=voice, overwrite=overwrite))
+    out, today = folder / "out", datetime.date.today()
+    write_files(out, files_of(made, date=today), overwrite=overwrite)
+    notes = (*made.notes, *fitted_again(folder, date=today, voice=voice, overwrite=overwrite))
     voice.notes(notes)
     voice.done(last_line(made, out))
     return notes
 
 
-def fitted_again(folder: Path, *, voice: Voice, overwrite: bool) -> tuple[Note, ...]:
+def fitted_again(folder: Path, *, date: datetime.date, voice: Voice, overwrite: bool) -> tuple[Note, ...]:
     """Carry the fittings of ``toile.toml``, if there is one, into the block just made; what can't be is a note."""
     if not (folder / TOILE_FILE).is_file():
         return ()
     voice.progress("carrying the fittings of the toile into it")
     try:
-        history = write_history(read_history(folder), overwrite=overwrite)
+        history = write_history(read_history(folder), date=date, overwrite=overwrite)
     except InputError as err:
         return (Note("toile-not-followed", f"The fittings are not in this block. {err.problem} {err.remedy}"),)
     counting = sum(not one.undone for one in history.fittings)

@@ -45,6 +45,9 @@ def command(
       "side seam at the waist: in 1 cm"      "waist: out 2 cm"
       "above the waist: shorten 1.5 cm"      "shoulder point, bodice back: down 0.5 cm"
       "sleeve: lengthen 2 cm"                "centre back at the waist: shorten 1 cm"
+    A fitter's own words will do: "the bust dart points too low, 1.5 cm". What names no amount is asked back with a
+    picture of where; a sign ("the neckline gapes", "drag lines from bust to side") is answered with its usual causes,
+    and nothing is changed.
     What is sewn to a changed seam follows it, unless you add “only”: "side seam, bodice back only: in 1 cm".
 
     \b

@@ -19,21 +19,9 @@ from convert.piece.accuracy import accuracy_mm
 from convert.piece.names.told import Told
 from convert.piece.piece import PieceKind
 from convert.piece.record import outline_record, to_record
-from convert.pipeline.pipeline import (
-    Pictures,
-    PieceRead,
-    SheetRead,
-    choose,
-    hole_meanings,
-    measured,
-    pitch_notes,
-    read_piece,
-    read_sheet,
-    readings,
-    seam_on_mat,
-    trace_sheet,
-)
-from convert.pipeline.readings import readings_record
+from convert.pipeline.look import Pictures, SheetRead, choose, look, pitch_notes
+from convert.pipeline.name import PieceRead, read_piece
+from convert.pipeline.readings import hole_meanings, measured, readings, readings_record, seam_on_mat
 from convert.pipeline.titles import printed_title
 from convert.trace.tracing import Tracing
 
@@ -52,7 +40,7 @@ def trace_to_files(
             "Nothing says how far apart the mat's lines are.",
             "Add --grid 1cm (or 1in, 1/2in, 5mm), or --scan for scans.",
         )
-    read = read_sheet(
+    (found,) = look(
         Pictures(
             paths=pictures,
             pitch_mm=None if said["scan"] else said["grid"],
@@ -60,9 +48,10 @@ def trace_to_files(
             rotate_deg=int(said["rotate"]),
             mat=_mat(said["mat_check"]),
         ),
+        _size(said["size"]),
         progress=voice.progress,
     )
-    tracings = trace_sheet(read, size=_size(said["size"]), progress=voice.progress)
+    read, tracings = found.read, found.tracings
     if said["at"] is not None:
         tracings = (choose(tracings, _place(said["at"]), pictures[0].name),)
     if kind is None:

@@ -10,7 +10,7 @@ from calibration.sheet.on_sheet import PictureOnSheet
 from calibration.view.told import ToldPoint
 from convert.job.job import PieceJob
 from convert.job.told import PictureTold, Pixel
-from convert.piece.names.told import Told, ToldDart, ToldEdge, ToldHoles
+from convert.piece.names.told import DartTold, EdgeTold, HolesTold, Millimetres, Told
 from convert.trace.told.corrected import Corrections
 
 
@@ -22,15 +22,13 @@ def told_crossings(on: PictureTold, pitch_mm: float) -> tuple[ToldPoint, ...]:
 def told_on_mat(piece: PieceJob, pictures: Sequence[PictureOnSheet]) -> Told:
     """What is told of a piece's meaning: fold, allowances, edges, darts, grain, centre line."""
     seam = piece.seam.for_kind(piece.kind)
-    edges: list[ToldEdge] = []
-    darts: list[ToldDart] = []
+    edges: list[EdgeTold[Millimetres]] = []
+    darts: list[DartTold[Millimetres]] = []
+    holes: list[HolesTold[Millimetres]] = []
     for on, picture in _each(piece, pictures):
-        for edge in on.edges:
-            points = picture.to_mm(edge.points)
-            edges.append(
-                ToldEdge(name=edge.name, at=points[0]) if len(points) == 1 else ToldEdge(name=edge.name, ends=points)
-            )
-        darts += [ToldDart(legs=picture.to_mm(dart.legs), apexes=picture.to_mm(dart.apexes)) for dart in on.darts]
+        edges += [EdgeTold(name=edge.name, points=picture.to_mm(edge.points)) for edge in on.edges]
+        darts += [DartTold(legs=picture.to_mm(dart.legs), apexes=picture.to_mm(dart.apexes)) for dart in on.darts]
+        holes += [HolesTold(at=picture.to_mm(one.at), means=one.means) for one in on.hole_meanings]
     removed = _together(piece, pictures, "remove")
     return Told(
         fold=piece.fold,
@@ -38,11 +36,7 @@ def told_on_mat(piece: PieceJob, pictures: Sequence[PictureOnSheet]) -> Told:
         allowances={str(name): mm for name, mm in seam.edges.items()},
         face_down=piece.face_down,
         year=piece.year,
-        hole_meanings=tuple(
-            ToldHoles(at=picture.to_mm(one.at), means=one.means)
-            for on, picture in _each(piece, pictures)
-            for one in on.hole_meanings
-        ),
+        hole_meanings=tuple(holes),
         edges=tuple(edges),
         darts=tuple(darts),
         no_darts=any(on.no_darts for on, _ in _each(piece, pictures)),

@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any, get_args
 
+import numpy as np
+
 from calibration.ground.errors import InputError
 from convert.body.card import LengthUnit
 from convert.body.definitions import closest, plain
@@ -13,7 +15,7 @@ from convert.job.file import PictureTable
 from convert.job.not_plain import not_plain
 from convert.job.tellable import TELLABLE, Tellable
 from convert.piece.names.kinds import KINDS
-from convert.piece.names.told import HoleMeaning
+from convert.piece.names.told import DartTold, EdgeTold, HoleMeaning, HolesTold, Pixels
 from convert.piece.piece import EdgeName, PieceKind
 
 Pixel = tuple[float, float]
@@ -68,30 +70,6 @@ class SeamTold:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class EdgeTold:
-    """An edge's name, told by one point on it or by its two ends, px."""
-
-    name: EdgeName
-    points: tuple[Pixel, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DartTold:
-    """A dart's two legs (a point on each) and its one or two apexes, px."""
-
-    legs: tuple[Pixel, Pixel]
-    apexes: tuple[Pixel, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HolesTold:
-    """What the holes at one place or at several mean, px."""
-
-    at: tuple[Pixel, ...]
-    means: HoleMeaning
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class PictureTold:
     """What is told or corrected by hand on one picture, in pixels of the upright picture (x right, y down).
 
@@ -101,8 +79,8 @@ class PictureTold:
     """
 
     lattice: tuple[tuple[Pixel, tuple[int, int]], ...] = ()
-    edges: tuple[EdgeTold, ...] = ()
-    darts: tuple[DartTold, ...] = ()
+    edges: tuple[EdgeTold[Pixels], ...] = ()
+    darts: tuple[DartTold[Pixels], ...] = ()
     no_darts: bool = False
     centre_line: tuple[Pixel, ...] | None = None
     neck_line: tuple[Pixel, ...] | None = None
@@ -112,7 +90,7 @@ class PictureTold:
     add_notches: tuple[Pixel, ...] = ()
     holes: tuple[Pixel, ...] | None = None
     add_holes: tuple[Pixel, ...] = ()
-    hole_meanings: tuple[HolesTold, ...] = ()
+    hole_meanings: tuple[HolesTold[Pixels], ...] = ()
     outline: tuple[Pixel, ...] | None = None
     outline_parts: tuple[tuple[Pixel, ...], ...] = ()
     corners: tuple[Pixel, ...] | None = None
@@ -225,7 +203,7 @@ def picture_told(table: PictureTable, *, kind: PieceKind, where: str) -> Picture
         edges=tuple(
             EdgeTold(
                 name=edge_name(name, kind=kind, where=where),
-                points=_some(points_of, where, name, TELLABLE["edges"].counts),
+                points=np.array(_some(points_of, where, name, TELLABLE["edges"].counts)),
             )
             for name, points_of in table.edges.items()
         ),
@@ -246,16 +224,16 @@ def _crossing(numbers: Sequence[float], where: str) -> tuple[Pixel, tuple[int, i
     return (float(numbers[0]), float(numbers[1])), (round(numbers[2]), round(numbers[3]))
 
 
-def _dart(table: Mapping[str, object], where: str) -> DartTold:
+def _dart(table: Mapping[str, object], where: str) -> DartTold[Pixels]:
     unknown = [key for key in table if key not in ("legs", "apexes", "apex", "on")]
     if unknown:
         raise InputError(f"{where}: unknown entry “{unknown[0]}” in a dart.", "A dart has legs and apexes.")
     legs = _some(table.get("legs"), where, "legs", (2,))
     apexes = _some(table.get("apexes", table.get("apex")), where, "apexes", (1, 2))
-    return DartTold(legs=(legs[0], legs[1]), apexes=apexes)
+    return DartTold(legs=np.array(legs), apexes=np.array(apexes))
 
 
-def _holes(table: Mapping[str, object], where: str) -> HolesTold:
+def _holes(table: Mapping[str, object], where: str) -> HolesTold[Pixels]:
     unknown = [key for key in table if key not in ("at", "means")]
     if unknown:
         raise InputError(f"{where}: unknown entry “{unknown[0]}” in hole_meanings.", "Write at and means.")
@@ -268,7 +246,7 @@ def _holes(table: Mapping[str, object], where: str) -> HolesTold:
             f"{where}: holes can't mean “{table.get('means', '')}”{f': did you mean {near}?' if near else '.'}",
             f"They mean one of: {', '.join(known)}.",
         )
-    return HolesTold(at=_some(table.get("at"), where, "at"), means=means)
+    return HolesTold(at=np.array(_some(table.get("at"), where, "at")), means=means)
 
 
 def _all_there_are(points: object, where: str, name: str) -> tuple[Pixel, ...] | None:

@@ -28,7 +28,7 @@ Addresses (JSON unless said; ``J`` a job, ``N`` a piece, ``P`` a picture, ``W`` 
 ``GET, PUT /api/jobs/J/block``               the block: moves, checks; amounts, ease, darts; ``POST /try`` keeps nothing
 ``GET /api/jobs/J/sheets``                   the sheets as small pictures
 ``GET, POST /api/jobs/J/files``, ``/F``      files made, make them; download one
-``GET, POST /api/jobs/J/toile``              fittings; ``POST .../undo``, ``.../redo``
+``GET, POST /api/jobs/J/toile``              fittings; ``GET .../say``, ``POST .../undo``, ``.../redo``
 ===========================================  ==========================================================================
 
 Every state carries ``revision``; every change names the one it was made on in ``If-Match`` (409 if it is not the last

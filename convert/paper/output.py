@@ -5,15 +5,21 @@ import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+import numpy as np
+
 from calibration.ground.errors import Note, OutputError
 from calibration.ground.files import write_atomically
+from calibration.ground.points import Points
 from convert.block.block import Block
 from convert.block.compared.compare import Comparison
 from convert.block.record import to_record
+from convert.block.shape.landmarks import bust_point
+from convert.block.shape.shape import shape_of
 from convert.body.card import LengthUnit
 from convert.body.wording import format_paper_mm
 from convert.paper.draw.draw_piece import PieceWords, cut_words, draw_piece, level_lines
 from convert.paper.draw.drawing import Drawing
+from convert.paper.draw.sewn_to import edge_words
 from convert.paper.draw.svg import slug, svg_page
 from convert.paper.files.dxf import write_dxf
 from convert.paper.files.pdf import write_pdf
@@ -34,6 +40,13 @@ _EASE_ON: Mapping[str, tuple[str, ...]] = {
     "bodice": ("bust", "waist"),
     "sleeve": ("upper arm",),
     "skirt": ("waist", "hip"),
+    "dress": ("bust", "waist", "hip"),
+}
+_MEASURED_ON: Mapping[str, tuple[str, ...]] = {
+    "bodice": ("bust", "waist", "across back", "across chest", "back waist length", "front waist length", "neck")
+    + ("shoulder length", "bust height", "bust point distance"),
+    "sleeve": ("upper arm", "arm length", "wrist"),
+    "skirt": ("waist", "hip", "skirt length"),
     "dress": ("bust", "waist", "hip"),
 }
 _ABOUT: Mapping[str, str] = {
@@ -67,17 +80,21 @@ def draw_block(
     """
     unit = block.maker.unit
     drawings = []
+    at_edges = edge_words(block.pieces, unit)
     for piece in block.pieces:
+        bust = bust_point_of(piece)
         words = PieceWords(
             whose=f"Block of {block.maker.name}",
             cut=cut_words(piece),
             allowance=allowance_words(outward_mm, unit),
-            ease=ease_words(block, piece),
+            ease=(*ease_words(block, piece), *estimated_words(block, piece)),
             date=date,
             version=f"Version {version}",
+            edges=at_edges[piece.kind],
+            bust_point=bust,
         )
         ring = None if outward_mm is None else toile_ring(piece, toile_widths(piece, outward_mm))
-        levels = level_lines(piece, waist_to_hip=block.maker.mm("waist to hip"))
+        levels = level_lines(piece, waist_to_hip=block.maker.mm("waist to hip"), bust=bust)
         drawings.append(draw_piece(piece, words, scale=scale, cut_ring=ring, levels=levels))
     return tuple(drawings)
 
@@ -98,6 +115,21 @@ def ease_words(block: Block, piece: Piece) -> tuple[str, ...]:
         if level.name in wanted
     ]
     return (f"Ease: {', '.join(parts)}",) if parts else ()
+
+
+def estimated_words(block: Block, piece: Piece) -> tuple[str, ...]:
+    """Measurements of this piece that were taken from a size chart, not from the maker, in one line."""
+    wanted = _MEASURED_ON.get(piece.kind.split()[0], ())
+    names = [level.name for level in block.levels if level.name in wanted and level.body_is_estimated]
+    return (f"Estimated from a size chart, measure next: {', '.join(names)}",) if names else ()
+
+
+def bust_point_of(piece: Piece) -> Points | None:
+    """Bust point (2,) of a front on its paper; None where no dart shows it."""
+    if piece.kind not in ("bodice front", "dress front") or not any(dart.on for dart in piece.darts):
+        return None
+    shape = shape_of(piece)
+    return np.asarray(shape.frame.to_paper(bust_point(shape)[None])[0])
 
 
 def print_sheets(

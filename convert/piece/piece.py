@@ -3,6 +3,7 @@
 Everything is in millimetres, y up, printed side towards the reader; rings and edges run counter-clockwise.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -96,16 +97,21 @@ class Dart:
     """A dart: ``legs`` (2, 2) its leg ends on the seam line in the edge's order, ``apexes`` (1 or 2, 2).
 
     A double-pointed dart has two apexes and lies on no edge (``on`` is None); its ``legs`` are the two widest points.
+    ``cap`` (M, 2) is the outline of its mouth between the legs where that is not straight, so that the paper reaches
+    the edge when the dart is folded.
     """
 
     on: EdgeName | None
     apexes: Points
     legs: Points
     evidence: Evidence = "measured"
+    cap: Points | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "apexes", as_points(self.apexes))
         object.__setattr__(self, "legs", as_points(self.legs))
+        if self.cap is not None:
+            object.__setattr__(self, "cap", as_points(self.cap))
 
     @property
     def intake(self) -> float:
@@ -208,10 +214,23 @@ class Piece:
 
     @property
     def seam_line(self) -> Points:
-        """The seam line as a ring (N, 2), first point not repeated."""
-        return as_points(np.vstack([edge.points[:-1] for edge in self.edges]))
+        """The seam line as a ring (N, 2), first point not repeated; darts' mouths with their caps."""
+        capped = [dart for dart in self.darts if dart.cap is not None]
+        return as_points(np.vstack([_with_caps(edge, capped)[:-1] for edge in self.edges]))
 
     @property
     def cut_line(self) -> Points:
         """The cut line as a ring (N, 2), first point not repeated."""
         return as_points(np.vstack([edge.cut_points[:-1] for edge in self.edges]))
+
+
+def _with_caps(edge: Edge, darts: Sequence[Dart]) -> Points:
+    """An edge's points, those between the legs of a capped dart replaced by its cap."""
+    points = edge.points
+    for dart in darts:
+        if dart.on != edge.name or dart.cap is None:
+            continue
+        a, b = (int(np.argmin(np.hypot(*(points - leg).T))) for leg in dart.legs)
+        cap = dart.cap if a <= b else dart.cap[::-1]
+        points = np.vstack([points[: min(a, b) + 1], cap, points[max(a, b) :]])
+    return np.asarray(points)

@@ -1,7 +1,8 @@
 """From what was traced to a piece on its seam line: naming and seam in one line."""
 
 import itertools
-from dataclasses import replace
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,7 +17,7 @@ from convert.piece.allowance.stitching import Stitching, measure_stitching
 from convert.piece.darts.darts import CutDart, Wedge, find_darts
 from convert.piece.darts.open_darts import without_open_darts
 from convert.piece.holes.holes import HoleReading, read_holes
-from convert.piece.names.beyond_centre import cut_at_centre, put_beyond
+from convert.piece.names.beyond_centre import Beyond, cut_at_centre, put_beyond
 from convert.piece.names.kinds import KINDS
 from convert.piece.names.naming import NamedEdge, NamedPiece, name_piece, straightened, told_in_frame
 from convert.piece.names.sharp import sharpened
@@ -34,6 +35,17 @@ TOGETHER_MM = 22.0  # notches so close together on an edge are one double or tri
 LEGS_APART_MM = 1.0
 CUT_LEGS_APART_MM = 1.5  # scissors and tracing together
 TOLD_APART_MM = 1.6  # 1/16 in: what was said and what is printed are one value if they differ by no more
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Unseamed:
+    """A piece before its seam line is looked for: edges named, darts, holes, and what was told in the piece's frame."""
+
+    named: NamedPiece
+    darts: tuple[CutDart, ...]
+    holes: HoleReading
+    told: Told
+    beyond: tuple[Beyond, ...] = ()
 
 
 def piece_from(
@@ -54,12 +66,24 @@ def piece_from(
     InputError
         If the edges can't be named, or an allowance leaves nothing of an edge.
     """
+    one = unseamed_from(tracing, kind, told)
+    return seamed(one, uncertainty_mm=uncertainty_mm, scale_uncertainty=scale_uncertainty)
+
+
+def unseamed_from(tracing: Tracing, kind: PieceKind, told: Told = NOTHING_TOLD) -> Unseamed:
+    """The first half of :func:`piece_from`: all that does not hang on how wide an allowance is.
+
+    Raises
+    ------
+    InputError
+        If the edges can't be named.
+    """
     off = cut_at_centre(with_tips(tracing), kind, told)
     opened, told = without_open_darts(off.tracing), off.told
     named = name_piece(opened.tracing, kind, told)
     swapped = likely_swapped(opened.tracing, kind, told)
     named = evened(replace(named, edges=sharpened(named.edges)))
-    said = told_in_frame_of(told, named)
+    said = told_in_frame(told, named.placement)
     holes = read_holes(named, told.unit, said.hole_meanings)
     grain_told = any(one.means == "grain" for one in said.hole_meanings)
     if holes.grain is not None and (named.grainline is None or (grain_told and said.grain is None)):
@@ -67,8 +91,7 @@ def piece_from(
     cut_out = opened.in_frame(named.placement)
     darts = find_darts(named, said, (*cut_out, *holes.wedges), holes.doubles, legs_may_hide=tracing.nested)
     named = replace(named, notes=(*named.notes, *off.notes, *swapped, *_cut_out_notes(cut_out, darts, told.unit)))
-    piece = seam_of(named, darts, said, holes, uncertainty_mm=uncertainty_mm, scale_uncertainty=scale_uncertainty)
-    return put_beyond(piece, off.beyond, told.unit)
+    return Unseamed(named=named, darts=darts, holes=holes, told=said, beyond=off.beyond)
 
 
 def _cut_out_notes(wedges: tuple[Wedge, ...], darts: tuple[CutDart, ...], unit: Unit) -> list[Note]:
@@ -90,21 +113,24 @@ def _cut_out_notes(wedges: tuple[Wedge, ...], darts: tuple[CutDart, ...], unit: 
     return notes
 
 
-def told_in_frame_of(told: Told, named: NamedPiece) -> Told:
-    """What was told in mat mm, in the named piece's frame."""
-    return told_in_frame(told, named.placement)
-
-
-def seam_of(
-    named: NamedPiece,
-    darts: tuple[CutDart, ...],
-    told: Told,
-    holes: HoleReading,
+def seamed(
+    one: Unseamed,
     *,
+    alike: Mapping[EdgeName, Allowance] | None = None,
     uncertainty_mm: float = 0.0,
     scale_uncertainty: float = 0.0,
 ) -> Piece:
-    """A named piece with its darts, on its seam line. ``told`` is in the piece's frame."""
+    """The second half of :func:`piece_from`: the piece on its seam line.
+
+    ``alike`` is what the other pieces of the pattern say of its allowances, in place of what was told of that before.
+
+    Raises
+    ------
+    InputError
+        If an allowance leaves nothing of an edge.
+    """
+    named, darts, holes = one.named, one.darts, one.holes
+    told = one.told if alike is None else replace(one.told, alike=alike)
     stitching = measure_stitching(named, darts)
     fold, notes = fold_of(named, stitching, holes, told)
     up, said_of_it = folded_up(named, stitching)
@@ -142,7 +168,7 @@ def seam_of(
             *told_tucks(told.tucks, [(edge.name, edge.points) for edge in cut]),
         ),
     )
-    return moved(piece, -_origin(piece))
+    return put_beyond(moved(piece, -_origin(piece)), one.beyond, told.unit)
 
 
 # ---------------------------------------------------------------- fold

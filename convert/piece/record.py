@@ -42,6 +42,7 @@ def to_record(
         "edges": [_edge_record(edge) for edge in piece.edges],
         "darts": [
             {"on": dart.on, "apexes": _pairs(dart.apexes), "legs": _pairs(dart.legs), "evidence": dart.evidence}
+            | ({} if dart.cap is None else {"cap": _pairs(dart.cap)})
             for dart in piece.darts
         ],
         "marks": [_mark_record(mark) for mark in piece.marks],
@@ -183,6 +184,7 @@ class _DartModel(_Strict):
     apexes: list[Pair] = Field(min_length=1, max_length=2)
     legs: list[Pair] = Field(min_length=2, max_length=2)
     evidence: Evidence = "told"
+    cap: list[Pair] | None = None
 
 
 class _MarkModel(_Strict):
@@ -244,7 +246,14 @@ def from_record(record: Mapping[str, Any]) -> Piece:
         kind=model.piece,
         edges=tuple(_edge_value(edge) for edge in model.edges),
         darts=tuple(
-            Dart(on=d.on, apexes=np.array(d.apexes), legs=np.array(d.legs), evidence=d.evidence) for d in model.darts
+            Dart(
+                on=d.on,
+                apexes=np.array(d.apexes),
+                legs=np.array(d.legs),
+                evidence=d.evidence,
+                cap=None if not d.cap else np.array(d.cap),
+            )
+            for d in model.darts
         ),
         marks=tuple(_mark_value(mark) for mark in model.marks),
         grainline=None if model.grainline is None else np.array(model.grainline),

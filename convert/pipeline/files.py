@@ -25,20 +25,23 @@ from convert.piece.piece import Piece
 from convert.piece.record import to_record
 from convert.piece.together.assembled import bared
 from convert.piece.together.laid import Laid
-from convert.pipeline.pipeline import Made, PieceRead, compared_with, measured, readings
-from convert.pipeline.readings import Reading
+from convert.pipeline.compared import compared_with
+from convert.pipeline.look import Pictures, pictures_of
+from convert.pipeline.make import Made
+from convert.pipeline.name import PieceRead
+from convert.pipeline.readings import Reading, measured, readings
 
 
-def files_of(made: Made, *, printer: Printer | None = None) -> dict[str, bytes | str]:
-    """Every file of a job's block by its name, dated today; its reads hold their photographs."""
+def files_of(made: Made, *, date: datetime.date, printer: Printer | None = None) -> dict[str, bytes | str]:
+    """Every file of a job's block by its name; its reads hold their photographs."""
     return files_for(
         made.job,
         made.block,
         made.pieces,
         laid=made.laid,
         notes=made.notes,
-        date=date_in_words(datetime.date.today()),
-        photographs=photographs(made.reads),
+        date=date_in_words(date),
+        photographs=photographs(made.job, made.reads),
         printer=printer,
     )
 
@@ -76,14 +79,14 @@ def files_for(
     return {**files, "pieces.json": json.dumps({"pieces": records}, ensure_ascii=False)}
 
 
-def photographs(reads: Sequence[PieceRead]) -> list[Photograph]:
-    """Each piece's pictures: the grid found (none on a scan), and what was read, as a whole and thing by thing."""
-    pictures, shown = [], set()
-    for one in reads:
-        if id(one.read) in shown:
-            continue
-        shown.add(id(one.read))
-        together = [other for other in reads if other.read is one.read]
+def photographs(job: Job, reads: Sequence[PieceRead]) -> list[Photograph]:
+    """The pictures of a job's pieces: the grid found (none on a scan), and what was read, as a whole and by thing."""
+    sheets: dict[Pictures, list[PieceRead]] = {}
+    for piece, read in zip(job.pieces, reads, strict=True):
+        sheets.setdefault(pictures_of(piece), []).append(read)
+    pictures = []
+    for together in sheets.values():
+        one = together[0]
         name = " and ".join(other.piece.kind for other in together).capitalize()
         if one.read.views:
             view = one.read.views[0]

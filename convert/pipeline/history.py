@@ -1,7 +1,6 @@
-"""A job's block and the fittings of its toile, on the disk: read, one more, taken back, written.
+"""A job's block and the fittings of its toile: read, one more, taken back.
 
-``toile.toml`` in the job folder holds what the fittings showed. ``out/fittings`` holds the block after each of them
-(``0.json`` as made, ``1.json`` …, and ``history.json``), ``out/fitted`` the newest state on paper.
+``toile.toml`` in the job folder holds what the fittings showed. :mod:`convert.pipeline.fitted` writes what follows.
 """
 
 import datetime
@@ -12,34 +11,30 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from calibration.ground.errors import InputError, Note, OutputError
-from calibration.ground.files import write_atomically
+from calibration.ground.errors import InputError, Note
 from convert.block.block import Block
-from convert.block.record import from_record, to_record
-from convert.block.toile.fittings import Fitting, State, shown, state_numbered, states
+from convert.block.record import from_record
+from convert.block.toile.fittings import Fitting, State, state_numbered, states
 from convert.block.toile.places import toile_places
 from convert.block.toile.words import Correction, understand, written
 from convert.body.survey import WAIST_TO_HIP_MM
-from convert.body.wording import STEP_MM, date_in_words
+from convert.body.wording import STEP_MM
 from convert.job.fittings import TOILE_FILE, read_fittings, with_fitting, with_undone
-from convert.paper.output import block_files, forget_file, write_files
-from convert.paper.report.fitting_page import effect_sentence, state_title, write_fitting_page
-from convert.paper.sheets.papers import Paper
-from convert.paper.sheets.printer import Printer
-from convert.paper.sheets.toile_cut import Outward
-from convert.paper.steps.steps import write_steps
-
-HISTORY = "history.json"
+from convert.paper.report.fitting_page import effect_sentence
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class History:
-    """A job's block and its fittings: every fitting told, and every state that is not undone."""
+    """A job's block and its fittings: every fitting told, and every state that is not undone.
+
+    ``told`` is what ``toile.toml`` shall hold from now on; None leaves it as it is.
+    """
 
     folder: Path
     fittings: tuple[Fitting, ...]
     states: tuple[State, ...]
     made: dict[str, Any]
+    told: str | None = None
     notes: tuple[Note, ...] = ()
 
     @property
@@ -79,38 +74,32 @@ def made_record(place: Path) -> dict[str, Any]:
     return record
 
 
-def add_fitting(
-    folder: Path, changes: Sequence[str], *, date: datetime.date, note: str = "", overwrite: bool = False
-) -> History:
-    """One more fitting: carried into the block, kept in ``toile.toml``, everything written. Nothing on a refusal.
+def with_one_more(folder: Path, changes: Sequence[str | Correction], *, date: datetime.date, note: str = "") -> History:
+    """One more fitting carried into the block, its changes in words or by place and amount; nothing is written yet.
 
     Raises
     ------
     InputError
-        If a change can't be understood or followed; then nothing is written.
-    OutputError
-        If a file that somebody changed stands in the way.
+        If a change can't be understood or followed.
     """
     before = read_history(folder)
     unit = before.newest.block.maker.unit
     kinds = [piece.kind for piece in before.newest.block.pieces]
-    for change in changes:
+    said = tuple(written(one, unit=unit) if isinstance(one, Correction) else one for one in changes)
+    for change in said:
         understand(change, unit=unit, kinds=kinds)
-    text = _toile_text(folder)
-    fitting = Fitting(number=len(before.fittings) + 1, changes=tuple(changes), date=date, note=note)
+    fitting = Fitting(number=len(before.fittings) + 1, changes=said, date=date, note=note)
     fittings = (*before.fittings, fitting)
-    after = replace(before, fittings=fittings, states=states(before.states[0].block, fittings))
-    return _kept(after, with_fitting(text, changes=fitting.changes, date=date, note=note), overwrite=overwrite)
+    return replace(
+        before,
+        fittings=fittings,
+        states=states(before.states[0].block, fittings),
+        told=with_fitting(_toile_text(folder), changes=said, date=date, note=note),
+    )
 
 
-def add_corrections(folder: Path, corrections: Sequence[Correction], *, date: datetime.date, note: str = "") -> History:
-    """:func:`add_fitting` for corrections chosen by place and amount; they are kept in words."""
-    unit = from_record(made_record(folder)).maker.unit
-    return add_fitting(folder, [written(one, unit=unit) for one in corrections], date=date, note=note)
-
-
-def undo_fitting(folder: Path, *, overwrite: bool = False) -> History:
-    """The last fitting that counts is marked as undone; it stays in ``toile.toml``.
+def without_last(folder: Path) -> History:
+    """The last fitting that counts marked as undone; it stays in the file. Nothing is written yet.
 
     Raises
     ------
@@ -121,11 +110,11 @@ def undo_fitting(folder: Path, *, overwrite: bool = False) -> History:
     counting = [one.number for one in before if not one.undone]
     if not counting:
         raise InputError("There is no fitting to take back.", "The block is as it was made.")
-    return _marked(folder, before, counting[-1], undone=True, overwrite=overwrite)
+    return _marked(folder, before, counting[-1], undone=True)
 
 
-def redo_fitting(folder: Path, *, overwrite: bool = False) -> History:
-    """The first undone fitting after the last that counts holds again.
+def with_undone_again(folder: Path) -> History:
+    """The first undone fitting after the last that counts holds again; nothing is written yet.
 
     Raises
     ------
@@ -137,15 +126,19 @@ def redo_fitting(folder: Path, *, overwrite: bool = False) -> History:
     undone = [one.number for one in before if one.undone and one.number > last]
     if not undone:
         raise InputError("There is no undone fitting after the last one.", "Nothing needs to be done.")
-    return _marked(folder, before, undone[0], undone=False, overwrite=overwrite)
+    return _marked(folder, before, undone[0], undone=False)
 
 
-def _marked(folder: Path, before: tuple[Fitting, ...], number: int, *, undone: bool, overwrite: bool) -> History:
+def _marked(folder: Path, before: tuple[Fitting, ...], number: int, *, undone: bool) -> History:
     fittings = tuple(replace(one, undone=undone) if one.number == number else one for one in before)
-    text = with_undone(_toile_text(folder), number, fittings=len(before), undone=undone)
     made = made_record(folder)
-    after = History(folder=folder, fittings=fittings, states=states(from_record(made), fittings), made=made)
-    return _kept(after, text, overwrite=overwrite)
+    return History(
+        folder=folder,
+        fittings=fittings,
+        states=states(from_record(made), fittings),
+        made=made,
+        told=with_undone(_toile_text(folder), number, fittings=len(before), undone=undone),
+    )
 
 
 def _toile_text(folder: Path) -> str:
@@ -153,101 +146,14 @@ def _toile_text(folder: Path) -> str:
     return file.read_text(encoding="utf-8-sig") if file.is_file() else ""
 
 
-def _kept(history: History, text: str, *, overwrite: bool) -> History:
-    """Write what was told first, then what follows from it; put the former back if the latter can't be written."""
-    file = history.folder / TOILE_FILE
-    old = file.read_bytes() if file.is_file() else None
-    write_atomically(file, text)
-    try:
-        return write_history(history, overwrite=overwrite)
-    except OutputError:
-        if old is None:
-            file.unlink()
-        else:
-            write_atomically(file, old)
-        raise
-
-
-def write_history(
-    history: History,
-    *,
-    overwrite: bool = False,
-    paper: Paper | None = None,
-    printer: Printer | None = None,
-    toile_mm: Outward | None = None,
-) -> History:
-    """Write every state and the newest one's paper; states of a block that was made anew since are kept aside.
-
-    ``paper``, ``printer`` and ``toile_mm`` are those of :func:`convert.paper.output.block_files`.
-
-    Raises
-    ------
-    OutputError
-        If a file that somebody changed stands in the way, unless ``overwrite``.
-    """
-    out = history.folder / "out"
-    aside = _set_aside(out / "fittings", history)
-    records = {state.number: _record(state, history.made) for state in history.states}
-    files: dict[str, bytes | str] = {f"{number}.json": json.dumps(one) for number, one in records.items()}
-    files[HISTORY] = json.dumps(history_record(history), ensure_ascii=False, indent=1)
-    newest = history.newest
-    block = replace(newest.block, moves=shown(newest.block.moves))
-    today = date_in_words(datetime.date.today())
-    made = block_files(
-        block, date=today, version=version_words(newest), paper=paper, printer=printer, toile_mm=toile_mm
-    )
-    sheets = {name: data for name, data in made.items() if not name.startswith("report.")}
-    sheets["block.json"] = files[f"{newest.number}.json"]
-    sheets["fitting.html"] = write_fitting_page(history.states, history.fittings, date=today)
-    if shown(newest.moves):
-        sheets["steps.pdf"] = write_steps(
-            shown(newest.moves), title=f"{state_title(newest)}, {block.maker.name}", date=today, unit=block.maker.unit
-        )
-    write_files(out / "fitted", sheets, overwrite=overwrite)
-    if "steps.pdf" not in sheets:
-        forget_file(out / "fitted", "steps.pdf")  # of a fitting that was taken back
-    write_files(out / "fittings", files, overwrite=overwrite)
-    return replace(history, notes=(*history.notes, *newest.notes, *([aside] if aside else [])))
-
-
 def version_words(state: State) -> str:
     """What stands after “Version” on the paper."""
     return "1" if state.fitting is None else f"{state.number + 1}, after fitting {state.number}"
 
 
-def _record(state: State, made: dict[str, Any]) -> dict[str, Any]:
-    """A state as block.json; the moves of the block as made stand before the fittings' own."""
-    if state.fitting is None:
-        return made
-    record = to_record(replace(state.block, moves=shown(state.block.moves)))
-    record["moves"] = [*made.get("moves", []), *record["moves"]]
-    record["after_fitting"] = state.number
-    return record
-
-
 def fingerprint(made: dict[str, Any]) -> str:
     """Short sign of the block as made, by which it is known again."""
     return hashlib.sha256(json.dumps(made.get("pieces"), sort_keys=True).encode()).hexdigest()[:12]
-
-
-def _set_aside(folder: Path, history: History) -> Note | None:
-    """Move the states of an older block out of the way, whole; None if there is nothing to move."""
-    try:
-        old = json.loads((folder / HISTORY).read_text())
-        known, fitted = str(old["made"]), len(old["states"]) > 1
-    except (OSError, ValueError, KeyError, TypeError):
-        return None
-    if known == fingerprint(history.made) or not fitted:
-        return None
-    number = 1
-    while (place := folder.with_name(f"fittings of an older block {number}")).exists():
-        number += 1
-    folder.rename(place)
-    return Note(
-        "block-made-anew",
-        f"The block was made anew since its last fitting. The fittings are carried into the new one; the old states "
-        f"are kept in {place}. Check that each change is still wanted, or take it back with --undo.",
-    )
 
 
 def history_record(history: History) -> dict[str, Any]:

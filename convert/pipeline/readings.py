@@ -7,9 +7,12 @@ from typing import Any
 import numpy as np
 
 from calibration.ground.points import Points, as_points, nearest_on_line
-from calibration.sheet.on_sheet import PictureOnSheet
+from calibration.sheet.on_sheet import PictureOnSheet, pictures_on
+from convert.block.measured.on_paper import measure_paper
+from convert.piece.names.kinds import KINDS
 from convert.piece.piece import Dart, Edge, EdgeName, Evidence, Piece
 from convert.piece.record import DECIMALS
+from convert.pipeline.name import PieceRead
 from convert.trace.tracing import TracedLine, Tracing
 
 _AROUND_MM = 9.0  # of picture shown round a thing
@@ -89,8 +92,13 @@ class Reading:
         return self.points[[0, 2, 1, 3, 0]]
 
 
-def readings_of(piece: Piece, tracing: Tracing, pictures: Sequence[PictureOnSheet]) -> tuple[Reading, ...]:
-    """Everything read of a piece: its edges in order, then darts, notches, holes and printed lines."""
+def readings(read: PieceRead) -> tuple[Reading, ...]:
+    """Everything read of a piece: its edges in order, then darts, notches, holes and printed lines.
+
+    Each with how sure it is, and the patch of picture that shows it.
+    """
+    piece, tracing = read.piece, read.tracing
+    pictures = pictures_on(read.read.sheet)
     place = piece.placement
     if place is None:
         raise ValueError("a piece that was read knows how it lay")
@@ -192,3 +200,25 @@ def readings_record(readings: Sequence[Reading], piece: Piece, names: Sequence[s
             record |= {"picture": names[one.picture], "box_px": list(one.box_px)}
         records.append(record)
     return records
+
+
+def seam_on_mat(read: PieceRead) -> Points:
+    """The seam line (N, 2) where it lies on the mat."""
+    if read.piece.placement is None:
+        raise ValueError("a piece that was read knows how it lay")
+    return read.piece.placement.to_mat(read.piece.seam_line)
+
+
+def hole_meanings(read: PieceRead) -> list[tuple[Points, str]]:
+    """What each hole means, with where (2,) it lies on the mat."""
+    place = read.piece.placement
+    if place is None:
+        raise ValueError("a piece that was read knows how it lay")
+    return [(place.to_mat(mark.at[None])[0], mark.meaning) for mark in read.piece.marks if mark.kind == "hole"]
+
+
+def measured(piece: Piece) -> list[dict[str, float | str]]:
+    """What one whole piece measures as it lies on the paper: half widths on half pieces."""
+    if KINDS[piece.kind].part is not None:  # what a part measures, its whole piece does not
+        return []
+    return [{"name": one.name, "mm": one.mm, "uncertainty_mm": one.uncertainty_mm} for one in measure_paper(piece)]

@@ -4,7 +4,7 @@ import numpy as np
 
 from convert.piece.names.naming import straightened
 from convert.piece.names.title import Title, title_of
-from convert.pipeline.pipeline import SheetRead
+from convert.pipeline.look import SheetRead
 from convert.trace.ink.wording import printed_lines
 from convert.trace.tracing import Tracing
 

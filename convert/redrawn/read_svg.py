@@ -82,13 +82,26 @@ def read_layers(text: str) -> tuple[DrawnPiece, ...]:
     height = float(svg.height or 0.0) * MM_PER_PX
     if not math.isfinite(height):
         raise _beyond("The height of the SVG is")
-    pieces = [piece for group in _groups(svg) if (piece := _piece(group, height)) is not None]
+    pieces = _pieces(svg, height)
     if not pieces:
         raise InputError(
             "No layer named “seam line” with a closed line was found in the SVG.",
             "Edit an SVG that this program wrote, keep its layers and their names, and save it as SVG.",
         )
     return tuple(pieces)
+
+
+def _pieces(node: Any, height: float) -> list[DrawnPiece]:
+    """The innermost groups that are pieces: a person may have grouped pieces, or all of them, once more."""
+    import svgelements
+
+    found: list[DrawnPiece] = []
+    for child in node:
+        if isinstance(child, svgelements.Group):
+            inner = _pieces(child, height)
+            own = None if inner else _piece(child, height)
+            found += inner or ([] if own is None else [own])
+    return found
 
 
 def _groups(node: Any) -> list[Any]:

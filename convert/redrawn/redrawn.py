@@ -82,7 +82,7 @@ def redrawn_block(block: Block, svg: str, *, source: str = "the drawing") -> Red
         pieces=pieces,
         levels=levels,
         moves=(*block.moves, *moves),
-        checks=check_block(pieces, block.pieces, levels),
+        checks=check_block(pieces, levels, waist_to_hip=block.maker.mm("waist to hip")),
         notes=(*block.notes, Note("redrawn", text), *notes),
     )
     said = [move.sentence for move in moves] + _level_sentences(block.levels, levels, unit)

@@ -24,7 +24,7 @@ from convert.block.record import to_record
 from convert.block.solved.solve import suggest
 from convert.job.job import read_job
 from convert.piece.piece import Piece
-from convert.pipeline.pipeline import read_job_pieces
+from convert.pipeline.together import read_job_pieces
 from tests.bench.measuring import Found, measured
 from tests.convert.block.makers import body_of, card_of, random_makers
 from tests.lab import LAB, SAMPLES, truth_of

@@ -23,7 +23,8 @@ from calibration.ground.points import Points
 from calibration.joining.matching import best_rigid, moved
 from convert.piece.names.told import Told
 from convert.piece.outline.fit import fit_path
-from convert.pipeline.pipeline import Pictures, PieceRead, SheetRead, read_piece, read_sheet, trace_sheet
+from convert.pipeline.look import Pictures, SheetRead, read_sheet, trace_sheet
+from convert.pipeline.name import PieceRead, read_piece
 from convert.trace.tracing import Tracing
 from tests.bench.baselines import contour_of, grabcut_mask, potrace_of
 from tests.bench.invented import Invented

@@ -9,7 +9,7 @@ import pytest
 from calibration.ground.errors import InputError
 from convert.cli.main import run
 from convert.job.mat import RULE_MM, mat_check
-from convert.pipeline.pipeline import Pictures, read_sheet, trace_sheet
+from convert.pipeline.look import Pictures, read_sheet, trace_sheet
 from tests.calibration.render_mat import Scene, render_jpeg
 
 FRONT = Path(__file__).parents[2] / "sample_scans/wardrobe/s1_front/photo.jpg"

@@ -7,7 +7,7 @@ import pytest
 
 from convert.block.measured.measure import measure
 from convert.job.job import read_job
-from convert.pipeline.pipeline import MakerCompared, compare_job
+from convert.pipeline.compared import MakerCompared, compare_job
 from tests.convert.block.test_measure import SET
 from tests.lab import SAMPLES, truth_of
 from tests.lab_pieces import edge_name, piece_from_truth

@@ -7,7 +7,7 @@ import pytest
 
 from calibration.ground.errors import InputError
 from convert.job.job import read_job
-from convert.pipeline.pipeline import make
+from convert.pipeline.make import make
 from tests.lab import SAMPLES
 
 

@@ -6,9 +6,11 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from calibration.sheet.on_sheet import pictures_on
 from convert.paper.report.patches import patch
-from convert.pipeline.pipeline import Pictures, PieceRead, pictures_on, read_piece, read_sheet, readings, trace_sheet
-from convert.pipeline.readings import readings_record
+from convert.pipeline.look import Pictures, read_sheet, trace_sheet
+from convert.pipeline.name import PieceRead, read_piece
+from convert.pipeline.readings import readings, readings_record
 from tests.lab import scene_folder, truth_of, view_from_truth
 
 TRUTH = truth_of("s1_front")

@@ -3,11 +3,17 @@
 import re
 from dataclasses import fields
 from pathlib import Path
+from typing import Any
+
+import numpy as np
 
 import convert.job
+from calibration.sheet.on_sheet import PictureOnSheet
+from calibration.sheet.scan_frame import ScanFrame
 from convert.job.file import PictureTable
-from convert.job.tellable import TELLABLE
+from convert.job.tellable import TELLABLE, Tellable
 from convert.job.told import PictureTold
+from convert.page.steps.piece import Told, add_told
 
 PAPER = (Path(convert.job.__file__).parent / "JOB.md").read_text(encoding="utf-8")
 
@@ -25,6 +31,26 @@ def test_the_words_for_makers_explain_each() -> None:
     rows = re.findall(r"^\| (`[^|]*`) \|", PAPER.split("What is put right by hand")[1], re.MULTILINE)
     explained = {name for row in rows for name in re.findall(r"`(\w+)`", row)}
     assert explained == set(TELLABLE)
+
+
+def test_all_that_lies_on_the_paper_can_be_told_on_the_page_and_is_shown_there() -> None:
+    """``job.toml`` in pixels -> what the page shows in mm -> what the page may tell again."""
+    on_paper = {key for key, one in TELLABLE.items() if one.frame == "sheet"}
+    table = PictureTable.model_validate({key: _told(one) for key, one in TELLABLE.items() if key in on_paper})
+    frame = ScanFrame(size_px=(2000, 1000), mm_per_px=np.array([0.1, 0.1]), origin_mm=np.zeros(2))
+    shown: dict[str, Any] = {}
+    add_told(shown, table, PictureOnSheet(frame=frame, move=np.eye(3)))
+    assert set(shown) == on_paper
+    again = Told.model_validate(shown).model_dump(exclude_unset=True)
+    assert {key for key, value in again.items() if value} == on_paper
+
+
+def _told(one: Tellable) -> Any:
+    """Something that can be told of each shape, in pixels."""
+    line = [[100.0, 100.0], [200.0, 150.0], [300.0, 120.0]][: max(one.counts or (3,))]
+    dart = {"legs": [[10.0, 10.0], [20.0, 10.0]], "apexes": [[15.0, 60.0]]}
+    holes = {"at": [[30.0, 40.0]], "means": "grain"}
+    return {"edges": {"waist": line}, "darts": [dart], "holes": [holes], "stretches": [line]}.get(one.shape, line)
 
 
 def test_what_can_be_said_not_to_be_there_is_explained_so() -> None:

@@ -1,17 +1,19 @@
 """What is told on a real picture's pixels, from job.toml through the whole reading."""
 
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from calibration.ground.points import Points, nearest_on_line
+from calibration.sheet.on_sheet import pictures_on
 from convert.job.job import PieceJob, read_job
 from convert.job.on_picture import tell_on_sheet
 from convert.job.write import add_piece, changed_job, set_job, tell
-from convert.pipeline.pipeline import PieceRead, SheetRead, look_at, pictures_on, read_piece, told_of, tracing_of
-from convert.trace.tracing import Tracing
+from convert.pipeline.look import Look, look, pictures_of
+from convert.pipeline.name import PieceRead, name_piece, tracing_of
 from tests.lab import SAMPLES, scene_folder, truth_of, view_from_truth
 
 TRUTH = truth_of("s1_front")
@@ -30,31 +32,31 @@ def px(piece_mm: object) -> Points:
 
 
 @pytest.fixture(scope="module")
-def looked(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, SheetRead, tuple[Tracing, ...]]:
+def looked(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Look]:
     folder = tmp_path_factory.mktemp("job")
     shutil.copy(scene_folder("s1_front") / "photo.jpg", folder / "photo.jpg")
     shutil.copy(SAMPLES / "wardrobe" / "maker.toml", folder / "maker.toml")
     with changed_job(folder) as document:
         set_job(document, {"grid": "1cm"})
         add_piece(document, {"piece": "bodice front", "pictures": ["photo.jpg"]})
-    return folder, *look_at(job(folder))
+    piece = job(folder)
+    return folder, look(pictures_of(piece), piece.size)[0]
 
 
 def job(folder: Path) -> PieceJob:
     return read_job(folder).pieces[0]
 
 
-def read(looked: tuple[Path, SheetRead, tuple[Tracing, ...]]) -> PieceRead:
-    folder, sheet, tracings = looked
-    piece = job(folder)
-    return read_piece(tracing_of(piece, sheet, tracings), sheet, piece.kind, told_of(piece, sheet))
+def read(looked: tuple[Path, Look]) -> PieceRead:
+    folder, look = looked
+    return name_piece(job(folder), look, "cm").alone
 
 
 def notches(one: PieceRead) -> int:
     return sum(mark.kind == "notch" for mark in one.piece.marks)
 
 
-def test_marks_grain_and_darts_told_in_pixels(looked: tuple[Path, SheetRead, tuple[Tracing, ...]]) -> None:
+def test_marks_grain_and_darts_told_in_pixels(looked: tuple[Path, Look]) -> None:
     before = read(looked)
     first = TRUTH["piece"]["notches"][0]["at"]
     dart = TRUTH["piece"]["darts"][0]
@@ -85,10 +87,10 @@ def test_marks_grain_and_darts_told_in_pixels(looked: tuple[Path, SheetRead, tup
 
 
 def test_an_outline_moved_on_the_sheet_is_told_in_pixels_and_wins(
-    looked: tuple[Path, SheetRead, tuple[Tracing, ...]],
+    looked: tuple[Path, Look],
 ) -> None:
     """As the page does it: a stretch of the side seam drawn 10 mm further out, in mat mm, and read again."""
-    folder, sheet, tracings = looked
+    folder, look = looked
     before = read(looked)
     line = before.piece.edge("side seam").cut_points
     mid = len(line) // 2
@@ -98,25 +100,25 @@ def test_an_outline_moved_on_the_sheet_is_told_in_pixels_and_wins(
     out = np.array([way[1], -way[0]]) / np.hypot(*way)
     stretch = place.to_mat(np.array([line[mid - 60], line[mid] + 10 * out, line[mid + 60]]))
     with changed_job(folder) as document:
-        tell_on_sheet(document, 1, {"outline_parts": [stretch]}, pictures_on(sheet.sheet))
-    after = tracing_of(job(folder), sheet, tracings)
+        tell_on_sheet(document, 1, {"outline_parts": [stretch]}, pictures_on(look.read.sheet))
+    after = tracing_of(job(folder), look)
     with changed_job(folder) as document:
-        tell_on_sheet(document, 1, {"outline_parts": None}, pictures_on(sheet.sheet))
+        tell_on_sheet(document, 1, {"outline_parts": None}, pictures_on(look.read.sheet))
     assert nearest_on_line(after.outline, stretch[1])[2] < 0.1
     assert nearest_on_line(before.tracing.outline, stretch[1])[2] == pytest.approx(10.0, abs=0.5)
     assert after.told is not None
     assert 50 < 0.5 * after.told.sum() < 75
-    np.testing.assert_array_equal(tracing_of(job(folder), sheet, tracings).outline, before.tracing.outline)
+    np.testing.assert_array_equal(tracing_of(job(folder), look).outline, before.tracing.outline)
 
 
 def test_a_told_outline_is_read_where_nothing_was_traced(
-    looked: tuple[Path, SheetRead, tuple[Tracing, ...]],
+    looked: tuple[Path, Look],
 ) -> None:
-    folder, sheet, _ = looked
+    folder, look = looked
     cut = np.array(TRUTH["piece"]["cut_line"], float)
     with changed_job(folder) as document:
         tell(document, 1, "photo.jpg", {"outline": px(cut[::3])})
-    after = read((folder, sheet, ()))
+    after = read((folder, replace(look, tracings=())))
     with changed_job(folder) as document:
         tell(document, 1, "photo.jpg", {"outline": None})
     assert after.piece.complete

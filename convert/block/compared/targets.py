@@ -61,6 +61,16 @@ PRIORITY: Mapping[str, float] = {
     "bust point distance": 0.2,
 }
 """What gives way last when not everything can be met: 1 last, 0.2 first."""
+HELD = 0.02  # weight of a level that nobody told: it stays as the pattern has it
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """What one measurement or pair of the block shall be (mm), and the weight of a mm that it misses."""
+
+    name: str
+    mm: float
+    weight: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -43,9 +43,10 @@ from convert.block.shape.landmarks import (
     side_neck,
     underarm,
     width_below_waist,
+    wrist_middle,
     wrist_name,
 )
-from convert.block.shape.shape import Indices, Shape, shape_of
+from convert.block.shape.shape import Shape, shape_of
 from convert.piece.piece import Piece
 
 SHORT_SLEEVE_MM = (
@@ -105,14 +106,9 @@ def _needed(name: str, shapes: Shapes) -> tuple[str, ...]:
     return needs if all(kind in shapes for kind in needs) else dress.TAKERS[name][0]
 
 
-def _wrist_run(shape: Shape) -> Indices:
-    return shape.run(wrist_name(shape), "underarm seam front")
-
-
 def _sleeve_length(shapes: Shapes) -> float:
     sleeve = shapes["sleeve"]
-    low = float(np.median(sleeve.ring[_wrist_run(sleeve), 1]))
-    return cap_height(sleeve) - low
+    return cap_height(sleeve) - wrist_middle(sleeve)
 
 
 def _lower_edge(shapes: Shapes) -> float:

@@ -160,8 +160,13 @@ def require_whole(piece: Piece, what: str) -> None:
 
 
 def outline_is_simple(piece: Piece) -> bool:
-    """Whether the seam line nowhere crosses itself.
+    """Whether the seam line nowhere crosses itself."""
+    return is_simple(piece.seam_line)
+
+
+def is_simple(ring: Points) -> bool:
+    """Whether a closed line (N, 2) nowhere crosses itself.
 
     Points that lie on one another count as one: a dart's mouth that has been closed leaves a run of them, in no order.
     """
-    return bool(remove_repeated_points(LinearRing(piece.seam_line), _ONE_POINT_MM).is_simple)
+    return bool(remove_repeated_points(LinearRing(ring), _ONE_POINT_MM).is_simple)

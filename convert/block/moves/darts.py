@@ -86,6 +86,28 @@ def pivot_dart(shape: Shape, dart: int, to: EdgeName, *, part: float = 1.0, shar
         before = with_new_dart(shape, to, at, pivot)
         there = (len(before.apexes) - 1,)
     other = min(there, key=lambda i: float(np.hypot(*(before.apexes[i] - pivot))))
+    return _pivoted(before, dart, other, pivot, part, known=len(shape.apexes))
+
+
+def split_dart(shape: Shape, dart: int, at: Points) -> Change:
+    """Half of a dart let out again on the same edge at the point nearest to ``at``: two narrow darts for a wide one.
+
+    A front's aim at its bust point both; elsewhere the new one's point lies beside the old one's.
+    """
+    pivot, on = _pivot(true_dart_legs(shape), dart), shape.piece.darts[dart].on
+    assert on is not None
+    before = with_new_dart(shape, on, at, pivot)
+    change = _pivoted(before, dart, len(before.apexes) - 1, pivot, 0.5, known=len(shape.apexes))
+    if shape.piece.kind == "bodice front":
+        return change
+    after = change.after
+    apexes = after.apexes.copy()
+    apexes[-1] = apexes[dart] + after.ring[after.legs[-1]].mean(0) - after.ring[after.legs[dart]].mean(0)
+    return replace(change, after=after.moved(apexes=apexes))
+
+
+def _pivoted(before: Shape, dart: int, other: int, pivot: Points, part: float, *, known: int) -> Change:
+    """Part of a dart closed about a point, another one opened by as much; darts from ``known`` on are new."""
     arc, moving, still = _between(before, dart, other)
     paper = true_dart_legs(before)
     arms = paper.ring[[moving, still]] - pivot
@@ -97,7 +119,7 @@ def pivot_dart(shape: Shape, dart: int, to: EdgeName, *, part: float = 1.0, shar
     apexes = before.apexes.copy()
     short = float(np.hypot(*(apexes[dart] - pivot)))
     for i in (dart, other):
-        if i == other and i < len(shape.apexes):
+        if i == other and i < known:
             short = float(np.hypot(*(before.apexes[i] - pivot)))
         apexes[i] = _short_of(pivot, ring[before.legs[i]].mean(0), short)
     for i in range(len(apexes)):  # darts on the paper that turned go with it

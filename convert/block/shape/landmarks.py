@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from calibration.ground.points import Points
+from calibration.ground.points import Points, lengths_along
 from convert.block.shape.shape import Shape
 
 SHORT_OF_BUST_POINT = 25.0  # mm a single dart stops short of the bust point, common practice 20-30
@@ -90,11 +90,11 @@ def width_below_waist(shape: Shape, down: float) -> float:
 def bust_point(shape: Shape) -> Points:
     """Bust point (2,) that a front's darts aim at; NaN if it has none.
 
-    Two darts: where their axes meet, if they meet at a fair angle near both apexes; otherwise beyond the apex of the
-    dart that reaches highest.
+    Darts on two edges: where their axes meet, if they meet at a fair angle near both apexes; otherwise beyond the apex
+    of the dart that reaches highest.
     """
     axes = []
-    for apex, legs in zip(shape.apexes, shape.legs, strict=True):
+    for _, (apex, legs) in _one_of_each_edge(shape):
         if legs[0] >= 0:
             axis = apex - shape.ring[legs].mean(0)
             axes.append((apex, axis / max(float(np.hypot(*axis)), 1e-9)))
@@ -112,6 +112,15 @@ def bust_point(shape: Shape) -> Points:
     return np.asarray(apex + SHORT_OF_BUST_POINT * axis)
 
 
+def _one_of_each_edge(shape: Shape) -> list[tuple[str | None, tuple[Points, Points]]]:
+    """Apex and legs of one dart of each edge that has any, the one whose point lies highest, in the darts' order."""
+    best: dict[str | None, tuple[Points, Points]] = {}
+    for dart, apex, legs in zip(shape.piece.darts, shape.apexes, shape.legs, strict=True):
+        if legs[0] >= 0 and (dart.on not in best or apex[1] > best[dart.on][0][1]):
+            best[dart.on] = (apex, legs)
+    return list(best.items())
+
+
 def cap_height(shape: Shape) -> float:
     """Height of a sleeve's cap above the underarm line."""
     return float(shape.ring[shape.run("cap", "underarm seam front"), 1].max())
@@ -120,3 +129,10 @@ def cap_height(shape: Shape) -> float:
 def wrist_name(shape: Shape) -> str:
     """What the sleeve's lower edge is called."""
     return "wrist" if shape.has("wrist") else "hem"
+
+
+def wrist_middle(shape: Shape) -> float:
+    """Height of a sleeve's lower edge midway between its seams."""
+    line = shape.ring[shape.run(wrist_name(shape), "underarm seam front")]
+    along = lengths_along(line)
+    return float(np.interp(along[-1] / 2.0, along, line[:, 1]))

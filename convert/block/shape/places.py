@@ -16,6 +16,7 @@ from convert.block.shape.landmarks import (
     side_neck,
     underarm,
     waist_top,
+    wrist_middle,
     wrist_name,
 )
 from convert.block.shape.shape import Shape, shape_of
@@ -167,8 +168,7 @@ def _cap_ends(shape: Shape) -> Points:
 
 
 def _sleeve_middle(shape: Shape) -> Points:
-    low = float(np.median(shape.ring[shape.run(wrist_name(shape), "underarm seam front"), 1]))
-    return _down(0.0, cap_height(shape), low)
+    return _down(0.0, cap_height(shape), wrist_middle(shape))
 
 
 _ON_ALL = ("waist", "neck", "armhole", "skirt waist")

@@ -186,6 +186,25 @@ def shape_of(piece: Piece) -> Shape:
     )
 
 
+def coarse(shape: Shape, every: int = 8) -> Shape:
+    """The shape with every eighth point (4 mm), corners and leg ends kept: enough to see what moves do to lengths."""
+    count = len(shape.ring)
+    keep = np.zeros(count, dtype=bool)
+    keep[::every] = True
+    keep[list(shape.starts)] = True
+    on = shape.legs[shape.legs >= 0]
+    keep[on] = True
+    place = np.cumsum(keep) - 1
+    legs = np.where(shape.legs >= 0, place[np.maximum(shape.legs, 0)], -1)
+    return replace(
+        shape,
+        ring=shape.ring[keep],
+        starts=tuple(int(place[start]) for start in shape.starts),
+        legs=legs,
+        bound=Bound(index=place[shape.bound.index], share=shape.bound.share),
+    )
+
+
 def piece_of(shape: Shape, *, dense: bool = False) -> Piece:
     """The shape as a piece without allowance, where it lay on the paper; ``dense`` refills long steps."""
     paper = shape.frame.to_paper(shape.ring)
@@ -322,7 +341,7 @@ def _darts_of(shape: Shape, paper: Points) -> tuple[Dart, ...]:
             at_legs += 2
         else:
             legs = paper[shape.legs[i]]
-        darts.append(replace(dart, apexes=as_points(tips), legs=as_points(legs)))
+        darts.append(replace(dart, apexes=as_points(tips), legs=as_points(legs), cap=None))
     return tuple(darts)
 
 

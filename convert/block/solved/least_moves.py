@@ -6,15 +6,16 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import lsq_linear
 
+from convert.block.compared.targets import Row
 from convert.block.shape.shape import Shape
 from convert.block.solved.problem import Amounts, Problem, couplings
-from convert.block.solved.rows import Row
 
 _ROUNDS = 14
 _STILL_MM = 1e-4  # a smaller change of an amount moves nothing
 _ROUNDS_NEAR = 6  # from a solution nearby
 _ANCHOR = 0.02  # weight there of one mm of a move away from it, against one mm of a missed level
 _STEP_MM = 0.25  # of a difference quotient
+_NEAR_ENOUGH_MM = 1.0  # where every line is drawn anew afterwards, which meets the targets itself
 _MET_MM = 0.01  # a target is met: the rounds stop
 _SMALLEST = 1e-3  # weight of one mm of a move against one mm of a missed target
 
@@ -66,6 +67,7 @@ def _from_nothing(problem: Problem, rows: Sequence[Row]) -> _Found:
     slope = np.zeros((len(rows), len(amounts)))
     shapes = problem.moved(amounts)
     before = np.inf
+    drawn = set(problem.shapes) <= problem.drawn
     for turn in range(_ROUNDS):
         miss = _miss(problem, rows, shapes)
         size = float(np.abs(miss * _weights(rows)).max(initial=0.0))
@@ -75,7 +77,7 @@ def _from_nothing(problem: Problem, rows: Sequence[Row]) -> _Found:
         answer = _answer(problem, rows, slope, slope @ amounts - miss, calm, np.zeros(len(calm)))
         change = float(np.abs(answer - amounts).max(initial=0.0))
         amounts, shapes = answer, problem.moved(answer)
-        if change < _MET_MM:
+        if change < (_NEAR_ENOUGH_MM if drawn else _MET_MM):
             break
     return amounts, slope, shapes
 

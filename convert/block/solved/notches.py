@@ -1,8 +1,8 @@
 """Notches walked round: the sleeve's cap rolled along the armhole from the underarm, a notch on both where they meet.
 
-Below the notches the cap has only the ease that the pattern gave it there (a drafted one has none); the rest of the cap
-ease lies above, up to the notch that meets the shoulder. One notch stands for the front, two for the back: common
-practice.
+Below the notches cap and armhole are the same line, but for the little ease (at most 3 mm) that the pattern has there;
+all other ease lies above, up to the crown's notch, which meets the shoulder seam. One notch stands for the front, two
+for the back: common practice.
 """
 
 from collections.abc import Mapping, Sequence
@@ -18,7 +18,8 @@ from convert.piece.piece import Edge, Mark, Piece
 
 _NEW_SHARE = 0.45  # of half an armhole, from the underarm: where a notch is put if neither seam has one
 _APART_MM = 12.0  # between the two notches of the back
-_MOST_EASE_MM = 12.0  # a pair of notches that differ more was not meant for each other
+_BELOW_MM = 3.0  # most ease below the notches: cap and armhole are one line there, common practice
+_TOLD_MM = 3.2  # 1/8 in: a pattern's own notches that are further off are said
 _NEAR_TOP = 0.12  # share of the cap's width within which its middle notch lies from the highest point
 _SIDES = ("front", "back")
 
@@ -55,12 +56,14 @@ def walk_notches(
             here = there or _new(side, _length(half.edge("armhole")))
             made[half.kind] = _with_marks(half, "armhole", here, start=_underarm(half))
         gaps = _gaps(old, f"{what} {side}", side, len(here))
-        eases = [gap if abs(gap) <= _MOST_EASE_MM else 0.0 for gap in gaps]
-        if eases != gaps:
+        eases = [float(np.clip(gap, 0.0, _BELOW_MM)) for gap in gaps]
+        if max((abs(gap - ease) for gap, ease in zip(gaps, eases, strict=True)), default=0.0) > _TOLD_MM:
             notes.append(_unmet(side, max(gaps, key=abs), unit))
         on_cap = [replace(one, mm=one.mm + extra) for one, extra in zip(here, eases, strict=True)]
         side_marks += _marks(sleeve, "cap", on_cap, start=_underarm_of_cap(sleeve, side))
     rest = [mark for mark in sleeve.marks if mark.on != "cap" or mark.kind != "notch" or _is_top(sleeve, mark)]
+    if not any(_is_top(sleeve, mark) for mark in rest if mark.on == "cap" and mark.kind == "notch"):
+        rest.append(_crown(sleeve))
     made["sleeve"] = replace(sleeve, marks=(*rest, *side_marks))
     return tuple(made.get(piece.kind, piece) for piece in pieces), tuple(notes)
 
@@ -69,8 +72,8 @@ def _unmet(side: str, gap: float, unit: LengthUnit) -> Note:
     return Note(
         "notches-moved",
         f"On the pattern the {side} notches of sleeve and armhole do not meet: walked from the underarm they lie "
-        f"{format_paper_mm(abs(gap), unit)} apart. The sleeve's were put where the armhole's are; hold them "
-        "against the paper.",
+        f"{format_paper_mm(abs(gap), unit)} apart. Below the notches a block's cap and armhole are one line: the "
+        "sleeve's notches were put where the armhole's are, and all the ease lies above them.",
     )
 
 
@@ -139,6 +142,13 @@ def _is_top(sleeve: Piece, mark: Mark) -> bool:
     cap = sleeve.edge("cap").points
     top = cap[_top_index(sleeve, cap)]
     return float(np.hypot(*(mark.at - top))) < _NEAR_TOP * float(np.hypot(*(cap[-1] - cap[0])))
+
+
+def _crown(sleeve: Piece) -> Mark:
+    """The notch that meets the shoulder, at the crown."""
+    cap = sleeve.edge("cap").points
+    at = cap[_top_index(sleeve, cap)]
+    return Mark(kind="notch", at=at, on="cap", meaning="single", seam_at=at, evidence="deduced")
 
 
 def _new(side: str, armhole: float) -> list[Walked]:

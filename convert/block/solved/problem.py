@@ -1,7 +1,7 @@
 """Moves with unknown amounts, and what the set of pieces measures after them."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -13,7 +13,7 @@ from convert.block.moves.change import Rule
 from convert.block.moves.skirt import skirt_rules
 from convert.block.shape import dress
 from convert.block.shape.landmarks import across, net, underarm, width_below_waist
-from convert.block.shape.shape import Shape
+from convert.block.shape.shape import Shape, coarse
 from convert.block.shape.truing import Corner, true_corners, true_dart_legs
 
 Amounts = npt.NDArray[np.float64]
@@ -46,6 +46,7 @@ class Problem:
     steps: tuple[Step, ...]
     angles: Mapping[str, Mapping[Corner, float]]
     waist_to_hip: float | None
+    drawn: frozenset[str] = frozenset()
 
     def moved(self, amounts: Amounts, *, only: str | None = None, rest: Shapes | None = None) -> dict[str, Shape]:
         """Shapes after all moves and the truing; with ``only`` one kind anew, the others taken from ``rest``."""
@@ -58,9 +59,15 @@ class Problem:
             out[kind] = self.trued(kind, shape)
         return out
 
+    def coarse(self) -> "Problem":
+        """The same with fewer points where the lines are drawn anew afterwards: quicker to solve."""
+        thin = {kind: coarse(shape) if kind in self.drawn else shape for kind, shape in self.shapes.items()}
+        return replace(self, shapes=thin)
+
     def trued(self, kind: str, shape: Shape) -> Shape:
-        """Corners and dart legs made right."""
-        return true_corners(true_dart_legs(shape), self.angles[kind])
+        """Dart legs made equal; corners kept too on a piece whose lines are not drawn anew afterwards."""
+        legs = true_dart_legs(shape)
+        return legs if kind in self.drawn else true_corners(legs, self.angles[kind])
 
     def found(self, shapes: Shapes) -> dict[str, float]:
         """All measurements and pairs of a set of shapes."""

@@ -1,29 +1,18 @@
 """Everything that a block shall meet: levels, paired seams, and levels that stay as the pattern has them."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
 from calibration.ground.errors import Note
-from convert.block.compared.targets import CAP_EASE_MM, PRIORITY, Wanted
+from convert.block.compared.targets import CAP_EASE_MM, HELD, PRIORITY, Row, Wanted
 from convert.block.shape.shape import Shape
 from convert.block.solved.problem import Problem
 from convert.body.card import Card
 from convert.body.wording import format_paper_mm
 
-HELD = 0.02  # weight of a level that nobody told: it stays as the pattern has it
 _PAIR_LIMIT_MM = 10.0  # a larger difference of paired seams is not trued away: something was read wrong
 _EASED_SHOULDER_MM = (1.6, 13.0)  # a back shoulder this much longer is eased in: 1/16 in is accuracy, 1/2 in the most
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
-    """What one measurement or pair of the block shall be (mm), and the weight of a mm that it misses."""
-
-    name: str
-    mm: float
-    weight: float
 
 
 def rows_of(

@@ -7,7 +7,7 @@ import numpy as np
 
 from calibration.ground.errors import InputError, Note
 from convert.block.block import Block, Level, Measured, Move
-from convert.block.compared.targets import PRIORITY, Wanted, wanted_levels
+from convert.block.compared.targets import HELD, PRIORITY, Row, Wanted, wanted_levels
 from convert.block.drafts.draft import draft_missing
 from convert.block.measured.measure import measure
 from convert.block.moves.bust import ALTER_BUST
@@ -20,10 +20,13 @@ from convert.block.solved.dart_places import place_back_dart, place_darts
 from convert.block.solved.least_moves import Solved, least_moves, values
 from convert.block.solved.notches import walk_notches
 from convert.block.solved.problem import Amounts, Problem, steps_for
-from convert.block.solved.rows import HELD, Row, rows_of
+from convert.block.solved.rows import rows_of
+from convert.block.trued.pieces import Asked, true_pieces
+from convert.block.trued.plan import drawable
+from convert.block.trued.true import GROUPS
 from convert.body.card import Card
 from convert.body.survey import WAIST_TO_HIP_MM
-from convert.body.wording import format_body_mm, format_paper_mm
+from convert.body.wording import format_body_mm, format_paper_mm, listed
 from convert.piece.piece import Piece
 
 _TOLD_MM = 0.5  # a larger miss is told
@@ -83,7 +86,58 @@ def suggest_near(
         near = suggest_near(pieces, card=card, drafted_for=drafted_for, ease=ease, choices=plain)[1]
     near = near if choices.moves else None
     _require_usable(pieces)
-    size = dict(drafted_for or {})
+    asked = _AskedFor(card=card, size=dict(drafted_for or {}), ease=ease, choices=choices, near=near)
+    return _drawn_as_far_as_can_be(pieces, asked)
+
+
+def _drawn_as_far_as_can_be(pieces: Sequence[Piece], asked: "_AskedFor") -> tuple[Block, Solved]:
+    """The block with as many of its groups of pieces drawn anew as meet their lengths; the others are named.
+
+    Lines drawn anew leave less to give than the pattern's own: an extreme body may be met by moves alone.
+    """
+    groups: tuple[str, ...] = GROUPS
+    while True:
+        try:
+            block, solved, left = _solved(pieces, asked, groups)
+        except InputError:
+            if not groups:
+                raise
+            groups = ()
+            continue
+        if not left:
+            break
+        groups = tuple(group for group in groups if group not in left)
+    there = {piece.kind.split()[0] for piece in block.pieces}
+    kept = [group for group in there if group not in groups]
+    return (replace(block, notes=(*block.notes, _lines_kept(sorted(set(kept))))) if kept else block), solved
+
+
+def _lines_kept(groups: list[str]) -> Note:
+    """Which pieces keep the pattern's own bends, and what is to be done about it."""
+    what = listed(groups, "and")
+    return Note(
+        "lines-kept",
+        f"The lines of the {what} could not be drawn anew for these measurements and keep the pattern's own bends: "
+        "fold each dart, lay the seams together and draw the edges smooth by hand before you cut.",
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _AskedFor:
+    """What :func:`suggest_near` was asked for."""
+
+    card: Card
+    size: Mapping[str, float]
+    ease: Mapping[str, float]
+    choices: Choices
+    near: Solved | None
+
+
+def _solved(
+    pieces: Sequence[Piece], asked_for: _AskedFor, groups: Sequence[str]
+) -> tuple[Block, Solved, frozenset[str]]:
+    """The block, these groups of pieces drawn anew as at the table, and those of them that could not be."""
+    card, size, ease, choices = asked_for.card, asked_for.size, asked_for.ease, asked_for.choices
     hip_here = size.get("waist to hip") or card.mm("waist to hip") or WAIST_TO_HIP_MM
     pattern = {one.name: one for one in measure(pieces, waist_to_hip=hip_here)}
     wanted = wanted_levels({name: one.mm for name, one in pattern.items()}, card, size, ease)
@@ -91,19 +145,24 @@ def suggest_near(
     altered = _altered_bust(shapes, wanted, card, choices)
     placed = _placed_darts({**shapes, **altered.shapes}, choices, card)
     problem = _problem({**shapes, **altered.shapes, **placed.shapes}, shapes, choices, wanted, card, hip_here)
+    problem = replace(problem, drawn=frozenset(kind for kind in problem.drawn if kind.split()[0] in groups))
     rows, notes = rows_of(problem, shapes, wanted, card, size)
     decided = decided_levels(choices)
     rows = [row for row in rows if row.name not in decided]
-    solved = least_moves(problem, rows, near)
-    amounts = solved.amounts
-    made, moves = _perform(pieces, problem, amounts, choices, card)
-    moves = (*altered.moves, *placed.moves, *moves)
-    notes += _missed(problem, rows, solved.shapes, card, refuse=not choices.moves)
-    notes += _bust_of_a_dress(shapes, wanted, card)
+    solved = least_moves(problem.coarse(), rows, asked_for.near)
+    made, moves = _perform(pieces, problem, solved.amounts, choices, card)
     drafts = draft_missing(made, card, ease, choices.draft)
-    made, walked = walk_notches((*made, *drafts.pieces), pieces, unit=card.unit)
-    wanted = replace(wanted, mm={**wanted.mm, **drafts.mm}, ease={**wanted.ease, **drafts.ease})
     hip = problem.waist_to_hip or card.mm("waist to hip") or hip_here
+    asked = Asked(
+        rows=[*rows, *_as_decided(problem, made, decided)], drafted=drafts.mm, hip_mm=hip, darts=choices.darts
+    )
+    found = true_pieces((*made, *drafts.pieces), asked, groups, unit=card.unit)
+    made = found.pieces
+    after: dict[str, Shape] = {piece.kind: shape_of(piece) for piece in made}
+    notes += _missed(problem, rows, after, card, refuse=not choices.moves)
+    notes += _bust_of_a_dress(shapes, wanted, card)
+    made, walked = walk_notches(made, (*pieces, *drafts.pieces), unit=card.unit)
+    wanted = replace(wanted, mm={**wanted.mm, **_without_cap(drafts.mm)}, ease={**wanted.ease, **drafts.ease})
     block = {one.name: one for one in measure(made, waist_to_hip=hip)}
     levels = tuple(_level(pattern.get(name), block[name], card, size, wanted) for name in block)
     notes += [_decided(level, card) for level in levels if level.name in decided and _is_off(level)]
@@ -111,11 +170,22 @@ def suggest_near(
         maker=card,
         pieces=made,
         levels=levels,
-        moves=moves,
-        checks=check_block(made, pieces, levels),
+        moves=(*altered.moves, *placed.moves, *moves, *found.moves),
+        checks=check_block(made, levels, waist_to_hip=hip),
         notes=(*wanted.notes, *notes, *drafts.notes, *walked),
     )
-    return block_made, solved
+    return block_made, solved, found.left
+
+
+def _without_cap(mm: Mapping[str, float]) -> dict[str, float]:
+    """Levels of drafts that are targets: the cap's ease follows armhole and arm, and its range is checked."""
+    return {name: value for name, value in mm.items() if name != "cap ease"}
+
+
+def _as_decided(problem: Problem, made: Sequence[Piece], decided: frozenset[str]) -> list[Row]:
+    """What amounts that were told have made of their own levels: truing leaves these so."""
+    found = problem.found({piece.kind: shape_of(piece) for piece in made}) if decided else {}
+    return [Row(name=name, mm=found[name], weight=1.0) for name in sorted(decided) if name in found]
 
 
 def _require_usable(pieces: Sequence[Piece]) -> None:
@@ -205,6 +275,7 @@ def _problem(
         steps=with_told(steps, choices, tuple(start)),
         angles={kind: corner_angles(shape) for kind, shape in shapes.items()},
         waist_to_hip=hip if any(kind.startswith(("skirt", "dress")) for kind in shapes) else None,
+        drawn=frozenset(kind for kind, shape in start.items() if drawable(shape)),
     )
 
 
@@ -224,6 +295,9 @@ def _perform(
         shapes[step.kind] = change.after
     for kind, shape in shapes.items():
         trued = problem.trued(kind, shape)
+        if kind in problem.drawn:
+            shapes[kind] = trued
+            continue
         far = float(np.hypot(*(trued.ring - shape.ring).T).max())
         if far >= _SHOWN_MM:
             moves.append(recorded(TRUE, far, shape, Change(after=trued), unit=card.unit))
@@ -262,7 +336,7 @@ def _missed(
     """What could not be met; refused, unless amounts were told, if it is a level that nothing else makes up for."""
     notes = []
     for row, value in zip(rows, values(problem, rows, shapes), strict=True):
-        if row.weight <= HELD:
+        if row.weight <= HELD or row.name == "cap ease":  # the cap's ease follows armhole and arm, see the truing
             continue
         off = float(value - row.mm)
         if not np.isfinite(off) or (refuse and abs(off) > _REFUSED_MM and row.weight >= 1.0):

@@ -12,7 +12,7 @@ import numpy as np
 from convert.block.moves import bodice, sleeve
 from convert.block.moves.change import Rule
 from convert.block.moves.skirt import skirt_rules
-from convert.block.shape.landmarks import across_level, armhole_width, cap_height, net, wrist_name
+from convert.block.shape.landmarks import across_level, armhole_width, cap_height, net, wrist_middle
 from convert.block.shape.shape import Shape
 from convert.block.shape.truing import corner_angles, true_corners, true_dart_legs
 from convert.block.solved.problem import LEAST_INTAKE
@@ -68,9 +68,7 @@ def lengths_to_keep(shapes: Shapes) -> dict[str, float]:
     out = pair_differences(shapes)
     if "sleeve" in shapes:
         one = shapes["sleeve"]
-        out[SLEEVE_LENGTH] = cap_height(one) - float(
-            np.median(one.ring[one.run(wrist_name(one), "underarm seam front"), 1])
-        )
+        out[SLEEVE_LENGTH] = cap_height(one) - wrist_middle(one)
     for kind, name in (("bodice back", "across back"), ("bodice front", "across chest")):
         if kind in shapes:
             out[name] = armhole_width(shapes[kind], across_level(shapes[kind]))

@@ -13,25 +13,27 @@ from convert.block.moves import bodice, posture, sleeve
 from convert.block.moves.bust import ALTER_BUST
 from convert.block.moves.change import Rule
 from convert.block.moves.skirt import skirt_rules
+from convert.block.toile.pinch import pinch
 from convert.block.toile.rules import drop_centre, shorten_darts
 from convert.piece.piece import PieceKind
 
-Way = Literal["out", "in", "down", "up", "longer", "shorter", "forward", "backward"]
+Way = Literal["out", "in", "down", "up", "longer", "shorter", "forward", "backward", "pinched", "slashed"]
 Counts = Literal["each", "whole", "every dart"]
 
 WAY_WORDS: Mapping[Way, tuple[str, ...]] = {
     "out": ("out", "wider", "widen", "widened", "broader", "broaden", "looser", "loosen", "larger", "bigger", "fuller")
-    + ("more", "increase", "spread", "opened", "open"),
-    "in": ("in", "narrower", "narrow", "narrowed", "tighter", "tighten", "smaller", "less", "reduce", "lap", "lapped")
-    + ("overlap",),
+    + ("increase",),
+    "in": ("in", "narrower", "narrow", "narrowed", "tighter", "tighten", "smaller", "reduce"),
     "down": ("down", "lower", "lowered", "drop", "dropped", "deeper", "deepen", "downwards"),
     "up": ("up", "raise", "raised", "higher", "upwards", "lift", "lifted", "square", "squarer"),
     "longer": ("longer", "lengthen", "lengthened"),
     "shorter": ("shorter", "shorten", "shortened"),
     "forward": ("forward", "forwards"),
     "backward": ("backward", "backwards"),
+    "pinched": (),
+    "slashed": (),
 }
-"""What the trade calls each way of changing."""
+"""What the trade calls each way of changing; words of several meanings stand in the vocabulary."""
 
 FRONT: tuple[PieceKind, ...] = ("bodice front",)
 BACK: tuple[PieceKind, ...] = ("bodice back",)
@@ -116,7 +118,7 @@ def _seams(hip: float) -> tuple[Place, ...]:
     return (
         Place(
             name="side seam",
-            said=_said("side seam"),
+            said=_said("side seam", "side"),
             more=out,
             less=inwards,
             parts=underarm + at_waist + skirt_waist + at_hip,
@@ -135,7 +137,24 @@ def _seams(hip: float) -> tuple[Place, ...]:
             less=inwards,
             parts=at_waist + skirt_waist,
         ),
-        Place(name="side seam at the hip", said=_said("side seam+hip"), more=out, less=inwards, parts=at_hip),
+        Place(
+            name="side seam at the hip", said=_said("side seam+hip", "side+hip"), more=out, less=inwards, parts=at_hip
+        ),
+        Place(
+            name="side seam from waist to hip",
+            said=_said("side seam+waist+hip"),
+            more=out,
+            less=inwards,
+            parts=at_waist + skirt_waist + at_hip,
+            usual=SKIRT,
+        ),
+        Place(
+            name="side seam from underarm to waist",
+            said=_said("side seam+underarm+waist"),
+            more=out,
+            less=inwards,
+            parts=underarm + at_waist,
+        ),
         Place(
             name="armhole",
             said=_said("armhole", "armhole+underarm", "underarm"),
@@ -144,23 +163,44 @@ def _seams(hip: float) -> tuple[Place, ...]:
             parts=_on(BODICE, bodice.LOWER_ARMHOLE),
             most_mm=60.0,
         ),
+        *(
+            Place(
+                name=f"{edge} pinched",
+                phrase=edge,
+                said=_said(edge, f"{edge}+underarm") if edge == "armhole" else _said(edge),
+                more=("pinched",),
+                less=("slashed",),
+                parts=_on(BODICE, pinch(edge)),
+                usual=FRONT,
+                most_mm=30.0,
+            )
+            for edge in ("neckline", "armhole")
+        ),
     )
 
 
 def _girths(hip: float) -> tuple[Place, ...]:
     waist, wide, _, _ = skirt_rules(hip)
     levels = (
-        ("bust", "bust", _on(BODICE, bodice.WIDEN_AT_UNDERARM)),
-        ("waist", "waist", _on(BODICE, bodice.WIDEN_AT_WAIST) + _on(SKIRT, waist)),
-        ("hip", "hip", _on(SKIRT, wide)),
-        ("full bust", "full bust", _on(FRONT, ALTER_BUST)),
-        ("across back", "across back", _on(BACK, bodice.BROADEN_ACROSS)),
-        ("across chest", "across chest", _on(FRONT, bodice.BROADEN_ACROSS)),
-        ("upper arm", "upper arm", _on(SLEEVE, sleeve.WIDEN_UPPER_ARM)),
-        ("wrist", "wrist", _on(SLEEVE, sleeve.WIDEN_WRIST)),
+        ("bust", _said("bust"), _on(BODICE, bodice.WIDEN_AT_UNDERARM)),
+        ("waist", _said("waist"), _on(BODICE, bodice.WIDEN_AT_WAIST) + _on(SKIRT, waist)),
+        ("hip", _said("hip"), _on(SKIRT, wide)),
+        ("full bust", _said("full bust", "bust"), _on(FRONT, ALTER_BUST)),
+        ("across back", _said("across back"), _on(BACK, bodice.BROADEN_ACROSS)),
+        ("across chest", _said("across chest"), _on(FRONT, bodice.BROADEN_ACROSS)),
+        ("upper arm", _said("upper arm"), _on(SLEEVE, sleeve.WIDEN_UPPER_ARM)),
+        ("wrist", _said("wrist"), _on(SLEEVE, sleeve.WIDEN_WRIST)),
     )
     return tuple(
-        Place(name=name, said=_said(said), more=("out",), less=("in",), parts=parts, counts="whole", most_mm=200.0)
+        Place(
+            name=name,
+            said=said,
+            more=("out", "slashed") if name == "full bust" else ("out",),
+            less=("in",),
+            parts=parts,
+            counts="whole",
+            most_mm=200.0,
+        )
         for name, said, parts in levels
     )
 
@@ -196,7 +236,7 @@ def _lengths(hip: float) -> tuple[Place, ...]:
         Place(
             name="sway back",
             phrase="centre back at the waist",
-            said=_said("centre back+waist", "sway back", "centre back+above+waist"),
+            said=_said("centre back+waist", "sway back", "centre back+above+waist", "centre back+length+waist"),
             more=("shorter", "up"),
             less=("longer", "down"),
             parts=_on(BACK, posture.SWAY_BACK),
@@ -223,7 +263,7 @@ def _lengths(hip: float) -> tuple[Place, ...]:
         Place(
             name="round back",
             phrase="centre back at the shoulder blades",
-            said=_said("centre back+shoulder blades", "shoulder blades", "round back"),
+            said=_said("centre back+shoulder blades", "shoulder blades", "round back", "round back+across back"),
             more=more,
             less=less,
             parts=_on(BACK, posture.ROUND_BACK),
@@ -263,7 +303,7 @@ def _shoulders_and_neck() -> tuple[Place, ...]:
         Place(
             name="shoulder slope",
             phrase="shoulder point",
-            said=_said("shoulder", "shoulder point", "shoulder+slope"),
+            said=_said("shoulder", "shoulder point", "shoulder+shoulder point", "shoulder+slope"),
             more=("down",),
             less=("up",),
             parts=_on(BODICE, slope),
@@ -282,7 +322,7 @@ def _shoulders_and_neck() -> tuple[Place, ...]:
         Place(
             name="neck width",
             phrase="neckline at the side neck point",
-            said=_said("neckline", "neckline+length", "neckline+side neck point", "side neck point"),
+            said=_said("neckline", "neckline+length", "neckline+side neck point", "neckline+side", "side neck point"),
             more=("out",),
             less=("in",),
             parts=_on(BODICE, bodice.WIDEN_NECK),
@@ -301,7 +341,7 @@ def _shoulders_and_neck() -> tuple[Place, ...]:
         Place(
             name="bust point down",
             phrase="bust point",
-            said=_said("bust point", "bust point+height"),
+            said=_said("bust point", "bust point+height", "side dart", "side dart+point"),
             more=("down",),
             less=("up",),
             parts=_on(FRONT, bodice.BUST_POINT_DOWN),

@@ -11,7 +11,9 @@ from convert.block.shape.shape import Shape, shape_of
 from convert.block.solved.checks import check_block
 from convert.block.toile.following import PAIRS, followers, following_amounts, lengths_to_keep, pair_differences, trued
 from convert.block.toile.places import Part, Place, toile_places
+from convert.block.toile.smoothed import smoothed
 from convert.block.toile.words import Correction
+from convert.block.trued.mouths import with_caps
 from convert.body.survey import WAIST_TO_HIP_MM
 from convert.body.wording import format_paper_mm, listed
 from convert.piece.piece import Piece
@@ -56,9 +58,27 @@ def correct(block: Block, corrections: Sequence[Correction]) -> Block:
             pieces[part.kind], move = _corrected(pieces[part.kind], part.rule, amount, block)
             moves.append(move)
     moves += _follow(block, before, pieces, corrections, hip)
+    touched = sorted({move.piece for move in moves[len(block.moves) :]})
+    pieces, more = smoothed(block, pieces, touched, hip)
+    moves += more
     notes = (*block.notes, *_left_unequal(block, before, pieces))
     ordered = tuple(pieces[piece.kind] for piece in block.pieces)
     return _measured_again(replace(block, notes=notes), ordered, tuple(moves), hip)
+
+
+def tried(block: Block, correction: Correction) -> tuple[Move, ...]:
+    """The moves of one correction as they would be made, for a picture: no partner follows, nothing is kept.
+
+    Raises
+    ------
+    InputError
+        As :func:`correct`.
+    """
+    pieces = {piece.kind: piece for piece in block.pieces}
+    place = _known_place(toile_places(_hip(block)), correction)
+    return tuple(
+        _corrected(pieces[part.kind], part.rule, amount, block)[1] for part, amount in _parts(place, correction, block)
+    )
 
 
 def _hip(block: Block) -> float:
@@ -203,6 +223,7 @@ def _same_points(one: Piece, other: Piece) -> bool:
 
 
 def _measured_again(block: Block, pieces: tuple[Piece, ...], moves: tuple[Move, ...], hip: float) -> Block:
+    pieces = tuple(with_caps(piece) for piece in pieces)
     found = {one.name: one for one in measure(pieces, waist_to_hip=hip)}
 
     def again(level: Level) -> Level:
@@ -211,5 +232,5 @@ def _measured_again(block: Block, pieces: tuple[Piece, ...], moves: tuple[Move, 
         return replace(level, block_mm=now.mm, uncertainty_mm=now.uncertainty_mm, ease_mm=ease, target_mm=None)
 
     levels = tuple(again(level) for level in block.levels if level.name in found)
-    checks = check_block(pieces, block.pieces, levels)
+    checks = check_block(pieces, levels, waist_to_hip=block.maker.mm("waist to hip"))
     return replace(block, pieces=pieces, levels=levels, moves=moves, checks=checks)

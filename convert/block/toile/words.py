@@ -1,148 +1,27 @@
-"""What a maker writes of a fitting, understood: ``side seam, bodice back: in 1 cm``.
+"""What a maker says of a fitting, understood: ``side seam, bodice back: in 1 cm``, or ``the neckline gapes``.
 
-Every word counts: one that is not known, or that leaves the meaning open, is refused with an example.
+What has a place, a way and an amount is a change to be made. What lacks the amount or the way is a question. What is
+only a sign has likely causes, among which the fitter chooses; it changes nothing by itself.
 """
 
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import chain
 
-from calibration.ground.errors import InputError
 from calibration.ground.units import MM_PER_INCH
-from convert.block.toile.places import WAY_WORDS, Place, Way, toile_places
+from convert.block.toile.heard import AMOUNT, EXAMPLES, Heard, hear, unclear
+from convert.block.toile.places import Place, Way, toile_places
+from convert.block.toile.signs import likely_causes
+from convert.block.toile.vocabulary import COMPLAINTS, WAYS
 from convert.body.card import LengthUnit
-from convert.body.definitions import closest
-from convert.body.typed import typed_length_mm
 from convert.body.wording import format_paper_mm, listed
 from convert.piece.piece import PieceKind
 
-EXAMPLES = (
-    "side seam, bodice back: in 1 cm",
-    "waist: out 2 cm",
-    "above the waist: shorten 1.5 cm",
-    "shoulder point: down 0.5 cm",
-    "sleeve: lengthen 2 cm",
-)
+__all__ = ["EXAMPLES", "Asked", "Correction", "Likely", "Told", "answer", "said_back", "understand", "written"]
+
 _SMALLEST_MM = 0.5  # nobody pins less
-_SHOWN = 70
-_SIGNS = str.maketrans(dict.fromkeys(":;,.()–—-/&+\"'“”’", " "))
-_AMOUNT = re.compile(
-    r"(?<![\w.,/])(?P<number>\d+\s*/\s*\d+|\d*\s*[½¼¾⅛⅜⅝⅞]|\d+(?:[.,]\d+)?(?:\s+\d+/\d+)?)\s*"
-    r"(?P<unit>cm|mm|centimetres?|millimetres?|inch(?:es)?|[\"″]|in\b)?",
-    re.IGNORECASE,
-)
-# phrase as written, what it means; longer phrases are looked for first
-_CONCEPTS = {
-    "side seam": "side seam",
-    "side seams": "side seam",
-    "underarm": "underarm",
-    "under arm": "underarm",
-    "waist": "waist",
-    "waistline": "waist",
-    "waist line": "waist",
-    "waist seam": "waist",
-    "natural waist": "waist",
-    "hip": "hip",
-    "hips": "hip",
-    "hip line": "hip",
-    "bust": "bust",
-    "bust line": "bust",
-    "full bust": "full bust",
-    "bust alteration": "full bust",
-    "bust point": "bust point",
-    "bust points": "bust point",
-    "across back": "across back",
-    "back width": "across back",
-    "across chest": "across chest",
-    "chest width": "across chest",
-    "upper arm": "upper arm",
-    "bicep": "upper arm",
-    "wrist": "wrist",
-    "arm length": "arm length",
-    "above": "above",
-    "length": "length",
-    "height": "height",
-    "slope": "slope",
-    "point": "point",
-    "back waist length": "back waist length",
-    "front waist length": "front waist length",
-    "dart": "dart",
-    "darts": "dart",
-    "bust height": "bust point+height",
-    "centre back": "centre back",
-    "center back": "centre back",
-    "cb": "centre back",
-    "centre front": "centre front",
-    "center front": "centre front",
-    "cf": "centre front",
-    "centre": "centre",
-    "center": "centre",
-    "sway back": "sway back",
-    "swayback": "sway back",
-    "hollow back": "sway back",
-    "shoulder blades": "shoulder blades",
-    "round back": "round back",
-    "rounded back": "round back",
-    "shoulder": "shoulder",
-    "shoulders": "shoulder",
-    "shoulder seam": "shoulder",
-    "shoulder seams": "shoulder",
-    "shoulder point": "shoulder point",
-    "shoulder tip": "shoulder point",
-    "shoulder slope": "shoulder point",
-    "forward shoulder": "forward shoulder",
-    "neckline": "neckline",
-    "neck": "neckline",
-    "neck line": "neckline",
-    "side neck": "side neck point",
-    "side neck point": "side neck point",
-    "armhole": "armhole",
-    "armholes": "armhole",
-    "armscye": "armhole",
-    "scye": "armhole",
-    "armhole depth": "armhole+length",
-    "waist dart": "waist dart",
-    "waist darts": "waist dart",
-    "side dart": "side dart",
-    "bust dart": "side dart",
-    "side bust dart": "side dart",
-    "shoulder dart": "shoulder dart",
-    "crown": "crown",
-    "sleeve crown": "crown",
-    "cap": "crown",
-    "sleeve cap": "crown",
-    "sleeve head": "crown",
-    "hem": "hem",
-}
-_PIECES = {"bodice": "bodice", "skirt": "skirt", "sleeve": "sleeve", "sleeves": "sleeve", "front": "front"}
-_PIECES |= {"fronts": "front", "back": "back", "backs": "back"}
-_SIDES = ("left", "right")
-_FILLERS = frozenset(
-    (
-        "the",
-        "at",
-        "by",
-        "to",
-        "of",
-        "on",
-        "a",
-        "an",
-        "and",
-        "both",
-        "each",
-        "all",
-        "round",
-        "it",
-        "along",
-        "whole",
-        "from",
-    )
-    + ("seam", "seams", "piece", "pieces", "line", "level", "with", "pin", "pinned", "cut", "let", "take", "taken")
-    + ("taking", "make", "made", "move", "moved")
-)
-_WAYS: dict[str, Way] = {word: way for way, words in WAY_WORDS.items() for word in words}
-_KNOWN = frozenset(chain(_CONCEPTS, _PIECES, _WAYS, ("only", "alone")))
+_HIP_MM = 200.0  # names and ways of the places are the same for every hip height
+_BLANK = "…"  # stands for the amount that the maker has to fill in
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -176,7 +55,82 @@ class Told:
     sentence: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """A sentence whose place is known and whose way or amount is not.
+
+    Attributes
+    ----------
+    place, on
+        Where it would be changed.
+    ways
+        The ways it can go: one if that was told.
+    question
+        What has to be said, in a sentence.
+    lines
+        The sentence to write, one for each way, the amount left open.
+    amount_mm
+        If only the way is missing.
+    passed_over
+        A sentence for each word that is not known.
+    """
+
+    text: str
+    place: str
+    on: tuple[PieceKind, ...]
+    ways: tuple[Way, ...]
+    question: str
+    lines: tuple[str, ...]
+    amount_mm: float | None = None
+    passed_over: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """A likely cause: why, and what to write if it is this one; nothing where no paper is changed."""
+
+    why: str
+    asked: Asked | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Likely:
+    """A sentence that tells a sign only, with its usual causes."""
+
+    text: str
+    choices: tuple[Choice, ...]
+    passed_over: tuple[str, ...] = ()
+
+
 def understand(text: str, *, unit: LengthUnit = "cm", kinds: Iterable[str] = ()) -> Told:
+    """What one sentence of a fitting changes: :func:`answer` where nothing may be left open.
+
+    Raises
+    ------
+    InputError
+        If a word is not known, or the place, the way or the amount is missing or leaves the meaning open.
+
+    Examples
+    --------
+    >>> understand("side seam at the waist, bodice back: in 1 cm").correction
+    Correction(place='side seam at the waist', amount_mm=-10.0, on=('bodice back',), alone=False)
+    """
+    found = answer(text, unit=unit, kinds=kinds)
+    if isinstance(found, Told):
+        return found
+    if isinstance(found, Likely):
+        lines = [line for one in found.choices if one.asked for line in one.asked.lines]
+        raise unclear(
+            text, "it tells a sign, and a sign has several causes", f"Choose one and say how much: {' · '.join(lines)}"
+        )
+    if found.amount_mm is None:
+        raise unclear(text, "it names no amount", f"Write one amount for one place: {' or '.join(found.lines)}")
+    raise unclear(
+        text, "it does not say which way", f"Write one of: {', '.join(found.ways)}. For example: {found.lines[0]}"
+    )
+
+
+def answer(text: str, *, unit: LengthUnit = "cm", kinds: Iterable[str] = ()) -> Told | Asked | Likely:
     """What one sentence of a fitting means.
 
     Parameters
@@ -191,26 +145,85 @@ def understand(text: str, *, unit: LengthUnit = "cm", kinds: Iterable[str] = ())
     Raises
     ------
     InputError
-        If a word is not known, or the place, the way or the amount is missing or leaves the meaning open.
-
-    Examples
-    --------
-    >>> understand("side seam at the waist, bodice back: in 1 cm").correction
-    Correction(place='side seam at the waist', amount_mm=-10.0, on=('bodice back',), alone=False)
+        If a word is not known, it says two things at once, or no place is known for it.
     """
-    amount, rest = _amount(text, unit)
-    concepts, pieces, ways, only = _read(rest, text)
-    place, way = _place(concepts, pieces, ways, tuple(kinds), text)
-    on = _pieces_of(place, concepts, pieces, tuple(kinds), text)
+    heard, has = hear(text, unit=unit), tuple(kinds)
+    ways = _ways(heard)
+    meant = _meant(heard, ways, has)
+    if not (heard.ways and meant) and (heard.signs or not (heard.ways or meant)):
+        causes = likely_causes((*heard.signs, *heard.complaints), heard.concepts | heard.pieces)
+        choices = [
+            Choice(
+                why=one.why, asked=_asked(heard, places()[one.place], one.way, one.on, has, unit) if one.place else None
+            )
+            for one in causes
+            if not one.place or _has(places()[one.place], one.on, has)
+        ]
+        if choices:
+            return Likely(text=heard.text, choices=tuple(choices), passed_over=_passed_over(heard))
+    return _change(heard, ways, has, unit)
+
+
+def places() -> dict[str, Place]:
+    """Every place, for its words."""
+    return dict(toile_places(_HIP_MM))
+
+
+def _change(heard: Heard, ways: tuple[Way, ...], has: tuple[str, ...], unit: LengthUnit) -> Told | Asked:
+    """A change, or the question what it lacks."""
+    if heard.unknown and heard.amount_mm is not None:
+        raise heard.unknown[0].refusal(heard.text)
+    if heard.amount_mm is None and not heard.concepts and not heard.pieces:
+        if heard.unknown:
+            raise heard.unknown[0].refusal(heard.text)
+        raise unclear(
+            heard.text, "it names no amount", "Write one amount for one place: several changes are several lines."
+        )
+    meant = _meant(heard, ways, has)
+    place, way = meant or (_some_place(heard, ways), None)
+    on = _pieces_of(place, heard, has)
+    if way is None or heard.amount_mm is None:
+        return _asked(heard, place, way, on, has, unit)
+    amount = heard.amount_mm
     if not _SMALLEST_MM <= amount <= place.most_mm:
-        raise _unclear(
-            text,
+        raise unclear(
+            heard.text,
             f"{format_paper_mm(amount, unit)} is {'more' if amount > place.most_mm else 'less'} than a fitting changes "
             f"there",
             f"Write an amount up to {format_paper_mm(place.most_mm, unit)}, or make a new block from new measurements.",
         )
-    correction = Correction(place=place.name, amount_mm=amount if way in place.more else -amount, on=on, alone=only)
-    return Told(text=" ".join(text.split()), correction=correction, sentence=said_back(place, correction, way, unit))
+    correction = Correction(
+        place=place.name, amount_mm=amount if way in place.more else -amount, on=on, alone=heard.only
+    )
+    return Told(text=heard.text, correction=correction, sentence=said_back(place, correction, way, unit))
+
+
+def _asked(
+    heard: Heard, place: Place, way: Way | None, on: Sequence[str], has: tuple[str, ...], unit: LengthUnit
+) -> Asked:
+    """The question that a sentence leaves open, and the lines that would answer it."""
+    there = _kinds(on or place.usual or place.kinds, has)
+    ways = (place.more[0], place.less[0]) if way is None else (way,)
+    amount = _BLANK if heard.amount_mm is None else format_paper_mm(heard.amount_mm, unit)
+    if heard.amount_mm is None:
+        amount = f"{_BLANK} {'cm' if unit == 'cm' else 'inch'}"
+    named = f"{place.phrase or place.name}, {' and '.join(there)}"
+    lines = tuple(f"{named}: {_WAY_SAID.get(one, one)} {amount}" for one in ways)
+    asks = [] if way is not None else [f"which way: {' or '.join(_WAY_SAID.get(one, one) for one in ways)}"]
+    asks += [f"how much, {_counted(place)}"] if heard.amount_mm is None else []
+    where = f"{place.name.capitalize()}, {listed(there)}"
+    said = "" if way is None else f": {_WAY_SAID.get(way, way)}"
+    question = f"{where}{said}. {' And '.join(asks).capitalize()}?"
+    return Asked(
+        text=heard.text,
+        place=place.name,
+        on=there,
+        ways=ways,
+        question=question,
+        lines=lines,
+        amount_mm=heard.amount_mm,
+        passed_over=_passed_over(heard),
+    )
 
 
 def written(correction: Correction, *, unit: LengthUnit = "cm") -> str:
@@ -221,25 +234,24 @@ def written(correction: Correction, *, unit: LengthUnit = "cm") -> str:
     InputError
         If there is no such place.
     """
-    place = toile_places(200.0).get(correction.place)
+    place = toile_places(_HIP_MM).get(correction.place)
     if place is None:
-        raise _unclear(correction.place, "there is no such place", f"Places are: {', '.join(toile_places(200.0))}.")
+        raise unclear(correction.place, "there is no such place", f"Places are: {', '.join(toile_places(_HIP_MM))}.")
     way = (place.more if correction.amount_mm >= 0 else place.less)[0]
+    said = _WAY_SAID.get(way, way)
     number = abs(correction.amount_mm) / (10.0 if unit == "cm" else MM_PER_INCH)
     amount = f"{round(number, 5):g} {'cm' if unit == 'cm' else 'inch'}"
     on = f", {' and '.join(correction.on)}" if correction.on else ""
-    return f"{place.phrase or place.name}{on}{' only' if correction.alone else ''}: {way} {amount}"
+    return f"{place.phrase or place.name}{on}{' only' if correction.alone else ''}: {said} {amount}"
 
 
 def said_back(place: Place, correction: Correction, way: Way, unit: LengthUnit) -> str:
     """A correction in one sentence, with what the amount counts."""
-    how = f"{format_paper_mm(abs(correction.amount_mm), unit)} {way}"
+    how = f"{format_paper_mm(abs(correction.amount_mm), unit)} {_WAY_BACK.get(way, way)}"
     pieces = listed(correction.on)
     where = f"{place.name.capitalize()}, {pieces}"
     if place.counts == "whole":
-        ends = {"across back": "from armhole to armhole", "across chest": "from armhole to armhole"}
-        ends["full bust"] = "all the way round, opened at the bust point"
-        return f"{where}: {how} {ends.get(place.name, 'all the way round')}."
+        return f"{where}: {how} {_counted(place)}."
     if place.counts == "every dart":
         taken = "wider" if correction.amount_mm > 0 else "narrower"
         return f"{where}: every dart {format_paper_mm(abs(correction.amount_mm), unit)} {taken}."
@@ -252,138 +264,133 @@ def said_back(place: Place, correction: Correction, way: Way, unit: LengthUnit) 
     )
 
 
-def _amount(text: str, unit: LengthUnit) -> tuple[float, str]:
-    """The amount in mm, and the words without it."""
-    found = list(_AMOUNT.finditer(text))
-    if len(found) != 1:
-        what = "it names no amount" if not found else f"it names {len(found)} amounts"
-        raise _unclear(text, what, "Write one amount for one place: several changes are several lines.")
-    (one,) = found
-    number, written = one["number"], one["unit"] or ""
-    rest = text[: one.start()] + " " + text[one.end() :]
-    if written.lower() == "in" and not any(word in _WAYS for word in _words(rest)):
-        written, rest = "", f"{rest} in"  # "1 in" of a seam told no other way: inwards, not inches
-        if unit == "in":
-            raise _unclear(text, "“in” can be inches or inwards here", "Write it like “in 1 inch” or “in 1 cm”.")
-    if re.search(r"(^|[\s:])[-−]$", text[: one.start()]):
-        raise _unclear(text, "its amount has a minus sign", "Write the way in words: in or out, longer or shorter.")
-    return typed_length_mm(f"{number} {written}".strip(), unit=unit), rest
+def _counted(place: Place) -> str:
+    """What an amount at a place counts."""
+    return _OF_PLACES.get(place.name, _COUNTED[place.counts])
 
 
-def _words(text: str) -> list[str]:
-    return text.lower().translate(_SIGNS).split()
+def _passed_over(heard: Heard) -> tuple[str, ...]:
+    return tuple(one.sentence for one in heard.unknown)
 
 
-def _read(rest: str, text: str) -> tuple[frozenset[str], frozenset[str], frozenset[Way], bool]:
-    """Concepts, pieces and ways among the words; longest phrases first."""
-    words = _words(rest)
-    concepts: set[str] = set()
-    pieces: set[str] = set()
-    ways: set[Way] = set()
-    only = False
-    at = 0
-    while at < len(words):
-        size = next((n for n in (3, 2, 1) if " ".join(words[at : at + n]) in _CONCEPTS), 0)
-        word = words[at]
-        if size:
-            concepts |= set(_CONCEPTS[" ".join(words[at : at + size])].split("+"))
-            at += size
-            continue
-        if word in _SIDES:
-            raise _unclear(
-                text,
-                f"“{word}” names one side of the body",
-                "The pieces are halves, the same for left and right: write half of the change for both, or keep it for "
-                "the garment itself.",
-            )
-        if word in _PIECES:
-            pieces.add(_PIECES[word])
-        elif word in _WAYS:
-            ways.add(_WAYS[word])
-        elif word in ("only", "alone"):
-            only = True
-        elif word not in _FILLERS:
-            raise _unknown(words, at, text)
-        at += 1
-    return frozenset(concepts), frozenset(pieces), frozenset(ways), only
+_BY_THE_CLOTH: tuple[Way, ...] = ("pinched", "slashed")  # done with the cloth itself, whatever was wrong
+_WAY_SAID = {"pinched": "pinch out", "slashed": "slash"}
+_WAY_BACK = {"pinched": "folded out", "slashed": "opened"}
+_OF_PLACES = {
+    "across back": "from armhole to armhole",
+    "across chest": "from armhole to armhole",
+    "full bust": "all the way round, opened at the bust point",
+}
+_COUNTED = {"each": "on each piece", "whole": "all the way round", "every dart": "at every dart"}
 
 
-def _unknown(words: Sequence[str], at: int, text: str) -> InputError:
-    """A word that nobody knows, with the one most likely meant: alone, or with its neighbour."""
-    for phrase in (" ".join(words[at : at + 2]), words[at]):
-        near = closest(phrase, _KNOWN, at_least=0.75)
-        if near:
-            return _unclear(text, f"“{phrase}” is not known here: did you mean {near}?", f"Write {near} in its place.")
-    return _unclear(text, f"“{words[at]}” is not known here", f"Write it like: {' · '.join(EXAMPLES[:3])}")
+def _ways(heard: Heard) -> tuple[Way, ...]:
+    """The ways that everything told allows, likeliest first; what is wrong counts where it agrees, or stands alone.
+
+    Raises
+    ------
+    InputError
+        If two ways told have none in common.
+    """
+    told = _common(heard.ways)
+    if heard.ways and not told:
+        said: list[str] = sorted({one[0] for one in heard.ways})
+        raise unclear(heard.text, f"it says both {listed(said)}", "Write one way: in or out, longer or shorter.")
+    wrong = _common([COMPLAINTS[one] for one in heard.complaints])
+    if not heard.ways:
+        return wrong
+    agreed = tuple(way for way in told if way in wrong)
+    return tuple(way for way in told if way in agreed or way in _BY_THE_CLOTH) if agreed else told
 
 
-def _place(
-    concepts: frozenset[str], pieces: frozenset[str], ways: frozenset[Way], kinds: Sequence[str], text: str
-) -> tuple[Place, Way]:
-    """The one place and way meant."""
-    places = toile_places(200.0).values()
-    meant = [place for place in places if _means(place, concepts, pieces)]
+def _common(sets: Sequence[tuple[Way, ...]]) -> tuple[Way, ...]:
+    return tuple(way for way in (sets[0] if sets else ()) if all(way in one for one in sets))
+
+
+def _meant(heard: Heard, ways: tuple[Way, ...], has: tuple[str, ...]) -> tuple[Place, Way] | None:
+    """The place and the way meant; None if the place has no such way, or none was told."""
+    meant = [place for place in places().values() if _means(place, heard.concepts, heard.pieces)]
+    alone = tuple(place.alone for place in meant if place.alone)
+    for way in ways or alone[:1]:
+        fits = [place for place in meant if way in place.more + place.less]
+        there = [place for place in fits if _selected(place, heard, has)]
+        if fits:
+            return (there or fits)[0], way
+    return None
+
+
+def _some_place(heard: Heard, ways: tuple[Way, ...]) -> Place:
+    """The one place meant, whichever way.
+
+    Raises
+    ------
+    InputError
+        If there is none, or several that are changed in different ways.
+    """
+    concepts, text = heard.concepts, heard.text
+    meant = [place for place in places().values() if _means(place, concepts, heard.pieces)]
     if not meant:
-        near = [p.name for p in places if any(part in word for said in p.said for word in said for part in concepts)]
-        raise _unclear(
+        near = [p.name for p in places().values() if any(part in said for said in p.said for part in concepts)]
+        raise unclear(
             text,
             f"no change is known for: {' '.join(sorted(concepts))}" if concepts else "it names no place",
-            f"Places are: {', '.join(near or [place.name for place in places])}.",
+            f"Places are: {', '.join(near or list(places()))}.",
         )
-    if len(ways) > 1:
-        raise _unclear(text, f"it says both {listed(sorted(ways))}", "Write one way: in or out, longer or shorter.")
-    way = next(iter(ways), None) or next((place.alone for place in meant if place.alone), None)
-    fits = [place for place in meant if way in place.more + place.less]
-    if way is None or not fits:
-        can = dict.fromkeys(one for place in meant for one in place.more + place.less)
-        said = "it does not say which way" if way is None else f"“{way}” has no one meaning there"
-        raise _unclear(text, said, f"Write one of: {', '.join(can)}. For example: {_with_way(text, next(iter(can)))}")
-    there = [place for place in fits if _selected(place, concepts, pieces, kinds)]
-    return (there or fits)[0], way
+    can = tuple(dict.fromkeys(one for place in meant for one in place.more + place.less))
+    if ways or len(meant) > 1:
+        said = f"“{ways[0]}” has no one meaning there" if ways else "it does not say which way"
+        raise unclear(text, said, f"Write one of: {', '.join(can)}. For example: {_with_way(text, can[0])}")
+    return meant[0]
 
 
 def _means(place: Place, concepts: frozenset[str], pieces: frozenset[str]) -> bool:
-    garments = pieces & {"bodice", "skirt", "sleeve"}
+    garments = pieces & _GARMENTS
     return concepts in place.said or any(concepts | {garment} in place.said for garment in garments)
 
 
-def _selected(
-    place: Place, concepts: frozenset[str], pieces: frozenset[str], kinds: Sequence[str]
-) -> tuple[PieceKind, ...]:
+_GARMENTS = frozenset(kind.split()[0] for place in toile_places(_HIP_MM).values() for kind in place.kinds)
+
+
+def _selected(place: Place, heard: Heard, has: tuple[str, ...]) -> tuple[PieceKind, ...]:
     """The pieces of a place that were named, or that it usually means, as far as the block has them."""
-    garments = pieces & {"bodice", "skirt", "sleeve"}
-    sides = (pieces & {"front", "back"}) | {side for side in ("front", "back") if f"centre {side}" in concepts}
+    garments = heard.pieces & _GARMENTS
+    sides = (heard.pieces & {"front", "back"}) | {
+        side for side in ("front", "back") if f"centre {side}" in heard.concepts
+    }
 
     def meant(kind: str) -> bool:
         return (not garments or kind.split()[0] in garments) and (not sides or kind.split()[-1] in sides)
 
-    usual = () if garments else tuple(kind for kind in place.usual if meant(kind) and (not kinds or kind in kinds))
-    named = usual or tuple(kind for kind in place.kinds if meant(kind))
-    return tuple(kind for kind in named if not kinds or kind in kinds)
+    usual = () if garments else _kinds([kind for kind in place.usual if meant(kind)], has)
+    return usual or _kinds([kind for kind in place.kinds if meant(kind)], has)
 
 
-def _pieces_of(
-    place: Place, concepts: frozenset[str], pieces: frozenset[str], kinds: Sequence[str], text: str
-) -> tuple[PieceKind, ...]:
-    chosen = _selected(place, concepts, pieces, kinds)
+def _kinds(kinds: Iterable[str], has: tuple[str, ...]) -> tuple[PieceKind, ...]:
+    wanted = tuple(kinds)
+    there = [kind for place in toile_places(_HIP_MM).values() for kind in place.kinds if kind in wanted]
+    known = sorted(dict.fromkeys(there), key=wanted.index)
+    return tuple(kind for kind in known if not has or kind in has)
+
+
+def _has(place: Place, on: Sequence[str], has: tuple[str, ...]) -> bool:
+    return bool(_kinds(on or place.kinds, has))
+
+
+def _pieces_of(place: Place, heard: Heard, has: tuple[str, ...]) -> tuple[PieceKind, ...]:
+    chosen = _selected(place, heard, has)
     if not chosen:
-        has = f"; this block has: {', '.join(kinds)}" if kinds else ""
-        raise _unclear(
-            text, f"the {place.name} is changed on the {listed(place.kinds, 'or')}{has}", "Name one of these pieces."
+        there = f"; this block has: {', '.join(has)}" if has else ""
+        raise unclear(
+            heard.text,
+            f"the {place.name} is changed on the {listed(place.kinds, 'or')}{there}",
+            "Name one of these pieces.",
         )
     return chosen
 
 
 def _with_way(text: str, way: str) -> str:
     """The maker's own line, mended."""
-    found = _AMOUNT.search(text)
-    words = _WAYS.keys()
+    found = AMOUNT.search(text)
     head = text[: found.start()] if found else text
-    kept = [word for word in re.split(r"(\s+)", head.split(":")[0]) if word.lower() not in words]
+    kept = [word for word in re.split(r"(\s+)", head.split(":")[0]) if word.lower() not in WAYS]
     return f"“{''.join(kept).strip(' ,')}: {way} {found[0].strip() if found else '1 cm'}”."
-
-
-def _unclear(text: str, what: str, remedy: str) -> InputError:
-    shown = " ".join(text.split())
-    shown = shown if len(shown) <= _SHOWN else f"{shown[:_SHOWN]} …"
-    return InputError(f"“{shown}” can't be followed: {what}{'' if what.endswith('?') else '.'}", remedy)

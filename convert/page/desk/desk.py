@@ -3,9 +3,11 @@
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Annotated, Any
 
-from fastapi import Depends, Header, Path, Request
+import fastapi
+from fastapi import Depends, Header, Request
 
 from calibration.ground.errors import InputError, OwnblockError
 from convert.block.record import from_record, to_record
@@ -17,22 +19,11 @@ from convert.job.job import Job, PaperTold, PieceJob
 from convert.page.desk.jobs import Folder, PieceEntry, Shelf
 from convert.page.desk.news import News
 from convert.page.desk.reading import Memory, Reader
+from convert.page.desk.store import name_of
 from convert.page.desk.work import Workers
 from convert.page.server.problems import PageError
-from convert.pipeline.pipeline import Made, PieceRead, make_from
-
-
-class _Same:
-    """Values that are the same only if they are the very same objects."""
-
-    def __init__(self, values: tuple[Any, ...]) -> None:
-        self._values = values
-
-    def __hash__(self) -> int:
-        return hash(tuple(id(one) for one in self._values))
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Same) and [*map(id, self._values)] == [*map(id, other._values)]
+from convert.pipeline.make import Made, make_from
+from convert.pipeline.name import PieceRead
 
 
 @dataclass(slots=True, eq=False)
@@ -117,15 +108,16 @@ class Desk:
         """
         job = self.measured_job(folder)
         reads = self.reader.all_reads(job)
-        key = self.reads_key(job, reads)
+        key = ("made", self.key(job))
         with self.lock:
             found: Made | None = self.blocks.get(key)
             made = self.blocks.put(key, make_from(job, reads)) if found is None else found
             return made if made.job is job else replace(made, job=job)
 
-    def reads_key(self, job: Job, reads: tuple[PieceRead, ...]) -> Any:
-        """What a value worked out from a job and its pieces depends on; holds the pieces, so that they stay theirs."""
-        return _Same(reads), repr(replace(job, title="", paper=PaperTold()))  # what it is printed on changes no block
+    def key(self, job: Job) -> str:
+        """What a value worked out from a job hangs on: the contents it comes from."""
+        told = replace(job, folder=Path(), title="", paper=PaperTold(), pieces=(), drawn=())  # paper changes no block
+        return name_of("job", [self.reader.pieces_key(job), told, [self.reader.digest(path) for path in job.drawn]])
 
     def newest(self, folder: Folder) -> tuple[Made, State]:
         """The block as made, and as it stands after the fittings of its toile.
@@ -137,7 +129,7 @@ class Desk:
         """
         made = self.made(folder)
         fittings = read_fittings(folder.path)
-        key = ("fitted", _Same((made.block,)), repr(fittings))
+        key = ("fitted", self.key(made.job), fittings)
         with self.lock:
             found: State | None = self.blocks.get(key)
             if found is None:
@@ -145,13 +137,9 @@ class Desk:
                 found = self.blocks.put(key, states(as_written, fittings)[-1])
             return made, found
 
-    def same(self, value: Any) -> Any:
-        """A key for a value that stands for itself."""
-        return _Same((value,))
-
-    def shown(self, what: str, of: Any, make: Callable[[], dict[str, Any]]) -> dict[str, Any]:
-        """A view of a value that was worked out, kept as long as that value is the same."""
-        key = (what, of)
+    def shown(self, what: str, job: Job, make: Callable[[], dict[str, Any]]) -> dict[str, Any]:
+        """A view of what was worked out from a job, kept as long as that would be the same."""
+        key = (what, self.key(job))
         found: dict[str, Any] | None = self.views.get(key)
         return self.views.put(key, make()) if found is None else found
 
@@ -179,7 +167,7 @@ def _desk(request: Request) -> Desk:
 TheDesk = Annotated[Desk, Depends(_desk)]
 
 
-def _folder(desk: TheDesk, job: Annotated[str, Path(max_length=40)]) -> Folder:
+def _folder(desk: TheDesk, job: Annotated[str, fastapi.Path(max_length=40)]) -> Folder:
     return desk.shelf.folder(job)
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import cv2
 import numpy as np
 
-from convert.pipeline.pipeline import SheetRead
+from convert.pipeline.look import Look, SheetRead
 from convert.trace.tracing import Tracing
 
 _QUALITY = 92
@@ -26,8 +26,11 @@ class Looked:
     seen: bytes
     photo_sizes_px: tuple[tuple[int, int], ...]
 
-    def whole(self) -> SheetRead:
-        """With its pixels again, as far as a JPEG keeps them."""
+    def look(self, *, pixels: bool) -> Look:
+        """As the pipeline looked at them; with ``pixels`` again, as far as a JPEG keeps them."""
+        return Look(read=self._whole() if pixels else self.read, tracings=self.tracings)
+
+    def _whole(self) -> SheetRead:
         bgr = cv2.imdecode(np.frombuffer(self.jpeg, np.uint8), cv2.IMREAD_COLOR)
         mask = cv2.imdecode(np.frombuffer(self.seen, np.uint8), cv2.IMREAD_GRAYSCALE)
         if bgr is None or mask is None:
@@ -43,8 +46,16 @@ class Sizes:
     looks: tuple[Looked, ...]
 
 
-def kept(read: SheetRead, tracings: tuple[Tracing, ...]) -> Looked:
-    """The small form of what was read."""
+def kept(looks: tuple[Look, ...]) -> Looked | Sizes:
+    """The small form of what was looked at; several looks are the sizes on one sheet."""
+    small = _small(looks[0])
+    if len(looks) == 1:
+        return small
+    return Sizes(looks=tuple(replace(small, tracings=one.tracings) for one in looks))
+
+
+def _small(look: Look) -> Looked:
+    read = look.read
     height, width = read.sheet.pixels.shape[:2]
     bgr = cv2.cvtColor(read.sheet.pixels, cv2.COLOR_RGB2BGR)
     _, jpeg = cv2.imencode(".jpg", bgr, [cv2.IMWRITE_JPEG_QUALITY, _QUALITY])
@@ -53,7 +64,7 @@ def kept(read: SheetRead, tracings: tuple[Tracing, ...]) -> Looked:
     small = replace(read.sheet, pixels=none, seen=np.zeros((1, 1), bool))
     return Looked(
         read=replace(read, sheet=small, photos=()),
-        tracings=tracings,
+        tracings=look.tracings,
         size_px=(width, height),
         jpeg=jpeg.tobytes(),
         seen=seen.tobytes(),

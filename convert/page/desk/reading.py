@@ -20,15 +20,9 @@ from convert.page.desk.store import name_of, recalled, remember
 from convert.page.desk.work import Stopped, Task, Workers
 from convert.page.server import words
 from convert.page.server.problems import PageError, missing, problem_of
-from convert.pipeline.pipeline import (
-    PieceRead,
-    corrections_of,
-    looked_at_together,
-    pictures_of,
-    read_piece,
-    told_of,
-    tracing_of,
-)
+from convert.pipeline.look import outline_told, pictures_of
+from convert.pipeline.name import PieceNamed, PieceRead, name_piece
+from convert.pipeline.together import agreed
 
 _KEPT = 32  # sheets, each 2 to 6 MB; a job has about five
 _KEPT_READS = 64
@@ -124,9 +118,9 @@ class Reader:
 
     def key(self, piece: PieceJob) -> Key:
         """What a reading of the piece's pictures depends on."""
-        pictures, size = pictures_of(piece)
+        pictures = pictures_of(piece)
         contents = tuple(Path(self.digest(path)) for path in pictures.paths)
-        return replace(pictures, paths=contents, outline_told=False), size  # an outline told reads nothing anew
+        return replace(pictures, paths=contents), piece.size
 
     # -- reading
 
@@ -143,9 +137,10 @@ class Reader:
             if working is not None and not working.task.stopped:
                 working.whom = [*dict.fromkeys([*working.whom, (folder.id, entry.id)])]
                 return working.task.id
-            pictures, size = pictures_of(piece)
+            pictures = pictures_of(piece)
             count = len(pictures.paths)
-            task = self._workers.submit("look", pictures, size, stage=lambda words: self._stage(key, words))
+            wanted = (pictures, piece.size, outline_told(piece))
+            task = self._workers.submit("look", *wanted, stage=lambda words: self._stage(key, words))
             scanned = pictures.pitch_mm is None
             of = count * (1 if scanned else 2) + (count > 1) + 2
             self._working[key] = _Working(task=task, whom=[(folder.id, entry.id)], of=of)
@@ -279,6 +274,10 @@ class Reader:
                 self._reads.put(name, out)
             return out
 
+    def pieces_key(self, job: Job) -> str:
+        """What a job's pieces hang on."""
+        return name_of("pieces", [self._piece_key(piece, job) for piece in job.pieces])
+
     def _look(self, piece: PieceJob, job: Job) -> Looked | OwnblockError:
         try:
             return self.looked(piece, job.folder)
@@ -293,31 +292,23 @@ class Reader:
         self, job: Job, looks: list[Looked | OwnblockError], keys: list[str | None]
     ) -> tuple[PieceRead | OwnblockError, ...]:
         """The pieces as each was read, with what they tell of one another."""
-        out = [
-            look if isinstance(look, OwnblockError) else self._read(piece, job, look, key)
+        named = [
+            look if isinstance(look, OwnblockError) else self._named(piece, job, look, key)
             for piece, look, key in zip(job.pieces, looks, keys, strict=True)
         ]
-        good = [(i, read) for i, read in enumerate(out) if isinstance(read, PieceRead)]
-        if good:
-            together = ("together", *(keys[i] for i, _ in good))
-            found = self._reads.get(together)
-            if found is None:
-                told = [replace(told_of(job.pieces[i], read.read), unit=job.maker.unit) for i, read in good]
-                found = self._reads.put(together, looked_at_together(tuple(read for _, read in good), told))
-            for (i, _), read in zip(good, found, strict=True):
-                out[i] = read
-        return tuple(out)
+        good = {k: one for k, one in enumerate(named) if isinstance(one, PieceNamed)}
+        name = ("together", *(keys[k] for k in good))
+        found = (self._reads.get(name) or self._reads.put(name, agreed([*good.values()]))) if good else ()
+        read: dict[int, PieceRead] = dict(zip(good, found, strict=True))
+        return tuple(read[k] if isinstance(one, PieceNamed) else one for k, one in enumerate(named))
 
-    def _read(self, piece: PieceJob, job: Job, looked: Looked, key: str | None) -> PieceRead | OwnblockError:
+    def _named(self, piece: PieceJob, job: Job, looked: Looked, key: str | None) -> PieceNamed | OwnblockError:
         """A piece by itself."""
-        found: PieceRead | OwnblockError | None = self._reads.get(key)
+        found: PieceNamed | OwnblockError | None = self._reads.get(key)
         if found is None:
             try:
-                alone = corrections_of(piece, looked.read).outline is not None
-                source = looked.whole() if alone else looked.read
-                told = replace(told_of(piece, looked.read), unit=job.maker.unit)
-                tracing = tracing_of(piece, source, looked.tracings)
-                found = read_piece(tracing, looked.read, piece.kind, told)
+                whole = name_piece(piece, looked.look(pixels=outline_told(piece)), job.maker.unit)
+                found = replace(whole, alone=replace(whole.alone, read=looked.read))
             except InputError as err:
                 found = err
                 if piece.at is None and len(looked.tracings) > 1:

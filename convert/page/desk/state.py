@@ -16,7 +16,7 @@ from convert.page.desk.removed import last_removed
 from convert.page.server import words
 from convert.page.server.problems import problem_of
 from convert.piece.names.kinds import garments_of
-from convert.pipeline.pipeline import PieceRead
+from convert.pipeline.name import PieceRead
 
 STEPS = ("pictures", "mat", "piece", "seams", "maker", "compare", "block", "paper", "toile")
 _LEAST = ("bust", "waist", "hip", "upper arm")  # what a block can't do without, of what its pieces need

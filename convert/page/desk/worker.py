@@ -7,7 +7,6 @@ A worker gets ``(name, arguments)`` and sends ``("stage", words)`` as often as i
 import signal
 import traceback
 from collections.abc import Callable
-from dataclasses import replace
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
@@ -15,42 +14,14 @@ from typing import Any
 from calibration.ground.errors import InputError, OwnblockError
 
 Stage = Callable[[str], None]
-_MOST_SIZES = 20  # on one sheet; multi-size patterns have up to about a dozen
 
 
-def look(stage: Stage, pictures: Any, size: int | str | None) -> Any:
-    """Pictures read, flattened and traced: a :class:`convert.page.looked.Looked`."""
+def look(stage: Stage, pictures: Any, size: int | str | None, outline_told: bool) -> Any:
+    """Pictures looked at: a :class:`convert.page.desk.looked.Looked`, or the ``Sizes`` to choose among."""
     from convert.page.desk.looked import kept
-    from convert.pipeline.pipeline import read_sheet, trace_sheet
+    from convert.pipeline.look import look as look_at
 
-    read = read_sheet(pictures, progress=stage)
-    try:
-        tracings = trace_sheet(read, size=size, progress=stage)
-    except InputError:
-        if size is None and (sizes := _sizes(read, stage)):
-            return sizes
-        if not pictures.outline_told:
-            raise
-        tracings = ()
-    return kept(read, tracings)
-
-
-def _sizes(read: Any, stage: Stage) -> Any:
-    """Each of several nested sizes as it reads: a :class:`convert.page.looked.Sizes`; None if there are none."""
-    from convert.page.desk.looked import Sizes, kept
-    from convert.pipeline.pipeline import trace_sheet
-
-    looks: list[Any] = []
-    while len(looks) < _MOST_SIZES:
-        stage(f"finding each size’s line, {len(looks) + 1}")
-        try:
-            tracings = trace_sheet(read, size=len(looks) + 1)
-        except InputError:
-            break
-        if not any(one.nested for one in tracings):
-            break
-        looks.append(kept(read, tracings) if not looks else replace(looks[0], tracings=tracings))
-    return Sizes(looks=tuple(looks)) if len(looks) > 1 else None
+    return kept(look_at(pictures, size, outline_told=outline_told, every_size=True, progress=stage))
 
 
 def check_picture(_stage: Stage, path: Path, name: str) -> tuple[int, int]:

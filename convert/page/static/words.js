@@ -140,7 +140,7 @@ export const words = {
     snap: "Snap to the paper’s edge in the picture", undo: "Undo", redo: "Redo", remove: "Remove", smooth: "Make it a smooth curve", sharp: "Make it a corner", straight: "Straight to the next point", curve: "Curve to the next point", as_read: "Back to what was read",
     told: {
       title: "What you changed here", back: "Take it back", again: "Bring my changes back", outline_part: "Stretch {n} of the edge", edge: "This edge is the {edge}",
-      one: { outline: "The edge of the paper", corners: "The corners", notches: "The notches", add_notches: "Notches that you added", holes: "The holes", add_holes: "Holes that you added", darts: "The darts", add_darts: "Darts that you added", remove: "Marks that you took out", grain: "The grain line", centre_line: "The centre line", neck_line: "The neckline below a collar cut in one with it", tucks: "Tucks and pleats", fold: "The fold" },
+      one: { outline: "The edge of the paper", corners: "The corners", notches: "The notches", add_notches: "Notches that you added", holes: "The holes", add_holes: "Holes that you added", hole_meanings: "What the holes mean", darts: "The darts", add_darts: "Darts that you added", remove: "Marks that you took out", grain: "The grain line", centre_line: "The centre line", neck_line: "The neckline below a collar cut in one with it", tucks: "Tucks and pleats", fold: "The fold" },
     },
     nudge: { up: "Up", down: "Down", left: "Left", right: "Right" }, nudge_label: "Move a little",
     which_edge: "What is this edge?", follows: "If this is the {name}, other edges change with it:", follows_one: "the {was} becomes the {now}", follow_yes: "Yes, name them so", follow_no: "No, leave all as it is", no_name: "Let the program name it", fold_yes: "It lies on the fold", fold_none: "No edge lies on a fold", fold_guess: "Let the program decide",
@@ -202,8 +202,10 @@ export const words = {
   },
 
   toile: {
-    question: "What did the toile show?", words: "Sew a toile, put it on, pin what does not sit. Ask before you touch or pin somebody, and keep the points away from the skin. Then choose the place on the drawing and say how much.", choose: "Where was it pinned?", chosen: "{place}", how_much: { each: "How much, on each piece?", whole: "How much, all the way round?", "every dart": "How much, on every dart?" }, more: "let out", less: "take in",
-    save: "Carry it into the block", undo: "Take the last one back", redo: "Let it hold again", done_list: "Carried into the block", nothing: "Nothing yet.", again: "To the paper", stale: "The sheets that were printed before are out of date.", print_now: "Make the new sheets", leave: "Not this one", by_name: "Or choose from the list", alt: "The {kind}, with places that can be chosen", no_block: "There is no block yet",
+    question: "What did the toile show?", words: "Sew a toile, put it on, pin what does not sit. Ask before you touch or pin somebody, and keep the points away from the skin. Then choose the place on the drawing and say how much.", choose: "Or: where was it pinned?", chosen: "{place}", how_much: { each: "How much, on each piece?", whole: "How much, all the way round?", "every dart": "How much, on every dart?" }, more: "let out", less: "take in",
+    save: "Carry it into the block", undo: "Take the last one back", redo: "Let it hold again", done_list: "Carried into the block", nothing: "Nothing yet.", again: "To the paper", stale: "The sheets that were printed before are out of date.", print_now: "Make the new sheets", leave: "Not this one", by_name: "Or choose from the list", alt: "The {kind}, with places that can be chosen",
+    say_label: "Say what you see, in your own words", say_hint: "For example: the bust dart points too low, 1.5 cm. Or: the neckline gapes.", say_it: "Say it", say_how_much: "Say how much", so_it_is: "Yes, do this", this_one: "It is this one", understood: "Understood as: {sentence}",
+    no_block: "There is no block yet",
     places: {},
   },
 };

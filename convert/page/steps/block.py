@@ -30,7 +30,7 @@ from convert.page.desk.state import notes_of
 from convert.paper.report.check_words import check_sentence
 from convert.paper.steps.pictures import move_picture
 from convert.piece.piece import PieceKind
-from convert.pipeline.pipeline import Made, fitted_near
+from convert.pipeline.make import Made, fitted_near
 
 router = APIRouter(prefix="/api/jobs/{job}/block", tags=["block"])
 AS_PATTERN = "as the pattern"
@@ -72,7 +72,7 @@ def block(desk: TheDesk, folder: TheFolder) -> dict[str, Any]:
 def _view(desk: Desk, folder: Folder) -> dict[str, Any]:
     made = desk.made(folder)
     suggested = _suggested(desk, made)
-    view = desk.shown("block", desk.same(made.block), lambda: _shown(made.job, made.block, made, suggested, every=True))
+    view = desk.shown("block", made.job, lambda: _shown(made.job, made.block, made, suggested, every=True))
     return {**view, "notes": notes_of(made.notes), "revision": folder.revision()}
 
 
@@ -83,7 +83,7 @@ def _suggested(desk: Desk, made: Made) -> Block:
 
 def _untold(desk: Desk, made: Made) -> tuple[Block, Solved]:
     """The block without any amount told, and where its solution lies: from there what is told or tried is near."""
-    key = ("untold", desk.same(made.block))
+    key = ("untold", desk.key(made.job))
     found: tuple[Block, Solved] | None = desk.blocks.get(key)
     if found is None:
         untold = replace(made.job, choices=replace(made.job.choices, moves=()))

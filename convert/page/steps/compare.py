@@ -10,7 +10,9 @@ from convert.page.desk.desk import TheDesk, TheFolder
 from convert.page.desk.state import notes_of
 from convert.paper.report.compared_picture import compared_picture
 from convert.paper.report.together_picture import seam_sentences, together_picture
-from convert.pipeline.pipeline import PieceRead, compare_pieces, laid_together
+from convert.pipeline.compared import compare_pieces
+from convert.pipeline.name import PieceRead
+from convert.pipeline.together import laid_together
 
 router = APIRouter(prefix="/api/jobs/{job}", tags=["compare"])
 
@@ -20,7 +22,7 @@ def compare(desk: TheDesk, folder: TheFolder) -> dict[str, Any]:
     """What the pattern measures beside the maker."""
     job = desk.measured_job(folder)
     reads = desk.reader.all_reads(job)
-    view = desk.shown("compare", desk.reads_key(job, reads), lambda: _compared(job, reads))
+    view = desk.shown("compare", job, lambda: _compared(job, reads))
     return {**view, "revision": folder.revision()}
 
 

@@ -19,7 +19,7 @@ from convert.page.desk.looked import Looked
 from convert.page.desk.state import notes_of
 from convert.page.server import words
 from convert.page.steps.jobs import check_grid
-from convert.pipeline.pipeline import PieceRead
+from convert.pipeline.name import PieceRead
 
 router = APIRouter(prefix="/api/jobs/{job}/pieces/{piece}", tags=["mat"])
 _SAMPLES = 24  # points of a lattice line as drawn: it bends with the lens

@@ -31,8 +31,11 @@ from convert.paper.sheets.papers import PAPERS, paper_named
 from convert.paper.sheets.printer import SQUARE_LEAST_MM, SQUARE_MOST_MM, Printer
 from convert.paper.sheets.sheets import Sheet
 from convert.pipeline.files import files_of
-from convert.pipeline.history import read_history, version_words, write_history
-from convert.pipeline.pipeline import Made, PieceRead
+from convert.pipeline.fitted import write_history
+from convert.pipeline.history import read_history, version_words
+from convert.pipeline.look import Pictures, SheetRead, pictures_of
+from convert.pipeline.make import Made
+from convert.pipeline.name import PieceRead
 
 router = APIRouter(prefix="/api/jobs/{job}", tags=["paper"])
 Scale = Literal["full", "half", "quarter"]
@@ -178,12 +181,14 @@ def _made_sheets(desk: Desk, folder: Folder, wanted: Wanted) -> dict[str, Any]:
     with changed_job(folder.path) as document:  # so that the command line prints the same
         set_paper(document, {"size": wanted.paper, "allowance": (wanted.allowance or "").strip() or None})
     made, state = desk.newest(folder)
-    files = files_of(with_photos(made), printer=printer)
+    today = datetime.date.today()
+    files = files_of(with_photos(made), date=today, printer=printer)
     files[chosen] = print_sheets(state.block, **_printed(state, wanted, folder))
     write_files(out, files)
     if state.number:
         write_history(
             read_history(folder.path),
+            date=today,
             paper=_printed(state, wanted, folder)["paper"],
             printer=printer,
             toile_mm=_allowance(wanted, folder),
@@ -194,13 +199,14 @@ def _made_sheets(desk: Desk, folder: Folder, wanted: Wanted) -> dict[str, Any]:
 
 def with_photos(made: Made) -> Made:
     """The same with the photographs in full, which are not kept in memory."""
-    whole: dict[int, Any] = {}
+    whole: dict[Pictures, SheetRead] = {}
     reads: list[PieceRead] = []
     for piece, one in zip(made.job.pieces, made.reads, strict=True):
-        if id(one.read) not in whole:
+        pictures = pictures_of(piece)
+        if pictures not in whole:
             photos = tuple(read_photo(path, rotate_deg=piece.rotate_deg) for path in piece.pictures)
-            whole[id(one.read)] = replace(one.read, photos=photos)
-        reads.append(replace(one, read=whole[id(one.read)]))
+            whole[pictures] = replace(one.read, photos=photos)
+        reads.append(replace(one, read=whole[pictures]))
     return replace(made, reads=tuple(reads))
 
 

@@ -22,9 +22,12 @@ from convert.page.desk.jobs import Folder, PieceEntry
 from convert.page.desk.looked import Looked, Sizes
 from convert.page.desk.state import notes_of
 from convert.page.steps.pictures import jpeg
+from convert.piece.names.told import HoleMeaning
 from convert.piece.piece import Piece
 from convert.piece.record import to_record
-from convert.pipeline.pipeline import PieceRead, choose, measured, readings, tracing_of
+from convert.pipeline.look import choose
+from convert.pipeline.name import PieceRead, tracing_of
+from convert.pipeline.readings import measured, readings
 from convert.pipeline.titles import printed_title
 from convert.trace.tracing import Tracing
 
@@ -63,6 +66,13 @@ class EdgeTold(_Model):
     ends: Annotated[list[Pair], Field(min_length=2, max_length=2)] | None = None
 
 
+class HolesTold(_Model):
+    """What holes mean: those of the group about one place, or those at several."""
+
+    at: Annotated[list[Pair], Field(min_length=1, max_length=_MANY)]
+    means: HoleMeaning
+
+
 class Told(_Model):
     """What is told of a piece, in the sheet's mm; what is not named stays, null takes it back."""
 
@@ -73,6 +83,7 @@ class Told(_Model):
     add_notches: Line | None = None
     holes: Line | None = None
     add_holes: Line | None = None
+    hole_meanings: list[HolesTold] | None = Field(None, max_length=100)
     darts: list[DartTold] | None = Field(None, max_length=40)
     add_darts: list[DartTold] | None = Field(None, max_length=40)
     remove: Line | None = None
@@ -198,8 +209,8 @@ def tell_piece(desk: TheDesk, folder: TheFolder, piece: str, wanted: Told, seen:
 def title(desk: TheDesk, folder: TheFolder, piece: str) -> dict[str, Any]:
     """What the paper's own print calls the piece, and the kind that it means; both null where nothing could be read."""
     _, _, own = desk.piece(folder, piece)
-    looked = _any_look(desk, folder, own)
-    found = printed_title(tracing_of(own, looked.read, looked.tracings), looked.read)
+    look = _any_look(desk, folder, own).look(pixels=True)
+    found = printed_title(tracing_of(own, look), look.read)
     return {"text": found and found.text, "kind": found and found.kind}
 
 
@@ -370,7 +381,7 @@ def _told(entry: PieceEntry, read: PieceRead) -> dict[str, Any]:
         tables = [entry.table.on[name]] if name in entry.table.on else []
         tables += [entry.table] if name == entry.names[0] else []
         for table in tables:
-            _add(told, table, picture)
+            add_told(told, table, picture)
     if entry.table.fold is not None:
         told["fold"] = entry.table.fold
     if entry.table.face_down is not None:
@@ -381,7 +392,9 @@ def _told(entry: PieceEntry, read: PieceRead) -> dict[str, Any]:
     return told
 
 
-def _add(told: dict[str, Any], table: PictureTable, picture: PictureOnSheet) -> None:
+def add_told(told: dict[str, Any], table: PictureTable, picture: PictureOnSheet) -> None:
+    """What is told on one picture, in the sheet's mm, put to what is told on the others."""
+
     def mm(points: Any) -> list[list[float]]:
         rows = np.asarray(points, float).reshape(-1, 2)
         pairs: list[list[float]] = np.round(picture.to_mm(rows), 2).tolist() if len(rows) else []
@@ -399,6 +412,9 @@ def _add(told: dict[str, Any], table: PictureTable, picture: PictureOnSheet) -> 
         if value is not None and (value or key == "darts"):
             own = [{"legs": mm(one["legs"]), "apexes": mm(one["apexes"])} for one in value or []]
             told[key] = [*told.get(key, []), *own]
+    if table.hole_meanings:
+        own = [{"at": mm(one["at"]), "means": one["means"]} for one in table.hole_meanings]
+        told["hole_meanings"] = [*told.get("hole_meanings", []), *own]
     if table.outline_parts:
         told["outline_parts"] = [*told.get("outline_parts", []), *({"points": mm(one)} for one in table.outline_parts)]
     if table.tucks:

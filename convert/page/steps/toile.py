@@ -2,9 +2,10 @@
 
 import datetime
 import json
+from dataclasses import asdict
 from typing import Annotated, Any
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Query
 from pydantic import BaseModel, ConfigDict, Field
 
 from calibration.ground.errors import WordsError
@@ -18,8 +19,10 @@ from convert.page.desk.piece_json import block_piece
 from convert.page.desk.printed import how_printed
 from convert.page.desk.state import notes_of
 from convert.paper.output import write_files
+from convert.paper.report.question_page import answered
 from convert.paper.steps.pictures import move_picture
-from convert.pipeline.history import add_corrections, redo_fitting, toile_choices, undo_fitting
+from convert.pipeline.fitted import write_history
+from convert.pipeline.history import toile_choices, with_one_more, with_undone_again, without_last
 
 router = APIRouter(prefix="/api/jobs/{job}/toile", tags=["toile"])
 
@@ -37,7 +40,8 @@ class Fitted(BaseModel):
     """All that one fitting showed."""
 
     model_config = ConfigDict(extra="forbid")
-    changes: list[Change] = Field(min_length=1, max_length=60)
+    changes: list[Change] = Field(default_factory=list, max_length=60)
+    words: list[Annotated[str, Field(max_length=300)]] = Field(default_factory=list, max_length=60)
     note: str = Field("", max_length=1000)
 
 
@@ -87,14 +91,26 @@ def _toile(desk: Desk, folder: Folder) -> dict[str, Any]:
     }
 
 
+@router.get("/say")
+def say(desk: TheDesk, folder: TheFolder, text: Annotated[str, Query(min_length=1, max_length=300)]) -> dict[str, Any]:
+    """What a fitter's sentence means: done, asked back, its likely causes, or a word not known. Nothing is changed."""
+    made = from_record(to_record(desk.made(folder).block))
+    return asdict(answered(states(made, read_fittings(folder.path))[-1].block, text))
+
+
 @router.post("")
 def correct(desk: TheDesk, folder: TheFolder, wanted: Fitted, seen: Seen = None) -> dict[str, Any]:
     """One more fitting, kept in ``toile.toml``."""
     with folder.changing(seen):
-        block = desk.made(folder).block
-        corrections = [_correction(one, [piece.kind for piece in block.pieces]) for one in wanted.changes]
+        kinds = [piece.kind for piece in desk.made(folder).block.pieces]
+        corrections = [_correction(one, kinds) for one in wanted.changes]
+        if not corrections and not wanted.words:
+            raise WordsError("The fitting holds no change.", "Say where, which way and how much.")
         _as_made(desk, folder)
-        add_corrections(folder.path, corrections, date=datetime.date.today(), note=wanted.note)
+        today = datetime.date.today()
+        write_history(
+            with_one_more(folder.path, [*corrections, *wanted.words], date=today, note=wanted.note), date=today
+        )
         return {**_toile(desk, folder), "revision": desk.changed(folder)}
 
 
@@ -112,7 +128,7 @@ def undo(desk: TheDesk, folder: TheFolder, seen: Seen = None) -> dict[str, Any]:
     """Take the last fitting back; it is kept, marked as undone."""
     with folder.changing(seen):
         _as_made(desk, folder)
-        undo_fitting(folder.path)
+        write_history(without_last(folder.path), date=datetime.date.today())
         return {**_toile(desk, folder), "revision": desk.changed(folder)}
 
 
@@ -121,7 +137,7 @@ def redo(desk: TheDesk, folder: TheFolder, seen: Seen = None) -> dict[str, Any]:
     """Let the fitting that was taken back hold again."""
     with folder.changing(seen):
         _as_made(desk, folder)
-        redo_fitting(folder.path)
+        write_history(with_undone_again(folder.path), date=datetime.date.today())
         return {**_toile(desk, folder), "revision": desk.changed(folder)}
 
 

@@ -1,7 +1,7 @@
 """Drawing one piece at a chosen scale: its lines, darts, marks, grain and the words it must carry."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from shapely import LineString, Polygon
@@ -9,6 +9,7 @@ from shapely.ops import substring
 
 from calibration.ground.plane import left, unit
 from calibration.ground.points import Points, as_points, length, nearest_on_line
+from convert.paper.draw.beside_edges import edge_names
 from convert.paper.draw.curves import ring_curve, seam_curve
 from convert.paper.draw.drawing import Drawing, Line, Path, Text, turn
 from convert.paper.draw.label import CELL_MM, free_room, obstacles_of, place_label
@@ -17,6 +18,8 @@ from convert.piece.piece import Dart, Edge, Mark, Piece
 
 NOTCH_MM = 6.0
 APEX_MM = 2.0
+CROSS_MM = 4.0  # half the bust point's cross
+ELBOW_UP_MM, SHORT_SLEEVE_MM = 25.0, 250.0  # above the middle (common practice); a shorter one has no elbow
 ARROW_MM = 6.0
 FOLD_SIGN_MM = 9.0
 KEEP_MM = 0.02  # straight steps run at most this far from the curve they stand for
@@ -25,10 +28,11 @@ OnPaper = Callable[[Points], Points]
 TIMES = {1.0: "Full size", 0.5: "Half scale", 0.25: "Quarter scale"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PieceWords:
     """What is written on a piece besides its name; each a finished line for the reader.
 
+    ``edges`` is written along the edge of that name, at full size; ``bust_point`` (2,) is marked on a front.
     ``ease`` and ``allowance`` are whole sentences or phrases ("Ease: bust 6 cm", "No seam allowance").
     """
 
@@ -38,6 +42,8 @@ class PieceWords:
     ease: tuple[str, ...]
     date: str
     version: str
+    edges: Mapping[str, str] = field(default_factory=dict)
+    bust_point: Points | None = None
 
     def lines(self, name: str, scale: float, size: float) -> tuple[Line, ...]:
         """The label's lines, the name largest."""
@@ -77,18 +83,23 @@ def _lies_right(piece: Piece, middle: Points, way: Points) -> bool:
     return neck is None or float((neck.points.mean(0) - middle) @ way) > 0
 
 
-def level_lines(piece: Piece, *, waist_to_hip: float | None = None) -> Mapping[str, Points]:
+def level_lines(piece: Piece, *, waist_to_hip: float | None = None, bust: Points | None = None) -> Mapping[str, Points]:
     """Levels across a piece, square to its own up, each (2, 2).
 
-    The bust line runs through the underarm point, a sleeve's upper arm line between its underarm points, a dress's
-    waist line through its double-pointed darts where they are widest, the hip line ``waist_to_hip`` below the waist.
+    The bust line runs through the bust point of a front, apart from the underarm line where they are not the same; a
+    sleeve's upper arm line between its underarm points, its elbow line midway between these and the wrist and a little
+    above (common practice); a dress's waist line through its double-pointed darts where they are widest, the hip line
+    ``waist_to_hip`` below the waist.
     """
     lines: dict[str, Points] = {}
     underarm = _corner(piece, "armhole", "side seam")
     if underarm is not None:
-        lines["bust line"] = _across(piece, underarm)
+        lines["underarm line"] = _across(piece, underarm)
+    if bust is not None:
+        lines["bust line"] = _across(piece, bust)
     if piece.kind == "sleeve" and piece.has("cap"):
         lines["upper arm line"] = piece.edge("cap").points[[0, -1]]
+        lines |= _elbow(piece)
     waist = next((dart.legs.mean(0) for dart in piece.darts if dart.on is None), None)
     if waist is not None:
         lines["waist line"] = _across(piece, waist)
@@ -103,6 +114,22 @@ def level_lines(piece: Piece, *, waist_to_hip: float | None = None) -> Mapping[s
         if len(line):
             lines["hip line"] = line
     return lines
+
+
+def _elbow(piece: Piece) -> dict[str, Points]:
+    """A sleeve's elbow line, through the elbow dart's mouth where it has one; none on a sleeve that ends above it."""
+    wrist = next((edge for edge in piece.edges if edge.name in ("wrist", "hem")), None)
+    if wrist is None:
+        return {}
+    angle = upright(piece)
+    top = float(turn(piece.edge("cap").points[[0, -1]], angle)[:, 1].mean())
+    low = float(turn(wrist.points, angle)[:, 1].mean())
+    if top - low < SHORT_SLEEVE_MM:
+        return {}
+    dart = next((one for one in piece.darts if one.on and one.on.startswith("underarm")), None)
+    level = (top + low) / 2.0 + ELBOW_UP_MM if dart is None else float(turn(dart.legs, angle)[:, 1].mean())
+    middle = float(turn(wrist.points, angle)[:, 0].mean())
+    return {"elbow line": _across(piece, turn(np.array([[middle, level]]), -angle)[0])}
 
 
 def _corner(piece: Piece, one: str, other: str) -> Points | None:
@@ -176,10 +203,15 @@ def draw_piece(
     items += [] if grain is None else _arrow(grain, ARROW_MM * _signs(scale))
     named = {name: on_paper(line) for name, line in (level_lines(piece) if levels is None else levels).items()}
     items += [Path(kind="level", points=line, name=name) for name, line in named.items()]
+    if words.bust_point is not None:
+        items += _bust_point(on_paper(words.bust_point[None])[0], CROSS_MM * _signs(scale))
     name = piece.kind.capitalize()
     lines: tuple[Line, ...] = ()
     left_out: tuple[str, ...] = ()
     if label:
+        if scale == 1.0:
+            on_edges = {str(edge.name): on_paper(edge.points) for edge in piece.edges}
+            items += edge_names(on_edges, words.edges, seam, items)
         lines = words.lines(name, scale, WORDS_MM)
         texts, written = _words(lines, seam, items, clear=CLEAR_MM * max(scale, 0.4))
         items += texts
@@ -237,6 +269,15 @@ def _dart(dart: Dart, on_paper: OnPaper) -> list[Path | Text]:
     return [
         *(Path(kind="dart", points=line, name=name) for line in lines),
         *(Path(kind="hole", points=circle + apex, closed=True, name=f"{name}, point") for apex in apexes),
+    ]
+
+
+def _bust_point(at: Points, arm: float) -> list[Path | Text]:
+    """A cross, and its name beside it."""
+    arms = (np.array([arm, 0.0]), np.array([0.0, arm]))
+    return [
+        *(Path(kind="level", points=as_points([at - one, at + one]), name="bust point") for one in arms),
+        Text(words="bust point", at=at + [1.2 * arm, 0.6 * arm], size=SMALLEST_MM),
     ]
 
 

@@ -118,4 +118,5 @@ def _add_line(block, path: Path, points: Points) -> None:  # type: ignore[no-unt
             middle = points.mean(0)
             block.add_circle(tuple(middle), float(np.hypot(*(points - middle).T).mean()), dxfattribs={"layer": layer})
         else:
+            points = points[[0, -1]] if path.kind == "fold" else points  # a mirror line is two points
             block.add_lwpolyline(points.tolist(), close=path.closed, dxfattribs={"layer": layer})

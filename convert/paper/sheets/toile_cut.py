@@ -8,7 +8,7 @@ Darts are folded shut and cut across, which leaves their peaks (:mod:`convert.pi
 from collections.abc import Mapping
 
 import numpy as np
-from shapely import LineString, Polygon, distance, points, unary_union
+from shapely import LineString, Polygon, distance, make_valid, points, unary_union
 
 from calibration.ground.points import Points, as_points, closed, lengths_along, resample
 from convert.body.card import LengthUnit
@@ -22,6 +22,7 @@ HEM_MM = 40.0
 HEMS = ("hem", "wrist")
 APART_MM = 0.5
 ON_LINE_MM = 0.05
+GRID_MM = 1e-6  # lines that lie on one another, but for rounding, are one: a straight hem below a straight side
 JOINED_MM = 0.02  # two shapes that share an edge are one
 
 
@@ -76,10 +77,15 @@ def toile_ring(piece: Piece, widths: Mapping[str, float]) -> Points:
     body = add_allowance(piece, bare)
     if not hems:
         return body
-    whole = Polygon(body)
+    whole = make_valid(Polygon(body))  # a dart's peak may touch itself
     strips = [_turned_down(edge, body, widths[edge.name], _beside_folds(piece, edge)) for edge in hems]
-    joined = unary_union([whole, *strips]).buffer(JOINED_MM, join_style="mitre").buffer(-JOINED_MM, join_style="mitre")
-    ring = np.array(joined.exterior.coords)[:-1]
+    joined = (
+        unary_union([whole, *strips], grid_size=GRID_MM)
+        .buffer(JOINED_MM, join_style="mitre")
+        .buffer(-JOINED_MM, join_style="mitre")
+    )
+    largest = max(getattr(joined, "geoms", [joined]), key=lambda part: float(part.area))
+    ring = np.array(largest.exterior.coords)[:-1]
     return _counter_clockwise(_close_points(ring))
 
 

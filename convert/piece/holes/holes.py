@@ -13,7 +13,7 @@ from calibration.ground.points import Points, as_points, lengths_along, nearest_
 from convert.piece.darts.darts import CutDart, Wedge
 from convert.piece.names.kinds import KINDS
 from convert.piece.names.naming import NamedEdge, NamedPiece, straightened
-from convert.piece.names.told import ToldHoles
+from convert.piece.names.told import HolesTold, Millimetres
 from convert.piece.outline.meeting import ray_crossings
 from convert.piece.piece import Allowance, EdgeName, Mark
 from convert.piece.width_words import Unit, format_paper_mm
@@ -35,6 +35,8 @@ DOUBLE_LONG_MM, DOUBLE_WIDE_MM = (90.0, 420.0), (8.0, 60.0)  # of a double-point
 DOUBLE_LEAN_DEG = 12.0  # it runs so nearly along the grain
 DOUBLE_MIDDLE = (0.25, 0.75)  # where along it it is widest
 DOUBLE_OFF_MM = 2.0
+
+_Told = HolesTold[Millimetres]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -81,7 +83,7 @@ class _Groups:
         return [k for k, said in enumerate(self.meaning) if not said]
 
 
-def read_holes(piece: NamedPiece, width_unit: Unit = "cm", told: tuple[ToldHoles, ...] = ()) -> HoleReading:
+def read_holes(piece: NamedPiece, width_unit: Unit = "cm", told: tuple[_Told, ...] = ()) -> HoleReading:
     """Holes grouped and given a meaning.
 
     Large holes in an upright row mean fold beside the centre edge, else grain. Of the rest, four that make a kite along
@@ -155,7 +157,7 @@ def _by_themselves(piece: NamedPiece, groups: _Groups, width_unit: Unit) -> Hole
 _TOLD = "told: "
 
 
-def _told_holes(piece: NamedPiece, groups: _Groups, as_read: _Groups, told: ToldHoles, width_unit: Unit) -> HoleReading:
+def _told_holes(piece: NamedPiece, groups: _Groups, as_read: _Groups, told: _Told, width_unit: Unit) -> HoleReading:
     """What one group means as it was told: one place means the whole group that was read there, several these holes."""
     near = [int(np.hypot(*(groups.at - place).T).argmin()) for place in told.at]
     if any(np.hypot(*(groups.at[k] - place)) > POINTED_MM for k, place in zip(near, told.at, strict=True)):
@@ -185,7 +187,7 @@ def _told_holes(piece: NamedPiece, groups: _Groups, as_read: _Groups, told: Told
     )
 
 
-def _no_hole(told: ToldHoles, piece: NamedPiece) -> InputError:
+def _no_hole(told: _Told, piece: NamedPiece) -> InputError:
     return InputError(
         f"No hole was read within {POINTED_MM / 10:.0f} cm of a place where holes are told to mean {told.means}, "
         f"on the {piece.kind}.",

@@ -15,7 +15,7 @@ from calibration.ground.plane import unit
 from calibration.ground.points import Points, length
 from convert.piece.names.kinds import KINDS, Kind
 from convert.piece.names.naming import straightened
-from convert.piece.names.told import Told, ToldEdge
+from convert.piece.names.told import EdgeTold, Told
 from convert.piece.outline.cut_off import CutOff, cut_along
 from convert.piece.piece import CENTRES, Allowance, EdgeName, Evidence, Piece, PieceKind
 from convert.piece.width_words import Unit, format_paper_mm
@@ -69,7 +69,7 @@ def _cut(before: Cut, line: Points, edge: EdgeName, evidence: Evidence, kind: Pi
     said = before.told
     told = replace(
         said,
-        edges=(*said.edges, ToldEdge(name=edge, ends=off.line[[0, -1]])),
+        edges=(*said.edges, EdgeTold(name=edge, points=off.line[[0, -1]])),
         allowances={**said.allowances, edge: 0.0},
         fold="none" if edge in CENTRES else said.fold,
         centre_line=None if edge in CENTRES else said.centre_line,

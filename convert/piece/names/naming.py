@@ -241,7 +241,7 @@ def _told_moved(told: Told, placement: Placement) -> Told:
     def there(points: Points | None) -> Points | None:
         return None if points is None else placement.to_piece(np.atleast_2d(points)).reshape(np.shape(points))
 
-    edges = tuple(replace(edge, at=there(edge.at), ends=there(edge.ends)) for edge in told.edges)
+    edges = tuple(replace(edge, points=placement.to_piece(edge.points)) for edge in told.edges)
     darts = tuple(replace(d, legs=placement.to_piece(d.legs), apexes=placement.to_piece(d.apexes)) for d in told.darts)
     holes = tuple(replace(one, at=placement.to_piece(one.at)) for one in told.hole_meanings)
     return replace(

@@ -3,11 +3,11 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import Literal
+from typing import Generic, Literal, TypeVar
 
 import numpy as np
 
-from calibration.ground.points import Points, as_point, as_points
+from calibration.ground.points import Points, as_points
 from convert.piece.piece import Allowance, EdgeName
 from convert.piece.width_words import Unit
 
@@ -15,26 +15,44 @@ SAME_EDGE: Mapping[str, str] = {"wrist": "hem", "hem": "wrist"}
 """A sleeve's lower edge goes by either name."""
 
 
+class Pixels:
+    """Frame of what is told on a picture: pixels of the upright picture, x right, y down."""
+
+
+class Millimetres:
+    """Frame of what is told of a piece: mm, y up, on the mat or (once the piece is named) on the piece."""
+
+
+Frame = TypeVar("Frame", Pixels, Millimetres)
+HoleMeaning = Literal["grain", "fold", "dart", "double-pointed dart", "seam line", "nothing"]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ToldEdge:
-    """An edge's name, told by a point ``at`` (2,) on it or by its two ``ends`` (2, 2), in mat mm."""
+class EdgeTold(Generic[Frame]):
+    """An edge's name, told by ``points`` in some frame: one point (1, 2) on it, or its two ends (2, 2)."""
 
     name: EdgeName
-    at: Points | None = None
-    ends: Points | None = None
+    points: Points
 
     def __post_init__(self) -> None:
-        if (self.at is None) == (self.ends is None):
+        object.__setattr__(self, "points", as_points(np.atleast_2d(self.points)))
+        if len(self.points) not in (1, 2):
             raise ValueError("an edge is told by a point on it or by its two ends")
-        if self.at is not None:
-            object.__setattr__(self, "at", as_point(self.at))
-        if self.ends is not None:
-            object.__setattr__(self, "ends", as_points(self.ends))
+
+    @property
+    def at(self) -> Points | None:
+        """The point (2,) on it; None if it is told by its ends."""
+        return self.points[0] if len(self.points) == 1 else None
+
+    @property
+    def ends(self) -> Points | None:
+        """Its two ends (2, 2); None if it is told by a point."""
+        return self.points if len(self.points) == 2 else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ToldDart:
-    """A dart by its ``legs`` (2, 2), anywhere along each leg, and ``apexes`` (1 or 2, 2), in mat mm."""
+class DartTold(Generic[Frame]):
+    """A dart in some frame by its ``legs`` (2, 2), anywhere along each leg, and ``apexes`` (1 or 2, 2)."""
 
     legs: Points
     apexes: Points
@@ -46,12 +64,9 @@ class ToldDart:
             raise ValueError("a dart has two legs and one or two apexes")
 
 
-HoleMeaning = Literal["grain", "fold", "dart", "double-pointed dart", "seam line", "nothing"]
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ToldHoles:
-    """What holes mean: those of the group about one place, or those at several places ``at`` (N, 2), in mat mm."""
+class HolesTold(Generic[Frame]):
+    """What holes mean, in some frame: those of the group about one place, or those at several places ``at`` (N, 2)."""
 
     at: Points
     means: HoleMeaning
@@ -103,14 +118,14 @@ class Told:
     allowance_mm: float | None = None
     allowances: Mapping[str, float] = field(default_factory=dict)
     no_allowance: bool = False
-    edges: tuple[ToldEdge, ...] = ()
+    edges: tuple[EdgeTold[Millimetres], ...] = ()
     centre_line: Points | None = None
     neck_line: Points | None = None
     tucks: tuple[Points, ...] = ()
-    darts: tuple[ToldDart, ...] = ()
+    darts: tuple[DartTold[Millimetres], ...] = ()
     no_darts: bool = False
     removed: Points | None = None
-    hole_meanings: tuple[ToldHoles, ...] = ()
+    hole_meanings: tuple[HolesTold[Millimetres], ...] = ()
     grain: Points | None = None
     face_down: bool | None = None
     year: int | None = None

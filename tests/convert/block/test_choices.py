@@ -60,7 +60,14 @@ def test_all_fullness_goes_where_it_is_wanted(pieces: list[Piece], place: str) -
     block = made(pieces, Choices(darts=dart_place(place)))
     assert_fits(block)
     (front,) = (piece for piece in block.pieces if piece.kind == "bodice front")
-    assert sorted(dart.on or "" for dart in front.darts) == sorted(place.split(" and "))
+    there = {dart.on or "" for dart in front.darts}
+    if len(front.darts) > len(place.split(" and ")):
+        # nobody sews one dart of over 18 degrees or 4 cm into a waist; a bust dart may take 2 1/2 in (Ingalls): shared
+        assert there <= {*place.split(" and "), "waist"}
+        assert [move for move in block.moves if move.move in ("split the dart", "pivot the dart")]
+        assert sum(dart.intake for dart in front.darts) > 40.0
+    else:
+        assert there == set(place.split(" and "))
     for dart in front.darts:
         legs = np.hypot(*(dart.legs - dart.apexes[0]).T)
         assert abs(legs[1] - legs[0]) < 0.2

@@ -12,7 +12,7 @@ from convert.block.measured.allowance_doubt import nudged
 from convert.block.measured.measure import measure, measure_shapes
 from convert.block.shape.shape import shape_of
 from convert.piece.piece import Allowance, Piece
-from convert.pipeline.pipeline import MAT_PRINT
+from convert.pipeline.look import MAT_PRINT
 from tests.convert.block.test_measure import SET
 from tests.lab_pieces import lab_piece
 

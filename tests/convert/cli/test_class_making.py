@@ -73,7 +73,7 @@ def test_a_class_gets_its_blocks_and_the_rest_goes_on(
 ) -> None:
     reads = tuple(SimpleNamespace(piece=piece, read=SimpleNamespace(notes=())) for piece in pieces)
     monkeypatch.setattr(class_making, "read_job_pieces", lambda job, progress: reads)
-    monkeypatch.setattr(class_making, "photographs", lambda reads: ())
+    monkeypatch.setattr(class_making, "photographs", lambda job, reads: ())
     one = cards / "0.toml"
     assert (
         run(

@@ -10,7 +10,7 @@ import pytest
 from convert.block.compared.drafted import Drafted
 from convert.cli import main as cli
 from convert.job.job import read_job
-from convert.pipeline.pipeline import maker_notes
+from convert.pipeline.compared import maker_notes
 from tests.lab import SAMPLES
 
 PHOTO = SAMPLES / "wardrobe" / "s1_front" / "photo.jpg"

@@ -1,5 +1,6 @@
 """``ownblock toile`` on a job folder: kept, shown, printed again, taken back; nothing lost, nothing half-done."""
 
+import datetime
 import json
 from pathlib import Path
 
@@ -9,11 +10,14 @@ from convert.block.record import to_record
 from convert.block.solved.solve import suggest
 from convert.block.toile.words import Correction
 from convert.cli.main import run
-from convert.pipeline.history import add_corrections, read_history, toile_choices
+from convert.pipeline.fitted import write_history
+from convert.pipeline.history import read_history, toile_choices, with_one_more
 from tests.convert.block.makers import card_of
 from tests.convert.block.test_measure import SET
 from tests.convert.block.test_solve import EASE, bodies
 from tests.lab_pieces import lab_piece
+
+DAY = datetime.date(2026, 11, 25)
 
 
 @pytest.fixture(scope="module")
@@ -108,13 +112,12 @@ def test_without_a_block_it_says_how_to_make_one(tmp_path: Path, capsys: pytest.
 
 
 def test_the_page_chooses_and_adds(job: Path) -> None:
-    import datetime
 
     block = read_history(job).newest.block
     choices = {one["place"]: one for one in toile_choices(block)}
     assert ("crown" in choices) == any(piece.kind == "sleeve" for piece in block.pieces)
     assert choices["waist"]["counts"] == "whole"
-    history = add_corrections(job, [Correction(place="waist", amount_mm=-20.0)], date=datetime.date(2026, 11, 25))
+    history = write_history(with_one_more(job, [Correction(place="waist", amount_mm=-20.0)], date=DAY), date=DAY)
     assert [one.number for one in history.states] == [0, 1]
     assert history.newest.effects[0].name == "waist"
 
@@ -134,11 +137,33 @@ def test_a_block_made_anew_takes_its_fittings_along(job: Path) -> None:
     from convert.cli.options import Voice
 
     voice = Voice(quiet=True)
-    assert fitted_again(job, voice=voice, overwrite=False) == ()
+    assert fitted_again(job, date=DAY, voice=voice, overwrite=False) == ()
     (job / "toile.toml").write_text('[[fitting]]\nchange = "waist: in 2 cm"\n')
-    assert [note.code for note in fitted_again(job, voice=voice, overwrite=False)] == ["toile-followed"]
+    assert [note.code for note in fitted_again(job, date=DAY, voice=voice, overwrite=False)] == ["toile-followed"]
     assert (job / "out" / "fitted" / "block.pdf").is_file()
     (job / "toile.toml").write_text('[[fitting]]\nchange = "elbow: in 2 cm"\n')
-    (note,) = fitted_again(job, voice=voice, overwrite=False)
+    (note,) = fitted_again(job, date=DAY, voice=voice, overwrite=False)
     assert note.code == "toile-not-followed"
     assert "elbow" in note.text
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [("too tight across the back", "How much"), ("drag lines from bust to side", "full bust, bodice front: out … cm")],
+)
+def test_what_is_no_order_yet_is_asked_back_with_pictures(
+    job: Path, capsys: pytest.CaptureFixture[str], said: str, told: str
+) -> None:
+    before = {path: path.read_bytes() for path in job.rglob("*") if path.is_file()}
+    assert run(["toile", str(job), "--change", "waist: in 2 cm", "--change", said]) == 3
+    heard = capsys.readouterr()
+    assert told in heard.out
+    assert "Nothing was changed yet" in heard.err
+    page = job / "out" / "fitted" / "question.html"
+    assert page.read_text().count("<svg") >= 1
+    after = {path: path.read_bytes() for path in job.rglob("*") if path.is_file() and path.parent != page.parent}
+    assert after == before
+    assert run(["toile", str(job), "--change", said, "--json"]) == 3
+    assert json.loads(capsys.readouterr().out)["answers"][0]["text"] == said
+    assert run(["toile", str(job), "--change", "waist: in 2 cm", "-q"]) == 0
+    assert not page.exists(), "it was answered"

@@ -286,6 +286,17 @@ def test_a_fitting_is_carried_in_and_taken_back(shared: Window, demo: str, share
     assert "undone = true" in (folder_of(shared_home) / "toile.toml").read_text()
     (folder_of(shared_home) / "toile.toml").unlink()
     shared.refused("POST", f"{base}/toile", {"changes": [{**change, "place": "elbow grease"}]})
+    shared.get(base)
+    sign = shared.get(f"{base}/toile/say?text=drag lines from bust to side")
+    assert sign["becomes"] == "likely"
+    assert all(one["pictures"][0].startswith("<svg") for one in sign["choices"])
+    assert shared.get(f"{base}/toile/say?text=the elbow purrs")["becomes"] == "unknown"
+    assert shared.get(f"{base}/toile/say?text=waist: in 1 cm")["becomes"] == "done"
+    told = shared.change("POST", f"{base}/toile", {"words": ["the bust dart points too low, 1.5 cm"]})
+    assert told["changes"][-1]["place"] == "bust point down"
+    shared.change("POST", f"{base}/toile/undo")
+    (folder_of(shared_home) / "toile.toml").unlink()
+    shared.get(base)
     shared.refused("POST", f"{base}/toile", {"changes": [{**change, "on": ["sleeve of another"]}]})
 
 

@@ -81,7 +81,7 @@ def test_a_turned_piece_stands_upright_again() -> None:
 
 
 def test_bust_line_runs_level_through_the_underarm() -> None:
-    line = level_lines(bodice())["bust line"]
+    line = level_lines(bodice())["underarm line"]
     assert line[:, 1] == pytest.approx([194.0, 194.0], abs=1e-6)
     assert line[:, 0] == pytest.approx([0.0, 250.0], abs=0.01)
 

@@ -42,6 +42,7 @@ def test_lengths_are_millimetres() -> None:
     block = read_back(two_pieces()).blocks["Bodice front"]
     (fold,) = [entity for entity in block.query("LWPOLYLINE") if entity.dxf.layer == "6"]
     ends = np.array([point[:2] for point in fold.get_points()])
+    assert len(ends) == 2, "a mirror line is two points"
     assert np.hypot(*(ends[-1] - ends[0])) == pytest.approx(342.0, abs=0.01)
 
 

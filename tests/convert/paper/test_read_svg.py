@@ -49,6 +49,22 @@ def test_a_moved_layer_and_a_curve_are_followed() -> None:
     assert ring[:, 1].max() - ring[:, 1].min() == pytest.approx(200.0 - 2.5, abs=0.01)
 
 
+@pytest.mark.parametrize(
+    "outer", ['<g id="g12">', '<g id="layer1" inkscape:label="Ebene 1" transform="translate(5,0)">']
+)
+def test_pieces_in_an_outer_group_are_read_as_before(outer: str) -> None:
+    text = svg_page([draw_piece(bodice(kind), WORDS) for kind in ("bodice front", "bodice back")], title="t")
+    first, last = text.index("<g "), text.rindex("</g>") + len("</g>")
+    grouped = text[:first] + outer + text[first:last] + "</g>" + text[last:]
+    plain, found = read_svg(text), read_svg(grouped)
+    assert [piece.name for piece in found] == ["Bodice front", "Bodice back"]
+    for one, other in zip(plain, found, strict=True):
+        assert [len(one.of_kind(kind)) for kind in ("seam", "dart")] == [
+            len(other.of_kind(k)) for k in ("seam", "dart")
+        ]
+        assert np.ptp(one.outline, axis=0) == pytest.approx(np.ptp(other.outline, axis=0), abs=1e-6)
+
+
 @pytest.mark.parametrize("text", ["no picture", "<svg xmlns='http://www.w3.org/2000/svg'/>", "<svg"])
 def test_other_files_are_refused_with_a_remedy(text: str) -> None:
     with pytest.raises(InputError) as caught:

@@ -8,7 +8,7 @@ import pytest
 from calibration.ground.errors import InputError
 from calibration.ground.plane import point_at
 from calibration.ground.points import Points, lengths_along
-from convert.piece.names.told import Told, ToldHoles
+from convert.piece.names.told import HolesTold, Told
 from convert.piece.piece import Piece
 from convert.piece.read import piece_from
 from convert.trace.tracing import TracedMark
@@ -58,7 +58,7 @@ def test_holes_mean_what_was_told_of_their_group() -> None:
     assert [dart.on for dart in read.darts] == ["waist"]
 
     def told(at: Points, means: str) -> Piece:
-        said = ToldHoles(at=drawn.laid(np.atleast_2d(at)), means=means)  # type: ignore[arg-type]
+        said = HolesTold(at=drawn.laid(np.atleast_2d(at)), means=means)  # type: ignore[arg-type]
         return piece_from(drawn.tracing, "bodice front", Told(hole_meanings=(said,)))
 
     nothing = told(DART[2], "nothing")
@@ -78,10 +78,10 @@ def test_holes_mean_what_was_told_of_their_group() -> None:
 
 def test_what_holes_cannot_mean_is_said() -> None:
     drawn = punched(draw("bodice front", np.random.default_rng(3), darts=False, printed=False), DART)
-    far = ToldHoles(at=drawn.laid(np.array([[60.0, 300.0]])), means="grain")
+    far = HolesTold(at=drawn.laid(np.array([[60.0, 300.0]])), means="grain")
     with pytest.raises(InputError, match="No hole was read within 1 cm"):
         piece_from(drawn.tracing, "bodice front", Told(hole_meanings=(far,)))
-    two = ToldHoles(at=drawn.laid(DART[:2]), means="dart")
+    two = HolesTold(at=drawn.laid(DART[:2]), means="dart")
     with pytest.raises(InputError, match="are 2, and it takes 3") as caught:
         piece_from(drawn.tracing, "bodice front", Told(hole_meanings=(two,)))
     assert "add_holes" in caught.value.remedy

@@ -12,7 +12,7 @@ from calibration.ground.errors import InputError
 from convert.piece.allowance.offset import add_allowance
 from convert.piece.names.kinds import KINDS
 from convert.piece.names.naming import name_piece
-from convert.piece.names.told import Told, ToldDart, ToldEdge
+from convert.piece.names.told import DartTold, EdgeTold, Told
 from convert.piece.piece import Piece, PieceKind
 from convert.piece.read import piece_from
 from convert.piece.record import from_record, to_record
@@ -119,7 +119,7 @@ def test_what_was_told_wins() -> None:
     assert piece.edge("waist").allowance.evidence == "told"
     assert not piece.darts
     hem = drawn.piece.edge("hem").points
-    told = Told(edges=(ToldEdge(name="waist", at=drawn.laid(hem[len(hem) // 2][None])[0]),))
+    told = Told(edges=(EdgeTold(name="waist", points=drawn.laid(hem[len(hem) // 2][None])),))
     named = name_piece(drawn.tracing, "skirt front", told)
     waist = named.edge("waist").points
     assert cKDTree(waist).query(named.placement.to_piece(drawn.laid(hem)))[0].mean() < 60
@@ -129,7 +129,7 @@ def test_a_told_dart_is_taken_as_told() -> None:
     drawn = draw("bodice front", np.random.default_rng(8), printed=False)
     true = next(dart for dart in drawn.piece.darts if dart.on == "waist")
     apex = true.apexes[0] + [3.0, 6.0]
-    told = Told(darts=(ToldDart(legs=drawn.laid(true.legs), apexes=drawn.laid(apex[None])),), allowance_mm=15.0)
+    told = Told(darts=(DartTold(legs=drawn.laid(true.legs), apexes=drawn.laid(apex[None])),), allowance_mm=15.0)
     piece = piece_from(drawn.tracing, "bodice front", told)
     found = next(dart for dart in piece.darts if dart.on == "waist")
     assert found.evidence == "told"

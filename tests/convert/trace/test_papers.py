@@ -7,7 +7,7 @@ import pytest
 from scipy.spatial import cKDTree
 
 from calibration.ground.points import Points, closed, resample
-from convert.pipeline.pipeline import choose
+from convert.pipeline.look import choose
 from convert.trace.nest import nest
 from convert.trace.trace import trace, trace_with_print
 from tests import render_sheet as render

@@ -4,7 +4,7 @@
 const SPOTS = {
   "side seam": ["side seam", 0.5], "side seam at the underarm": ["side seam", 0.06], "side seam at the waist": ["side seam", { bodice: 0.94, skirt: 0.05 }], "side seam at the hip": ["side seam", 0.3],
   armhole: ["armhole", 0.85], "across back": ["armhole", 0.45], "across chest": ["armhole", 0.45], "shoulder length": ["shoulder", 0.82], "shoulder slope": ["shoulder", 0.5], "forward shoulder": ["shoulder", 0.2],
-  "neck width": ["neckline", 0.8], "neck depth": ["neckline", 0.2], "length above the waist": ["inside", 0.45, 0.2], "length above the underarm": ["inside", 0.3, 0.74],
+  "neckline pinched": ["neckline", 0.5], "armhole pinched": ["armhole", 0.65], "neck width": ["neckline", 0.8], "neck depth": ["neckline", 0.2], "length above the waist": ["inside", 0.45, 0.2], "length above the underarm": ["inside", 0.3, 0.74],
   "sway back": ["inside", 0.1, 0.1], "centre front at the waist": ["inside", 0.08, 0.08], "skirt waist at the centre": ["waist", 0.06], "round back": ["inside", 0.1, 0.8],
   "bust point down": ["apex", [0, -22]], "bust point out": ["apex", [32, 8]], "waist darts": ["dart", "waist"], "waist dart point": ["tip", "waist"], "side dart point": ["tip", "side seam"], "shoulder dart point": ["tip", "shoulder"],
   "upper arm": ["inside", 0.5, 0.6], wrist: ["hem", 0.5], "sleeve length": ["inside", 0.5, 0.35], crown: ["cap", 0.5], "skirt length": ["hem", 0.5],

@@ -4,6 +4,7 @@ import { h, put, s, say } from "/static/dom.js";
 import { capital, filled, kindWords, words } from "/static/words.js";
 import { pieceDrawing } from "/static/parts/drawing.js";
 import { spotOf } from "/static/parts/spots.js";
+import { saidForm } from "/static/parts/said.js";
 import { needs } from "/static/parts/needs.js";
 import { ofPaper, stepOf } from "/static/lengths.js";
 
@@ -20,13 +21,17 @@ export async function build(ctx) {
   const board = h("div", { class: "toile-board" }), side = h("div", { class: "after" }), ask = h("section", { class: "ask" });
 
   const usable = () => toile.places.filter((place) => place.pieces.some((kind) => toile.pieces.some((piece) => piece.kind === kind)));
-  function choose(place, kind) {
+  function choose(place, where = null) {
     chosen = place;
-    on = place?.usual ?? place?.pieces ?? null;
+    on = where ?? place?.usual ?? place?.pieces ?? null;
     amount = 0;
     draw();
     if (place) { say(placeWords(place.place)); side.querySelector("h2")?.focus(); }
   }
+  const form = () => saidForm(ctx, {
+    choose: (name, where) => choose(usable().find((place) => place.place === name) ?? null, where),
+    carry: (text) => save("/toile", { words: [text] }),
+  });
   async function save(path, body) {
     try {
       const answer = await job.change("POST", path, body);
@@ -42,7 +47,7 @@ export async function build(ctx) {
       const spots = usable().filter((place) => place.pieces.includes(piece.kind)).map((place) => ({ place, at: spotOf(place.place, piece) })).filter((one) => one.at);
       const drawing = pieceDrawing(piece, {
         name: filled(t.alt, { kind: kindWords(piece.kind) }), pad: 26,
-        extra: (map) => spots.map(({ place, at }) => { const [x, y] = map(at); return s("g", { class: `spot${chosen?.place === place.place ? " chosen" : ""}`, transform: `translate(${x} ${y})`, onclick: () => choose(place, piece.kind) }, s("circle", { r: 24, class: "grab" }), s("circle", { r: 9, class: "pin" }), s("title", {}, placeWords(place.place))); }),
+        extra: (map) => spots.map(({ place, at }) => { const [x, y] = map(at); return s("g", { class: `spot${chosen?.place === place.place ? " chosen" : ""}`, transform: `translate(${x} ${y})`, onclick: () => choose(place) }, s("circle", { r: 24, class: "grab" }), s("circle", { r: 9, class: "pin" }), s("title", {}, placeWords(place.place))); }),
       });
       return h("figure", {}, drawing.element, h("figcaption", {}, capital(kindWords(piece.kind))));
     }));
@@ -51,7 +56,7 @@ export async function build(ctx) {
     put(ask, h("h1", { tabindex: "-1" }, t.question), h("p", {}, t.words),
       toile.printed === "stale" ? h("section", { class: "doubts stale" }, h("p", {}, t.stale), h("button", { onclick: () => ctx.go("paper") }, t.print_now)) : null);
     drawBoard();
-    put(side, chosen ? amountBox() : [h("h2", {}, t.choose)],
+    put(side, chosen ? amountBox() : [form(), h("h2", {}, t.choose)],
       h("details", { open: !chosen }, h("summary", {}, t.by_name), h("div", { class: "row runs" }, usable().map((place) => h("button", { class: "small", "aria-pressed": String(chosen?.place === place.place), onclick: () => choose(place) }, capital(placeWords(place.place)))))),
       toile.changes?.length ? h("section", {}, h("h2", {}, t.done_list), h("ol", {}, toile.changes.map((one) => h("li", {}, one.sentence ?? `${capital(placeWords(one.place))}: ${ofPaper(one.amount_mm, unit)}`))), h("button", { class: "small", onclick: () => save("/toile/undo") }, t.undo)) : null,
       toile.undone?.length ? h("p", {}, h("button", { class: "small plain", onclick: () => save("/toile/redo") }, t.redo)) : null);
