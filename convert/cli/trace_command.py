@@ -21,12 +21,21 @@ from convert.cli.options import (
 @grid_option
 @click.option("--scan", is_flag=True, help="The pictures are flatbed scans, one sheet or overlapping tiles.")
 @click.option("--dpi", type=float, metavar="NUMBER", help="The scanner's resolution, if you are sure of it.")
-@click.option("--piece", "kind", required=True, metavar="KIND", help='Such as "bodice front", sleeve, "skirt back".')
+@click.option(
+    "--piece",
+    "kind",
+    required=True,
+    metavar="KIND",
+    help='Such as "bodice front", sleeve, "skirt back"; or printed: as its title says.',
+)
 @click.option("--out", type=click.Path(path_type=Path), required=True, metavar="FILE", help="Where piece.json goes.")
 @click.option("--svg", type=click.Path(path_type=Path), metavar="FILE", help="Also a drawing over the flat picture.")
 @click.option("--allowance", multiple=True, metavar="[EDGE=]LENGTH", help='"15mm" or "side seam=19mm"; repeat at will.')
 @click.option("--no-allowance", is_flag=True, help="The paper has no seam allowance.")
 @click.option("--fold", metavar="EDGE", help='The edge that lies on the fold, or "none".')
+@click.option("--centre-line", metavar="PLACES", help='Where it runs inside the piece: "x,y x,y", pixels.')
+@click.option("--neck-line", metavar="PLACES", help="The neckline, where a collar is cut in one with the piece.")
+@click.option("--tuck", multiple=True, metavar="PLACES", help="Two places on an edge that a tuck lays together.")
 @click.option("--size", metavar="SIZE", help='Of nested sizes: 1 is the innermost; or "number 14", as printed.')
 @click.option("--at", metavar="PLACE", help="left, right, top, bottom, or a number from the left.")
 @click.option("--face-down/--face-up", default=None, help="Which side of the paper was photographed.")

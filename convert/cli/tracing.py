@@ -2,12 +2,14 @@
 
 import json
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, cast, get_args
 
 from calibration.ground.errors import InputError, Note, WordsError
 from calibration.ground.files import write_atomically
 from calibration.ground.units import parse_length_mm
+from calibration.sheet.on_sheet import pictures_on
 from convert.body.wording import accuracy_words
 from convert.cli.options import Voice, known
 from convert.job.mat import MatCheck, mat_check
@@ -20,8 +22,10 @@ from convert.piece.record import outline_record, to_record
 from convert.pipeline.look import Pictures, SheetRead, choose, look, pitch_notes
 from convert.pipeline.name import PieceRead, read_piece
 from convert.pipeline.readings import hole_meanings, measured, readings, readings_record, seam_on_mat
+from convert.pipeline.titles import printed_title
 from convert.trace.tracing import Tracing
 
+PRINTED = "printed"  # said in place of a kind: what the paper's own print calls it
 _PLACES = ("left", "right", "top", "bottom")
 
 
@@ -29,8 +33,8 @@ def trace_to_files(
     pictures: tuple[Path, ...], *, out: Path, svg: Path | None, said: Mapping[str, Any], voice: Voice
 ) -> tuple[Note, ...]:
     """Trace, write, and say in one line what was made; the doubts there are."""
-    kind = cast(PieceKind, known(said["kind"], get_args(PieceKind), "piece"))
-    told = told_on_command_line(kind, said)
+    as_printed = said["kind"].strip().lower() == PRINTED
+    kind = None if as_printed else cast(PieceKind, known(said["kind"], get_args(PieceKind), "piece"))
     if said["grid"] is None and not said["scan"]:
         raise WordsError(
             "Nothing says how far apart the mat's lines are.",
@@ -50,6 +54,10 @@ def trace_to_files(
     read, tracings = found.read, found.tracings
     if said["at"] is not None:
         tracings = (choose(tracings, _place(said["at"]), pictures[0].name),)
+    if kind is None:
+        voice.progress("reading the title")
+        kind = _kind_printed(tracings, read)
+    told = replace(told_on_command_line(kind, said), **lines_told(said, read))
     voice.progress("naming the edges, finding the seam line")
     if not all(tracing.complete for tracing in tracings):
         return _write_incomplete(read, tracings, kind, out, voice)
@@ -61,6 +69,16 @@ def trace_to_files(
     voice.notes(notes)
     voice.done(_last_line(out, pieces))
     return notes
+
+
+def _kind_printed(tracings: tuple[Tracing, ...], read: SheetRead) -> PieceKind:
+    """The kind that the one piece's own print names."""
+    if len(tracings) > 1:
+        raise WordsError(f"{len(tracings)} pieces lie in the picture.", "Say which one, with --at left.")
+    title = printed_title(tracings[0], read)
+    if title is None:
+        raise InputError("No title could be read on the piece.", 'Say what it is, such as --piece "bodice front".')
+    return title.kind
 
 
 def _write_incomplete(
@@ -111,6 +129,36 @@ def told_on_command_line(kind: PieceKind, said: Mapping[str, Any]) -> Told:
         no_allowance=said["no_allowance"],
         face_down=said["face_down"],
     )
+
+
+def lines_told(said: Mapping[str, Any], read: SheetRead) -> dict[str, Any]:
+    """Centre line, neckline and tucks told in pixels of the first picture, in mm on the mat.
+
+    Raises
+    ------
+    WordsError
+        If places are not two numbers each, or too few.
+    """
+    picture = pictures_on(read.sheet)[0]
+    centre, neck = said["centre_line"], said["neck_line"]
+    return {
+        "centre_line": None if centre is None else picture.to_mm(_pixels(centre, "--centre-line", exactly=2)),
+        "neck_line": None if neck is None else picture.to_mm(_pixels(neck, "--neck-line")),
+        "tucks": tuple(picture.to_mm(_pixels(tuck, "--tuck", exactly=2)) for tuck in said["tuck"]),
+    }
+
+
+def _pixels(text: str, option: str, *, exactly: int | None = None) -> list[tuple[float, float]]:
+    try:
+        pairs = [tuple(float(number) for number in pair.split(",")) for pair in text.split()]
+    except ValueError:
+        pairs = []
+    if any(len(pair) != 2 for pair in pairs) or len(pairs) < 2 or exactly not in (None, len(pairs)):
+        wanted = "two places" if exactly else "two places or more"
+        raise WordsError(
+            f"{option}: “{text}” is not {wanted}.", f'Write pixels of the picture, such as {option} "812,1400 840,233".'
+        )
+    return [(pair[0], pair[1]) for pair in pairs]
 
 
 def _mat(text: str | None) -> MatCheck | None:

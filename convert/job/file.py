@@ -65,6 +65,8 @@ class PictureTable(_Table):
     darts: list[dict[str, Any]] | bool | None = None
     add_darts: list[dict[str, Any]] = []
     centre_line: list[list[float]] | None = None
+    neck_line: list[list[float]] | None = None
+    tucks: list[list[list[float]]] = []
     grain: list[list[float]] | None = None
     notches: list[list[float]] | bool | None = None
     add_notches: list[list[float]] | None = None
@@ -95,6 +97,7 @@ class PieceTable(PictureTable):
     at: str | int | None = None
     size: str | int | None = None
     face_down: bool | None = None
+    dart_above: Any = None
     year: int | None = None
     on: dict[str, PictureTable] = {}
 

@@ -30,6 +30,7 @@ _PLACES = ("left", "right", "top", "bottom")
 PITCH_MM = (1.0, 200.0)  # our choice: a ruler's millimetres, and the squares of a large quilting mat
 _DPI = (50.0, 4800.0)
 _YEARS = (1850, 2100)
+_DART_ABOVE_MOST_MM = 60.0  # wider than any shoulder or neck dart: a slip of the pen
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,6 +53,8 @@ class PieceJob:
         Which one, where several pieces lie in one picture: left, right, top, bottom or a number from the left.
     size
         Of nested sizes: an int counts from the innermost (1), text is the number printed beside the line.
+    dart_above_mm
+        By how much a panel seam opens at its upper end when the panels are laid together.
     fold
         The edge on a fold, ``"none"``, or None if nothing was said.
     on
@@ -72,6 +75,7 @@ class PieceJob:
     at: str | int | None = None
     size: int | str | None = None
     face_down: bool | None = None
+    dart_above_mm: float = 0.0
     year: int | None = None
     on: Mapping[str, PictureTold] = field(default_factory=dict)
     names: tuple[str, ...] = ()
@@ -227,10 +231,27 @@ def _piece(
         at=_at(table.at, kind),
         size=table.size.strip() if isinstance(table.size, str) else _count(table.size, kind),
         face_down=table.face_down,
+        dart_above_mm=_dart_above(table.dart_above, kind, unit),
         year=_year(table.year if table.year is not None else read.pattern.year),
         on=_told_on(table, names, kind),
         names=names,
     )
+
+
+def _dart_above(value: object, kind: PieceKind, unit: LengthUnit) -> float:
+    """How wide a dart opens above the bust where two panels are laid together, mm."""
+    if value is None:
+        return 0.0
+    where = f"{JOB_FILE}: {kind}: dart_above"
+    mm = typed_length_mm(value, unit=unit)
+    if KINDS[kind].garment != "bodice" or KINDS[kind].part not in ("centre", "side"):
+        raise InputError(f"{where}: only a bodice's centre and side panels leave one.", "Leave it out.")
+    if not 0 <= mm <= _DART_ABOVE_MOST_MM:
+        raise InputError(
+            f"{where}: {value} is no width of a dart.",
+            'Write how wide it is at the seam\'s upper end, such as "1.5 cm".',
+        )
+    return mm
 
 
 def _kind(text: str | None, number: int) -> PieceKind:

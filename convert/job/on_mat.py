@@ -42,6 +42,8 @@ def told_on_mat(piece: PieceJob, pictures: Sequence[PictureOnSheet]) -> Told:
         no_darts=any(on.no_darts for on, _ in _each(piece, pictures)),
         removed=removed,
         centre_line=_once(piece, pictures, "centre_line"),
+        neck_line=_once(piece, pictures, "neck_line"),
+        tucks=tuple(picture.to_mm(tuck) for on, picture in _each(piece, pictures) for tuck in on.tucks),
         grain=_once(piece, pictures, "grain"),
     )
 

@@ -45,6 +45,8 @@ _ALL = (
     Tellable(key="darts", shape="darts", replaces=True),
     Tellable(key="add_darts", shape="darts"),
     Tellable(key="centre_line", shape="whole", counts=(2,)),
+    Tellable(key="neck_line", shape="whole"),
+    Tellable(key="tucks", shape="stretches", counts=(2,)),
     Tellable(key="grain", shape="whole", counts=(2,)),
     Tellable(key="notches", shape="points", replaces=True),
     Tellable(key="add_notches", shape="points"),

@@ -12,6 +12,7 @@ from convert.body.card import LengthUnit
 from convert.body.definitions import closest, plain
 from convert.body.typed import typed_length_mm
 from convert.job.file import PictureTable
+from convert.job.not_plain import not_plain
 from convert.job.tellable import TELLABLE, Tellable
 from convert.piece.names.kinds import KINDS
 from convert.piece.names.told import DartTold, EdgeTold, HoleMeaning, HolesTold, Pixels
@@ -90,6 +91,8 @@ class PictureTold:
     darts: tuple[DartTold[Pixels], ...] = ()
     no_darts: bool = False
     centre_line: tuple[Pixel, ...] | None = None
+    neck_line: tuple[Pixel, ...] | None = None
+    tucks: tuple[tuple[Pixel, ...], ...] = ()
     grain: tuple[Pixel, ...] | None = None
     notches: tuple[Pixel, ...] | None = None
     add_notches: tuple[Pixel, ...] = ()
@@ -116,6 +119,7 @@ def piece_kind(text: str, *, where: str) -> PieceKind:
         if wanted in (kind, kind.replace(",", ""), " ".join(reversed(kind.split()))):
             found: PieceKind = kind
             return found
+    not_plain(wanted, where=where)
     near = closest(wanted, kinds)
     guess = f": did you mean {near}?" if near else "."
     raise InputError(f"{where}: unknown piece “{text}”{guess}", f"Pieces that are known: {', '.join(kinds)}.")
@@ -216,6 +220,7 @@ def picture_told(table: PictureTable, *, kind: PieceKind, where: str) -> Picture
         ),
         no_darts=table.darts is False or isinstance(table.darts, list),
         hole_meanings=tuple(_holes(one, where) for one in table.hole_meanings),
+        tucks=tuple(_some(tuck, where, "tucks", TELLABLE["tucks"].counts) for tuck in table.tucks),
         outline_parts=tuple(_some(part, where, "outline_parts") for part in table.outline_parts),
         **{key: () if told is None and key in _ADDED else told for key, told in points.items()},
     )

@@ -288,7 +288,7 @@ def _told_item(key: str, value: Any) -> Any:
         return _parsed("[" + ", ".join(_inline(row).as_string() for row in said) + "]")
     if key == "edges":
         return _inline({name: _pairs(points) for name, points in value.items()})
-    if key == "outline_parts":
+    if key in ("outline_parts", "tucks"):
         return _parsed("[\n" + "".join(f"  {_list(_pairs(part), '  ')},\n" for part in value) + "]")
     if key == "lattice":
         return _parsed(_list([[_number(x), _number(y), int(i), int(j)] for x, y, i, j in value], ""))

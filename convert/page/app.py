@@ -19,6 +19,7 @@ Addresses (JSON unless said; ``J`` a job, ``N`` a piece, ``P`` a picture, ``W`` 
 ``GET, PUT .../pieces/N/mat``                the lattice over each picture; grid and crossings told
 ``GET .../pieces/N/sheet``, ``/sheet.jpg``   the flat picture's frame; the flat picture
 ``GET .../pieces/N/piece``, ``PUT /told``    the piece as read; anything told of it; ``DELETE /told`` takes it back
+``GET .../pieces/N/title``                   what its print calls it
 ``POST .../pieces/N/snap``                   the paper's edge nearest to some points
 ``GET /api/measures``                        what can be measured, how, with drawings
 ``GET, PUT /api/jobs/J/maker``               the card; ``POST .../answers`` to what was asked about it

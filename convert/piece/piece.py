@@ -144,10 +144,15 @@ class Mark:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class InsideLine:
-    """A line printed inside a piece that no other value holds: a fold or stitching line of a tuck, a centre line."""
+    """A line inside a piece that no other value holds: a printed fold or stitching line, one side of a tuck told.
+
+    ``tuck`` numbers the tucks that were told, ``on`` is the edge they lie on; -1 and None on printed lines.
+    """
 
     points: Points
     dashed: bool = False
+    tuck: int = -1
+    on: EdgeName | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "points", as_points(self.points))

@@ -17,6 +17,7 @@ from convert.piece.allowance.stitching import Stitching, measure_stitching
 from convert.piece.darts.darts import CutDart, Wedge, find_darts
 from convert.piece.darts.open_darts import without_open_darts
 from convert.piece.holes.holes import HoleReading, read_holes
+from convert.piece.names.beyond_centre import Beyond, cut_at_centre, put_beyond
 from convert.piece.names.kinds import KINDS
 from convert.piece.names.naming import NamedEdge, NamedPiece, name_piece, straightened, told_in_frame
 from convert.piece.names.sharp import sharpened
@@ -24,6 +25,7 @@ from convert.piece.names.told import NOTHING_TOLD, Told
 from convert.piece.outline.fit import fit_path
 from convert.piece.piece import Allowance, Dart, Edge, EdgeName, InsideLine, Mark, Piece, PieceKind
 from convert.piece.together.swapped import likely_swapped
+from convert.piece.together.tucks import told_tucks
 from convert.piece.width_words import Unit, format_paper_mm
 from convert.trace.tracing import Tracing
 
@@ -43,6 +45,7 @@ class Unseamed:
     darts: tuple[CutDart, ...]
     holes: HoleReading
     told: Told
+    beyond: tuple[Beyond, ...] = ()
 
 
 def piece_from(
@@ -75,7 +78,8 @@ def unseamed_from(tracing: Tracing, kind: PieceKind, told: Told = NOTHING_TOLD) 
     InputError
         If the edges can't be named.
     """
-    opened = without_open_darts(with_tips(tracing))
+    off = cut_at_centre(with_tips(tracing), kind, told)
+    opened, told = without_open_darts(off.tracing), off.told
     named = name_piece(opened.tracing, kind, told)
     swapped = likely_swapped(opened.tracing, kind, told)
     named = evened(replace(named, edges=sharpened(named.edges)))
@@ -86,8 +90,8 @@ def unseamed_from(tracing: Tracing, kind: PieceKind, told: Told = NOTHING_TOLD) 
         named = replace(named, grainline=holes.grain, grain_evidence="told" if grain_told else "measured")
     cut_out = opened.in_frame(named.placement)
     darts = find_darts(named, said, (*cut_out, *holes.wedges), holes.doubles, legs_may_hide=tracing.nested)
-    named = replace(named, notes=(*named.notes, *swapped, *_cut_out_notes(cut_out, darts, told.unit)))
-    return Unseamed(named=named, darts=darts, holes=holes, told=said)
+    named = replace(named, notes=(*named.notes, *off.notes, *swapped, *_cut_out_notes(cut_out, darts, told.unit)))
+    return Unseamed(named=named, darts=darts, holes=holes, told=said, beyond=off.beyond)
 
 
 def _cut_out_notes(wedges: tuple[Wedge, ...], darts: tuple[CutDart, ...], unit: Unit) -> list[Note]:
@@ -155,13 +159,16 @@ def seamed(
         complete=named.tracing.complete,
         notes=(*named.notes, *notes, *more, *_doubts(named, stitching, told)),
         placement=named.placement,
-        inside=tuple(
-            InsideLine(points=line.points, dashed=line.dashed)
-            for line in named.tracing.lines
-            if line.kind == "other" and len(line.points) >= 2
+        inside=(
+            *(
+                InsideLine(points=line.points, dashed=line.dashed)
+                for line in named.tracing.lines
+                if line.kind == "other" and len(line.points) >= 2
+            ),
+            *told_tucks(told.tucks, [(edge.name, edge.points) for edge in cut]),
         ),
     )
-    return moved(piece, -_origin(piece))
+    return put_beyond(moved(piece, -_origin(piece)), one.beyond, told.unit)
 
 
 # ---------------------------------------------------------------- fold

@@ -7,6 +7,7 @@ from functools import cache
 
 from convert.job.job import Job, PieceJob
 from convert.piece.allowance.alike import alike_of, seams_apart
+from convert.piece.names.kinds import KINDS
 from convert.piece.piece import EdgeName
 from convert.piece.together.agreeing import seams_from
 from convert.piece.together.laid import Laid
@@ -25,7 +26,8 @@ def laid_together(job: Job, reads: Sequence[PieceRead]) -> tuple[Laid, ...]:
     InputError
         If a part is missing, or parts can't be laid together.
     """
-    return together([one.piece for one in reads], unit=job.maker.unit)
+    above = {KINDS[piece.kind].whole: piece.dart_above_mm for piece in job.pieces if piece.dart_above_mm}
+    return together([one.piece for one in reads], unit=job.maker.unit, darts_above=above)
 
 
 def read_job_pieces(job: Job, *, progress: Progress = silent) -> tuple[PieceRead, ...]:

@@ -96,6 +96,16 @@ def test_a_scan_needs_no_grid(tmp_path: Path) -> None:
     assert (piece.scan, piece.dpi, piece.pitch_mm, len(piece.pictures)) == (True, 300.0, None, 2)
 
 
+def test_a_dart_above_the_bust_is_told_on_a_panel(tmp_path: Path) -> None:
+    panel = 'grid = "1cm"\n[[pieces]]\npiece = "bodice front, side"\npictures = ["front.jpg"]\n'
+    told = job(tmp_path, f'{panel}dart_above = "1.5 cm"\n')
+    assert told.pieces[0].dart_above_mm == 15.0
+    with pytest.raises(InputError, match="only a bodice's centre and side panels"):
+        one(tmp_path, 'dart_above = "1.5 cm"')
+    with pytest.raises(InputError, match="no width of a dart"):
+        job(tmp_path, f'{panel}dart_above = "15 cm"\n')
+
+
 def test_no_allowance_and_face_down(tmp_path: Path) -> None:
     piece = one(tmp_path, "no_allowance = true\nface down = true\nfold = false\nat = 2\nsize = '14'").pieces[0]
     assert piece.seam.mm == 0.0

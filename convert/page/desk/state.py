@@ -15,6 +15,7 @@ from convert.page.desk.reading import PieceState
 from convert.page.desk.removed import last_removed
 from convert.page.server import words
 from convert.page.server.problems import problem_of
+from convert.piece.names.kinds import garments_of
 from convert.pipeline.name import PieceRead
 
 STEPS = ("pictures", "mat", "piece", "seams", "maker", "compare", "block", "paper", "toile")
@@ -126,7 +127,7 @@ def _card_state(folder: Folder, entries: Sequence[PieceEntry]) -> dict[str, Any]
         card = folder.card()
     except InputError as err:
         return {"unit": "cm", "name": "", "problem": err, "open": 1, "told": 0}
-    parts = {entry.kind.split()[0] for entry in entries if entry.kind}
+    parts = garments_of(entry.kind for entry in entries)
     least = [name for name in needed_for(parts) if name in _LEAST and card.mm(name) is None]
     problem = None
     try:

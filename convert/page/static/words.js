@@ -33,7 +33,7 @@ export const words = {
   },
   nothing_yet: { question: "There is no piece yet", words: "First say which picture shows which piece.", go: "To the pictures" },
   special: {
-    title: "More about this piece", face_down: "The paper lies with its printed side down", scan: "It is a scan from a flatbed scanner", turn: "Turn the picture", left: "to the left", right: "to the right",
+    title: "More about this piece", face_down: "The paper lies with its printed side down", scan: "It is a scan from a flatbed scanner", turn: "Turn the picture", left: "to the left", right: "to the right", print: "What is printed on it?", reads: "Reading its print. It takes some seconds.", says: "It says “{text}”: {kind}.", says_nothing: "No title could be read on it.", take: "It is the {kind}",
     size_now: "Size {size} is followed.", size_other: "Choose another size",
     size: { question: "Which line is your size of the {kind}?", how: "Tap the line in the picture, or choose it below. They are counted from the inside.", one: "Line {n} of {of}", other: "Follow another size" },
     at: { question: "Which of these is the {kind}?", how: "Tap it in the picture, or choose it below. They are counted from the left.", one: "Piece {n} of {of}", other: "It is another piece in the picture" },
@@ -48,10 +48,15 @@ export const words = {
   kinds: {
     "bodice front": "bodice front", "bodice back": "bodice back", sleeve: "sleeve", "skirt front": "skirt front", "skirt back": "skirt back",
     "dress front": "dress front", "dress back": "dress back", "trousers front": "trousers front", "trousers back": "trousers back",
+    "bodice front, centre": "centre front panel", "bodice front, side": "side front panel", "bodice back, centre": "centre back panel", "bodice back, side": "side back panel",
+    "bodice front yoke": "front yoke", "bodice front, lower": "front below the yoke", "bodice back yoke": "back yoke", "bodice back, lower": "back below the yoke",
+    "upper sleeve": "upper sleeve", "under sleeve": "under sleeve",
+    "skirt front, centre": "centre front gore", "skirt front, side": "side front gore", "skirt back, centre": "centre back gore", "skirt back, side": "side back gore",
   },
   edges: {
     "centre front": "centre front", "centre back": "centre back", neckline: "neckline", shoulder: "shoulder", armhole: "armhole", "side seam": "side seam",
     waist: "waist", hem: "hem", cap: "cap", "underarm seam front": "underarm seam, front", "underarm seam back": "underarm seam, back", wrist: "wrist", "crotch seam": "crotch seam", inseam: "inseam",
+    "panel seam": "panel seam", "yoke seam": "yoke seam", "front seam": "front seam", "back seam": "back seam",
   },
 
   start: {
@@ -71,6 +76,17 @@ export const words = {
     drop: "Drop pictures here", choose: "Choose pictures", choose_label: "Choose pictures from this machine",
     bringing: "Bringing in {name}, {number} of {of}", bringing_label: "Bringing in pictures",
     which: "What lies in this picture?", picture_alt: "Picture {name}", second_picture: "one more picture of it",
+    parts: "Or a part of a piece: how is the garment cut?", parts_again: "Back to all pieces", which_part: "Which part lies in this picture?",
+    cuts: { panels: "in panels", yoke: "with a yoke", sleeve: "sleeve in two parts", gores: "skirt in gores" },
+    not_plain: "Cut in another way?",
+    not_plain_list: [
+      "A raglan sleeve runs up to the neck, so no plain armhole lies in it. Take a pattern with set-in sleeves in your size.",
+      "Where sleeve and bodice are cut in one, the armhole is not on the paper. Take a pattern with set-in sleeves in your size.",
+      "A cowl’s folds can’t be told from its darts. Take the front’s lining, or another front in your size.",
+      "Cloth on the bias hangs longer and narrower than its paper. Take a pattern cut on the straight grain.",
+      "A skirt with a hip yoke, or a waistband above the waist, ends below the waist. Take one that reaches the waist.",
+      "A dress in panels right through is not laid together. Take one with a waist seam, or the bodice alone.",
+    ],
     more: "Something special about it", scan: "It is a scan from a flatbed scanner, not a photograph", face_down: "The paper lies with its printed side down",
 
     later: "Not now", unnamed: "Not named yet", say_which: "Say what it is", another: "Another piece lies in it", was_taken_out: "Taken out: {what}.", bring_back: "Bring it back", not_this: "Not the {kind}", take_out: "Take out",
@@ -124,7 +140,7 @@ export const words = {
     snap: "Snap to the paper’s edge in the picture", undo: "Undo", redo: "Redo", remove: "Remove", smooth: "Make it a smooth curve", sharp: "Make it a corner", straight: "Straight to the next point", curve: "Curve to the next point", as_read: "Back to what was read",
     told: {
       title: "What you changed here", back: "Take it back", again: "Bring my changes back", outline_part: "Stretch {n} of the edge", edge: "This edge is the {edge}",
-      one: { outline: "The edge of the paper", corners: "The corners", notches: "The notches", add_notches: "Notches that you added", holes: "The holes", add_holes: "Holes that you added", hole_meanings: "What the holes mean", darts: "The darts", add_darts: "Darts that you added", remove: "Marks that you took out", grain: "The grain line", centre_line: "The centre line", fold: "The fold" },
+      one: { outline: "The edge of the paper", corners: "The corners", notches: "The notches", add_notches: "Notches that you added", holes: "The holes", add_holes: "Holes that you added", hole_meanings: "What the holes mean", darts: "The darts", add_darts: "Darts that you added", remove: "Marks that you took out", grain: "The grain line", centre_line: "The centre line", neck_line: "The neckline below a collar cut in one with it", tucks: "Tucks and pleats", fold: "The fold" },
     },
     nudge: { up: "Up", down: "Down", left: "Left", right: "Right" }, nudge_label: "Move a little",
     which_edge: "What is this edge?", follows: "If this is the {name}, other edges change with it:", follows_one: "the {was} becomes the {now}", follow_yes: "Yes, name them so", follow_no: "No, leave all as it is", no_name: "Let the program name it", fold_yes: "It lies on the fold", fold_none: "No edge lies on a fold", fold_guess: "Let the program decide",
@@ -164,6 +180,7 @@ export const words = {
     question: "Your body and the pattern", words: "Each picture shows where it is measured, and how far the pattern is from what you and your ease need.",
     right: "I have seen it", nothing: "Nothing can be compared yet", nothing_words: "It needs pieces whose seams are known, and at least a few measurements.", details: "This is sure to about {length}.", go_maker: "Change a measurement",
     estimated: "This measurement of yours is estimated.",
+    together: "The {kind}, laid together from its parts", together_key: "Heavy lines are seams that touch. Hatched is what becomes a dart. The parts are dashed.",
   },
 
   block: {

@@ -9,8 +9,10 @@ from convert.job.job import Job
 from convert.page.desk.desk import TheDesk, TheFolder
 from convert.page.desk.state import notes_of
 from convert.paper.report.compared_picture import compared_picture
+from convert.paper.report.together_picture import seam_sentences, together_picture
 from convert.pipeline.compared import compare_pieces
 from convert.pipeline.name import PieceRead
+from convert.pipeline.together import laid_together
 
 router = APIRouter(prefix="/api/jobs/{job}", tags=["compare"])
 
@@ -42,4 +44,9 @@ def _compared(job: Job, reads: tuple[PieceRead, ...]) -> dict[str, Any]:
         }
         for row, level in zip(record.pop("levels"), found.comparison.levels, strict=True)
     ]
-    return {**record, "rows": rows, "notes": notes_of(found.notes)}
+    together = [
+        {"piece": one.piece.kind, "svg": together_picture(one), "sentences": list(seam_sentences(one, job.maker.unit))}
+        for one in laid_together(job, reads)
+        if one.seams
+    ]
+    return {**record, "rows": rows, "together": together, "notes": notes_of(found.notes)}

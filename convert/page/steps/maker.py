@@ -22,6 +22,7 @@ from convert.page.server import words
 from convert.page.server.problems import missing
 from convert.page.steps.jobs import set_unit
 from convert.paper.card.measurement_drawing import measurement_drawing
+from convert.piece.names.kinds import garments_of
 
 router = APIRouter(tags=["maker"])
 _NEXT = 5
@@ -92,7 +93,7 @@ def _maker(folder: Folder) -> dict[str, Any]:
         problem = err
     asked = _all_asked(card, problem)
     doubtful = {name for one in asked for name in one["names"]}
-    parts = {piece.kind.split()[0] for piece in folder.pieces() if piece.kind} or {"bodice", "sleeve", "skirt"}
+    parts = garments_of(piece.kind for piece in folder.pieces()) or {"bodice", "sleeve", "skirt"}
     known = definitions()
     return {
         "revision": folder.revision(),

@@ -26,8 +26,9 @@ from convert.piece.names.told import HoleMeaning
 from convert.piece.piece import Piece
 from convert.piece.record import to_record
 from convert.pipeline.look import choose
-from convert.pipeline.name import PieceRead
+from convert.pipeline.name import PieceRead, tracing_of
 from convert.pipeline.readings import measured, readings
+from convert.pipeline.titles import printed_title
 from convert.trace.tracing import Tracing
 
 router = APIRouter(prefix="/api/jobs/{job}/pieces/{piece}", tags=["piece"])
@@ -89,6 +90,8 @@ class Told(_Model):
     edges: list[EdgeTold] | None = Field(None, max_length=40)
     grain: Annotated[list[Pair], Field(min_length=2, max_length=2)] | None = None
     centre_line: Annotated[list[Pair], Field(min_length=2, max_length=2)] | None = None
+    neck_line: Annotated[list[Pair], Field(min_length=2, max_length=_MANY)] | None = None
+    tucks: Annotated[list[Annotated[list[Pair], Field(min_length=2, max_length=2)]], Field(max_length=40)] | None = None
     fold: str | None = Field(None, max_length=40)
     face_down: bool | None = None
     allowances: dict[str, Annotated[str, Field(max_length=40)] | None] | None = None
@@ -200,6 +203,15 @@ def tell_piece(desk: TheDesk, folder: TheFolder, piece: str, wanted: Told, seen:
                 folder.put_back(before)
             raise
         return {**shown, "revision": desk.changed(folder)}
+
+
+@router.get("/title")
+def title(desk: TheDesk, folder: TheFolder, piece: str) -> dict[str, Any]:
+    """What the paper's own print calls the piece, and the kind that it means; both null where nothing could be read."""
+    _, _, own = desk.piece(folder, piece)
+    look = _any_look(desk, folder, own).look(pixels=True)
+    found = printed_title(tracing_of(own, look), look.read)
+    return {"text": found and found.text, "kind": found and found.kind}
 
 
 @router.delete("/told")
@@ -388,7 +400,7 @@ def add_told(told: dict[str, Any], table: PictureTable, picture: PictureOnSheet)
         pairs: list[list[float]] = np.round(picture.to_mm(rows), 2).tolist() if len(rows) else []
         return pairs
 
-    for key in ("outline", "grain", "centre_line", "corners"):
+    for key in ("outline", "grain", "centre_line", "neck_line", "corners"):
         if getattr(table, key) is not None:
             told[key] = [*told.get(key, []), *mm(getattr(table, key))]
     for key in ("notches", "add_notches", "holes", "add_holes", "remove"):
@@ -405,6 +417,8 @@ def add_told(told: dict[str, Any], table: PictureTable, picture: PictureOnSheet)
         told["hole_meanings"] = [*told.get("hole_meanings", []), *own]
     if table.outline_parts:
         told["outline_parts"] = [*told.get("outline_parts", []), *({"points": mm(one)} for one in table.outline_parts)]
+    if table.tucks:
+        told["tucks"] = [*told.get("tucks", []), *(mm(one) for one in table.tucks)]
     for name, points in table.edges.items():
         places = mm(points)
         one = {"name": name, "at": places[0]} if len(places) == 1 else {"name": name, "ends": places}

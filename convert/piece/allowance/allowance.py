@@ -20,6 +20,8 @@ ONE_PLACE_SIGMA_MM = 0.5  # both legs end at one place of the edge: it is taken 
 USUAL_MM = 15.0
 USUAL_DOUBT_MM = 5.0
 _NARROW_MM, _HALF_INCH_MM, _WIDE_MM = 9.525, 12.7, 19.05  # 3/8, 1/2 and 3/4 in: published for patterns before 1960
+_PUNCHED = 3  # the fewest holes of a row that means grain; a small part has no others
+_INCHES_MM = 15.875  # 5/8 in: perforated tissue comes from publishers in inches, so it is not taken for 15 mm
 # Published hems run from 1/4 to 3 in: https://www.asg.org/how-deep-is-that-hem
 HEM_MM, SLEEVE_HEM_MM, HEM_DOUBT_MM = 40.0, 30.0, 20.0
 FOLD_DOUBT_MM = 16.0
@@ -92,9 +94,9 @@ def estimate_allowances(
             stop = _from_dart_ends(piece, edge.name, darts, told.unit)
             if stop is not None:
                 stops[edge.name] = stop
-    known |= _as_usual(stops, told)
-    alike = _usual_of(known)
     old = told.year is None and is_unprinted(piece)
+    known |= _as_usual(stops, told, old)
+    alike = _usual_of(known)
     known = {**told.alike, **known}
     return {edge.name: known.get(edge.name) or _assumed(piece, edge.name, alike, told, old) for edge in piece.edges}
 
@@ -102,7 +104,7 @@ def estimate_allowances(
 def is_unprinted(piece: NamedPiece) -> bool:
     """Whether it is perforated tissue without print, as sold until the 1950s."""
     holes = sum(mark.kind == "hole" for mark in piece.tracing.marks)
-    return holes >= 4 and not piece.tracing.lines
+    return holes >= _PUNCHED and not piece.tracing.lines
 
 
 def _read(line: Stitching, unit: Unit) -> Allowance:
@@ -137,13 +139,13 @@ def _from_dart_ends(piece: NamedPiece, name: EdgeName, darts: tuple[CutDart, ...
     return Allowance(mm=mm, evidence="deduced", uncertainty_mm=doubt, why=why)
 
 
-def _as_usual(stops: Mapping[EdgeName, Allowance], told: Told) -> dict[EdgeName, Allowance]:
+def _as_usual(stops: Mapping[EdgeName, Allowance], told: Told, old: bool) -> dict[EdgeName, Allowance]:
     """What the ends of darts say, with the usual width where they are no surer than to agree with it, taken together.
 
     A dart shows one place of its edge only, and patterns have one of few widths: where the usual one lies within the
     doubt of all the darts, it is likelier than the value read.
     """
-    usual, side, _ = _convention(told)
+    usual, side, _ = _convention(told, old)
     expected = {name: side if name in _TO_LET_OUT else usual for name in stops}
     off = [stop.mm - expected[name] for name, stop in stops.items()]
     doubts = [stop.uncertainty_mm for stop in stops.values()]
@@ -196,7 +198,7 @@ def _assumed(piece: NamedPiece, name: EdgeName, alike: float | None, told: Told,
         )
         doubt = 6.0 if name == "neckline" else 4.0
         return Allowance(mm=alike, evidence="assumed", uncertainty_mm=doubt, why=why)
-    mm, side, stated = _convention(told)
+    mm, side, stated = _convention(told, old)
     named = {"usual": mm, "side": side, "half": _HALF_INCH_MM, "narrow": _NARROW_MM}
     why = stated.format(**{word: format_paper_mm(width, told.unit) for word, width in named.items()})
     value = side if name in _TO_LET_OUT else mm
@@ -216,8 +218,10 @@ def _old_doubt(mm: float) -> float:
     return max(USUAL_DOUBT_MM, mm - _NARROW_MM, _WIDE_MM - mm)
 
 
-def _convention(told: Told) -> tuple[float, float, str]:
+def _convention(told: Told, old: bool) -> tuple[float, float, str]:
     """Usual width, that of the side seams, and what is stated of them, by the pattern's age."""
+    if told.year is None and old:
+        return _INCHES_MM, _INCHES_MM, next(row[3] for row in STATED if row[0] < _ALL_ALIKE_FROM)
     if told.year is None:
         return USUAL_MM, USUAL_MM, "most printed home-sewing patterns have {usual}"
     return next(row[1:] for row in STATED if told.year >= row[0])

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -12,7 +12,7 @@ from calibration.ground.plane import unit
 from calibration.ground.points import Points, as_points, lengths_along, nearest_on_line
 from convert.piece.darts.darts import CutDart, Wedge
 from convert.piece.names.kinds import KINDS
-from convert.piece.names.naming import NamedPiece, straightened
+from convert.piece.names.naming import NamedEdge, NamedPiece, straightened
 from convert.piece.names.told import HolesTold, Millimetres
 from convert.piece.outline.meeting import ray_crossings
 from convert.piece.piece import Allowance, EdgeName, Mark
@@ -20,6 +20,7 @@ from convert.piece.width_words import Unit, format_paper_mm
 
 LARGER = 1.2  # large holes are at least so many times as wide as small ones
 UPRIGHT_DEG = 4.0  # rows that mean grain or fold run so nearly upright
+ROW_MM, ROW_SHARE = 60.0, 0.25  # a row is so long, or so much of a low piece's height
 IN_LINE_MM = 2.0  # holes of a row lie so near its line
 FOLD_WITHIN_MM = 32.0  # a fold row lies so near the centre edge
 SEAM_MM = (5.0, 45.0)  # holes on the seam line lie so far inside the cut line
@@ -27,6 +28,8 @@ LEGS_DIFFER_MM = 3.0
 LEG_MM = (35.0, 280.0)
 MOUTH_MM = (5.0, 75.0)
 SEAM_SIGMA_MM = 0.3
+NOTCH_ON_MM = 8.0  # a notch so near an edge is its own
+REACHES = 0.6  # holes that mark gathers fill so much of the way between two notches
 POINTED_MM = 10.0  # a group is told by a place so near one of its holes
 DOUBLE_LONG_MM, DOUBLE_WIDE_MM = (90.0, 420.0), (8.0, 60.0)  # of a double-pointed dart
 DOUBLE_LEAN_DEG = 12.0  # it runs so nearly along the grain
@@ -231,17 +234,23 @@ def _upright_rows(piece: NamedPiece, groups: _Groups) -> tuple[bool, Points | No
     at, large = groups.at, _large(groups.size)
     unsaid = set(groups.free)
     centre = piece.centre
-    rows = _rows(at, [int(k) for k in np.flatnonzero(large)], least=3) or _rows(
-        at, [int(k) for k in np.flatnonzero(large)], least=2 if large.any() and not large.all() else 99
-    )
+    holes = [int(k) for k in np.flatnonzero(large)]
+    tall = float(np.ptp(np.concatenate([edge.points[:, 1] for edge in piece.edges])))
+    least_mm = min(ROW_MM, ROW_SHARE * tall)
+    two = 2 if large.any() and not large.all() else 99
+    rows = _rows(at, holes, least=3, least_mm=least_mm) or _rows(at, holes, least=two, least_mm=least_mm)
     fold, grain = False, None
-    for row in rows:
+    edge = None if centre is None else piece.edge(centre).points
+    beside = {
+        tuple(row): np.inf if edge is None else float(np.mean([nearest_on_line(edge, at[k])[2] for k in row]))
+        for row in rows
+    }
+    for row in sorted(
+        rows, key=lambda row: beside[tuple(row)]
+    ):  # of two rows near the centre the outer one is the fold
         if any(k not in unsaid for k in row):
             continue
-        beside = np.inf
-        if centre is not None:
-            beside = float(np.mean([nearest_on_line(piece.edge(centre).points, at[k])[2] for k in row]))
-        if beside < FOLD_WITHIN_MM and not fold:
+        if beside[tuple(row)] < FOLD_WITHIN_MM and not fold:
             fold = True
             said = "fold"
         elif grain is None:
@@ -266,13 +275,13 @@ def _large(size: npt.NDArray[np.float64]) -> npt.NDArray[np.bool_]:
     return big
 
 
-def _rows(at: Points, holes: list[int], *, least: int) -> list[list[int]]:
-    """Upright rows of at least so many holes, those with the most holes and the longest first."""
+def _rows(at: Points, holes: list[int], *, least: int, least_mm: float) -> list[list[int]]:
+    """Upright rows of at least so many holes and so long, those with the most holes and the longest first."""
     found = []
     for i, j in combinations(holes, 2):
         way = at[j] - at[i]
         long = float(np.hypot(*way))
-        if long < 60.0 or abs(way[0]) > np.sin(np.radians(UPRIGHT_DEG)) * long:
+        if long < least_mm or abs(way[0]) > np.sin(np.radians(UPRIGHT_DEG)) * long:
             continue
         gap = at[holes] - at[i]
         off = np.abs(gap[:, 0] * way[1] - gap[:, 1] * way[0]) / long
@@ -425,7 +434,10 @@ def _along_kite(groups: _Groups, four: tuple[int, int, int, int]) -> None:
 
 
 def _seam_rows(piece: NamedPiece, groups: _Groups, width_unit: Unit) -> dict[EdgeName, Allowance]:
-    """Rows of three or more holes at one distance along an edge."""
+    """Rows of three or more holes at one distance along an edge; a row from notch to notch shows where it is gathered.
+
+    The seam line runs on past the notches to both ends of the edge; gathers are marked between them (common practice).
+    """
     seams: dict[EdgeName, Allowance] = {}
     at, free = groups.at, groups.free
     for edge in piece.edges:
@@ -439,6 +451,10 @@ def _seam_rows(piece: NamedPiece, groups: _Groups, width_unit: Unit) -> dict[Edg
         along = [near[k][0] for k in row]
         if len(row) < 3 or np.ptp(along) < 0.3 * size:
             continue
+        if _between_notches(piece, edge, along):
+            groups.mean(row, f"gathers at the {edge.name}")
+            free = groups.free
+            continue
         gaps = np.array([near[k][1] for k in row])
         doubt = 2.0 * float(np.hypot(max(float(gaps.std()), SEAM_SIGMA_MM) / np.sqrt(len(row)), 0.2))
         why = f"A row of {len(row)} holes runs {format_paper_mm(float(gaps.mean()), width_unit)} inside the cut line."
@@ -446,3 +462,12 @@ def _seam_rows(piece: NamedPiece, groups: _Groups, width_unit: Unit) -> dict[Edg
         groups.mean(row, f"seam line of the {edge.name}")
         free = groups.free
     return seams
+
+
+def _between_notches(piece: NamedPiece, edge: NamedEdge, along: Sequence[float]) -> bool:
+    """Whether a row lies between two neighbouring notches of its edge, and reaches near both."""
+    feet = [nearest_on_line(edge.points, mark.at)[1:] for mark in piece.tracing.marks if mark.kind == "notch"]
+    at = sorted(s for s, off in feet if off < NOTCH_ON_MM)
+    first, last = min(along), max(along)
+    spans = [(a, b) for a, b in pairwise(at) if a - NOTCH_ON_MM < first and last < b + NOTCH_ON_MM]
+    return any(last - first > REACHES * (b - a) for a, b in spans)

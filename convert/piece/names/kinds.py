@@ -4,7 +4,7 @@ The figures describe ordinary half pieces and are our choice, because nobody pub
 are wide on purpose.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -160,6 +160,11 @@ KINDS: Mapping[PieceKind, Kind] = {kind.name: kind for kind in (*_sided("front")
 """Every kind of piece by its name: the one place where a new one is added."""
 
 
+def garments_of(kinds: Iterable[str | None]) -> set[str]:
+    """The garments that pieces of some kinds belong to; what is no kind of piece is left out."""
+    return {own.garment for own in KINDS.values() if own.name in set(kinds)}
+
+
 def parts_of(whole: PieceKind) -> tuple[Kind, ...]:
     """The kinds of part that a whole piece may be cut into."""
     return tuple(kind for kind in KINDS.values() if kind.whole == whole and kind.part is not None)
@@ -183,4 +188,4 @@ def partner_of(kind: PieceKind) -> PieceKind | None:
     )
 
 
-__all__ = ["KINDS", "EdgeShape", "Kind", "KindShape", "Part", "partner_of", "parts_of"]
+__all__ = ["KINDS", "EdgeShape", "Kind", "KindShape", "Part", "garments_of", "partner_of", "parts_of"]

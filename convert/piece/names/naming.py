@@ -250,6 +250,8 @@ def _told_moved(told: Told, placement: Placement) -> Told:
         edges=edges,
         darts=darts,
         centre_line=there(told.centre_line),
+        neck_line=there(told.neck_line),
+        tucks=tuple(placement.to_piece(tuck) for tuck in told.tucks),
         grain=there(told.grain),
         removed=there(told.removed),
         allowances=dict(told.allowances),

@@ -95,6 +95,10 @@ class Told:
         Where something was read that is not there: a dart with its point so near is left out.
     centre_line : (2, 2)
         Two points of the centre line, where it runs inside the piece (wrap, cut-on facing) or along its edge.
+    neck_line : (K, 2)
+        Points of the neckline, where a collar is cut in one with the piece and runs on past it.
+    tucks
+        Each by two points (2, 2) on an edge that come to lie on one another when it is folded.
     grain : (2, 2)
         Two points of the grainline.
     face_down
@@ -116,6 +120,8 @@ class Told:
     no_allowance: bool = False
     edges: tuple[EdgeTold[Millimetres], ...] = ()
     centre_line: Points | None = None
+    neck_line: Points | None = None
+    tucks: tuple[Points, ...] = ()
     darts: tuple[DartTold[Millimetres], ...] = ()
     no_darts: bool = False
     removed: Points | None = None
@@ -130,7 +136,8 @@ class Told:
     def __post_init__(self) -> None:
         object.__setattr__(self, "allowances", MappingProxyType(dict(self.allowances)))
         object.__setattr__(self, "alike", MappingProxyType(dict(self.alike)))
-        for name in ("centre_line", "grain", "removed"):
+        object.__setattr__(self, "tucks", tuple(as_points(tuck) for tuck in self.tucks))
+        for name in ("centre_line", "neck_line", "grain", "removed"):
             if getattr(self, name) is not None:
                 object.__setattr__(self, name, as_points(getattr(self, name)))
 

@@ -49,7 +49,7 @@ def panels_laid(centre: Piece, side: Piece, _unit: Unit = "cm", *, opens_above_m
         parting = nearest_on_line(still.points, point)[1]
         if opens_above_mm > 0:
             far = float(np.hypot(*(still.points[0] - point)))
-            motion = _then(motion, about(point, 2.0 * float(np.arcsin(min(1.0, opens_above_mm / 2.0 / far)))))
+            motion = _then(motion, about(point, -2.0 * float(np.arcsin(min(1.0, opens_above_mm / 2.0 / far)))))
     there = carried(side, motion)
     ring = strung([edges_after(centre, "panel seam"), edges_after(there, "panel seam")])
     new = darts_in(ring, point) if point is not None else _without_point(ring.mouths)

@@ -1,7 +1,8 @@
 """The pieces of a pattern as they are before any move: parts laid together, tucks folded out."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 
 from calibration.ground.errors import InputError, Note
 from convert.piece.names.kinds import KINDS, Part, parts_of
@@ -25,10 +26,13 @@ _WAYS: tuple[tuple[tuple[Part, Part], str, Callable[[Piece, Piece, Unit], Laid]]
 """Which two parts make a whole piece of which garment, and how they are laid together; the first one lies still."""
 
 
-def together(pieces: Sequence[Piece], *, unit: Unit = "cm") -> tuple[Laid, ...]:
+def together(
+    pieces: Sequence[Piece], *, unit: Unit = "cm", darts_above: Mapping[PieceKind, float] | None = None
+) -> tuple[Laid, ...]:
     """Every piece of a pattern as a plain one, in the order of its first part.
 
-    A whole piece comes back as it is, its tucks folded out.
+    A whole piece comes back as it is, its tucks folded out. ``darts_above`` tells, by the whole piece, how wide a dart
+    is left at the upper end of a bodice's panel seam, mm; else all of it is left below.
 
     Raises
     ------
@@ -38,10 +42,11 @@ def together(pieces: Sequence[Piece], *, unit: Unit = "cm") -> tuple[Laid, ...]:
     wholes: dict[PieceKind, list[Piece]] = {}
     for piece in pieces:
         wholes.setdefault(KINDS[piece.kind].whole, []).append(piece)
-    return tuple(_one(whole, parts, unit) for whole, parts in wholes.items())
+    above = darts_above or {}
+    return tuple(_one(whole, parts, unit, above.get(whole, 0.0)) for whole, parts in wholes.items())
 
 
-def _one(whole: PieceKind, parts: Sequence[Piece], unit: Unit) -> Laid:
+def _one(whole: PieceKind, parts: Sequence[Piece], unit: Unit, above_mm: float) -> Laid:
     kinds = [part.kind for part in parts]
     twice = next((kind for kind in kinds if kinds.count(kind) > 1), None)
     if twice is not None:
@@ -57,6 +62,8 @@ def _one(whole: PieceKind, parts: Sequence[Piece], unit: Unit) -> Laid:
     by_part = {KINDS[part.kind].part: part for part in parts}
     for pair, garment, way in _WAYS:
         if garment == KINDS[whole].garment and set(by_part) == set(pair):
+            if above_mm and way is panels_laid:
+                way = partial(panels_laid, opens_above_mm=above_mm)
             return _laid(by_part[pair[0]], by_part[pair[1]], way, unit)
     raise InputError(_missing(whole, by_part), "Add the pictures of that part; its piece is named in the job as above.")
 

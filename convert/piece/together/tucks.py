@@ -1,16 +1,17 @@
 """Tucks and pleats folded out: what they take up becomes one dart in their middle."""
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from calibration.ground.errors import Note
+from calibration.ground.errors import InputError, Note
 from calibration.ground.plane import meet, point_at, unit
 from calibration.ground.points import Points, length, lengths_along, nearest_on_line
 from convert.piece.names.kinds import KINDS
 from convert.piece.outline.meeting import ray_crossings
-from convert.piece.piece import Dart, Edge, InsideLine, Piece
+from convert.piece.piece import Dart, Edge, EdgeName, InsideLine, Piece
 from convert.piece.width_words import Unit, format_paper_mm
 
 STARTS_MM = 8.0  # a tuck's line ends so near the seam line
@@ -20,6 +21,8 @@ LONG_MM = (15.0, 300.0)
 APART_MM = (3.0, 60.0)  # the two lines of a tuck or pleat that come to lie on one another
 ALIKE_MM = 1.5  # lines of one tuck are evenly spaced to this, and tucks alike
 STRAIGHT_MM = 1.0
+ON_EDGE_MM = 30.0  # a tuck is told on the seam line or on the cut line
+TOLD_LONG_MM = 45.0  # longer than an allowance: so far a told tuck's sides are drawn in from the cut line
 SHORT_OF_MM = 25.0
 """A sewn dart stops so far short of the bust point: 20 to 30 mm, common practice."""
 BUST_POINT_SHARE = 0.8  # of the underarm's height over the waist: about where a bust point lies (common practice)
@@ -34,6 +37,7 @@ class _Foot:
     along: float
     way: Points
     size: float
+    tuck: int = -1
 
 
 def tucks_folded_out(piece: Piece, unit: Unit = "cm") -> Piece:
@@ -48,7 +52,7 @@ def tucks_folded_out(piece: Piece, unit: Unit = "cm") -> Piece:
         if edge.name not in KINDS[piece.kind].dart_edges:
             continue
         feet = _feet(piece, edge)
-        taken = _taken(feet)
+        taken = _told(feet) if any(foot.tuck >= 0 for foot in feet) else _taken(feet)
         if taken is None:
             continue
         middle = (feet[0].along + feet[-1].along) / 2
@@ -79,6 +83,9 @@ def _note(piece: Piece, edge: Edge, lines: int, taken: float, unit: Unit) -> Not
 def _feet(piece: Piece, edge: Edge) -> list[_Foot]:
     """Straight lines that run inward from an edge, alike in length and direction, in order along it."""
     found = [foot for line in piece.inside for foot in [_foot(edge, line)] if foot is not None]
+    told = sorted((foot for foot in found if foot.tuck >= 0), key=lambda foot: foot.along)
+    if told:
+        return told
     clear = [foot for foot in found if not _in_dart(piece, edge, foot.along)]
     if len(clear) < 2:
         return []
@@ -99,6 +106,8 @@ def _in_dart(piece: Piece, edge: Edge, along: float) -> bool:
 
 def _foot(edge: Edge, line: InsideLine) -> _Foot | None:
     """A line that starts at an edge and runs inward about square to it; None if it does not."""
+    if line.on not in (None, edge.name):
+        return None
     points = line.points
     ends = points[[0, -1]]
     size = length(points)
@@ -108,7 +117,7 @@ def _foot(edge: Edge, line: InsideLine) -> _Foot | None:
     start = int(np.argmin([gap for *_, gap in gaps]))
     _, along, gap = gaps[start]
     total = float(lengths_along(edge.points)[-1])
-    if gap > STARTS_MM or not STARTS_MM < along < total - STARTS_MM:
+    if (gap > STARTS_MM and line.tuck < 0) or not STARTS_MM < along < total - STARTS_MM:
         return None
     way = unit(ends[1 - start] - ends[start])
     run = unit(point_at(edge.points, along + 4.0) - point_at(edge.points, along - 4.0))
@@ -116,7 +125,48 @@ def _foot(edge: Edge, line: InsideLine) -> _Foot | None:
     if way @ inward < np.cos(np.radians(SQUARE_DEG)):
         return None
     far, crossed = ray_crossings(edge.points, ends[start] + 5.0 * way, -way)
-    return _Foot(along=float(crossed[0]) if len(far) else along, way=way, size=size)
+    return _Foot(along=float(crossed[0]) if len(far) else along, way=way, size=size, tuck=line.tuck)
+
+
+def told_tucks(tucks: Sequence[Points], edges: Sequence[tuple[EdgeName, Points]]) -> tuple[InsideLine, ...]:
+    """Two lines for each tuck that was told by two points (2, 2) on an edge, square to the tucks of that edge together.
+
+    Raises
+    ------
+    InputError
+        If a tuck does not lie on one edge.
+    """
+    on: dict[EdgeName, list[tuple[int, Points]]] = {}
+    for number, tuck in enumerate(tucks):
+        name, gap = min(
+            ((name, max(nearest_on_line(line, at)[2] for at in tuck)) for name, line in edges), key=lambda one: one[1]
+        )
+        if gap > ON_EDGE_MM:
+            raise InputError(
+                f"Tuck {number + 1} of those told does not lie on one edge: a point of it is {gap / 10:.0f} cm away.",
+                "Tell the two points on the edge that come to lie on one another.",
+            )
+        on.setdefault(name, []).append((number, tuck))
+    out = []
+    for name, own in on.items():
+        line = next(points for edge, points in edges if edge == name)
+        feet = sorted(nearest_on_line(line, at)[1] for _, tuck in own for at in tuck)
+        run = unit(point_at(line, feet[-1]) - point_at(line, feet[0]))
+        inward = np.array([-run[1], run[0]])
+        for number, tuck in own:
+            for at in tuck:
+                foot = nearest_on_line(line, at)[0]
+                out.append(InsideLine(points=np.array([foot, foot + TOLD_LONG_MM * inward]), tuck=number, on=name))
+    return tuple(out)
+
+
+def _told(feet: list[_Foot]) -> float | None:
+    """What tucks that were told take up at the seam line."""
+    at: dict[int, list[float]] = {}
+    for foot in feet:
+        at.setdefault(foot.tuck, []).append(foot.along)
+    wide = [max(both) - min(both) for both in at.values() if len(both) == 2]
+    return float(sum(wide)) if wide else None
 
 
 def _taken(feet: list[_Foot]) -> float | None:

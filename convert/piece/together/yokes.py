@@ -66,14 +66,18 @@ def yoke_laid(lower: Piece, yoke: Piece, unit: Unit = "cm") -> Laid:
 
 
 def _gathers(still: Seam, moving: Seam) -> list[_Gathers]:
-    """The stretches between notches that are longer on the lower part than on the yoke."""
+    """The stretches between notches that are longer on the lower part than on the yoke.
+
+    What differs from a notch to the seam's own end counts only where nothing is gathered between two notches: an
+    allowance that was only assumed moves the end.
+    """
     pairs = [(0.0, 0.0), *pairs_of(still, moving), (still.length, moving.length)]
-    out = []
-    for (a0, b0), (a1, b1) in itertools.pairwise(pairs):
-        excess = (a1 - a0) - (b1 - b0)
-        if excess > GATHERED_MM:
-            out.append(_Gathers(start=a0, end=a1, excess=excess))
-    return out
+    out = [
+        _Gathers(start=a0, end=a1, excess=(a1 - a0) - (b1 - b0))
+        for (a0, b0), (a1, b1) in itertools.pairwise(pairs)
+        if (a1 - a0) - (b1 - b0) > GATHERED_MM
+    ]
+    return [one for one in out if one.start > 0.0 and one.end < still.length] or out
 
 
 def _plainly(lower: Piece, yoke: Piece, still: Seam, moving: Seam) -> Laid:

@@ -18,6 +18,7 @@ from convert.trace.ink.ink import Ink
 from convert.trace.ink.ink_path import InkAround
 from convert.trace.ink.straight import angle_between_deg
 from convert.trace.ink.strokes import end_direction
+from convert.trace.nest.on_the_way import on_the_way
 
 _REACH_MM = 16.0  # a line is carried on so far to meet the next at a corner
 _TRIM_MM = 60.0  # and so much of it may lie beyond the corner, where an edge is shared by several sizes
@@ -28,12 +29,8 @@ _ON_INK_MM, _ON_INK = 1.2, 0.8  # a bridge that keeps so near to ink for so much
 _SURE_MM = 4.0  # of carrying on, within which a corner is not doubted
 _ON_LINE_MM, _CLEARLY = 0.7, 0.2  # a bend that keeps so much better to the ink than a corner is none
 _GUESSED_MM = (6.0, 80.0)  # a shorter joint is not doubted, and for a longer one ink leads anywhere
-_LOST_MM, _LOST, _FOUND, _LOST_DETOUR = (
-    260.0,
-    0.4,
-    0.9,
-    1.3,
-)  # a longer one, if so little of it is inked and so much of the way
+# a longer one, if so little of it is inked and so much of the way
+_LOST_MM, _LOST, _FOUND, _LOST_DETOUR = 260.0, 0.4, 0.9, 1.3
 _MORE_ON_INK, _DETOUR = 0.2, 2.5  # a way along ink: so much more of it inked than of a guess, at most so much longer
 _STEP_MM = 0.5
 _LOOP_MM = 20.0  # a larger loop is no joint's
@@ -107,6 +104,7 @@ def assemble(
         Length of the border along which the parts are placed.
     """
     run = _without_repeats([replace(p, points=_smooth(p.points)) for p in own])
+    run = [run[k] for k in on_the_way([p.points for p in run])]
     if len(run) == 1:
         run = _halves(run[0], whole_mm)
     if not run:

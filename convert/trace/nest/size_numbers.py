@@ -3,8 +3,6 @@
 import re
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
-from pathlib import Path
 from typing import Any
 
 import cv2
@@ -15,6 +13,7 @@ from scipy.spatial import cKDTree
 from calibration.ground.errors import InputError
 from calibration.ground.points import Points, as_point
 from convert.trace.ink.ink import Ink
+from convert.trace.ink.models import LETTERS, model_file
 
 _INKED = 0.4
 _DIGIT_MM = (1.2, 9.0)  # the longer side of a digit
@@ -154,11 +153,6 @@ def _words(ink: Ink, lines: Points) -> list[_Word]:
 # ---------------------------------------------------------------- reading
 
 
-def _model() -> Path:
-    """The model of letters and digits, a file inside the package it came with."""
-    return Path(str(files("rapidocr"))) / "models" / "PP-OCRv6_rec_small.onnx"
-
-
 @cache
 def _reader() -> Any:
     """The recogniser of printed text, loaded when first needed.
@@ -166,7 +160,7 @@ def _reader() -> Any:
     It is told its model's file: a package that knows where its model lies has nothing to fetch. Left to itself it would
     download what is missing, and no picture's reading may depend on a network.
     """
-    model = _model()
+    model = model_file(LETTERS)
     if not model.is_file():
         raise InputError(
             f"The numbers printed beside the lines can't be read: the file {model.name} is missing on this machine.",

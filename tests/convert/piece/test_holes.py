@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from calibration.ground.errors import InputError
-from calibration.ground.points import Points
+from calibration.ground.plane import point_at
+from calibration.ground.points import Points, lengths_along
 from convert.piece.names.told import HolesTold, Told
 from convert.piece.piece import Piece
 from convert.piece.read import piece_from
@@ -84,3 +85,42 @@ def test_what_holes_cannot_mean_is_said() -> None:
     with pytest.raises(InputError, match="are 2, and it takes 3") as caught:
         piece_from(drawn.tracing, "bodice front", Told(hole_meanings=(two,)))
     assert "add_holes" in caught.value.remedy
+
+
+def test_holes_from_notch_to_notch_are_gathers_and_no_seam_line() -> None:
+    """Where a lower part is gathered into its yoke; a row that runs on past the notches is the seam line."""
+    drawn = punched(draw("bodice front", np.random.default_rng(3), darts=False, printed=False), np.zeros((0, 2)))
+    seam = drawn.piece.edge("armhole").points
+    size = lengths_along(seam)[-1]
+    gathers = [point_at(seam, share * size) for share in (0.3, 0.4, 0.5, 0.6, 0.7)]
+
+    def said(ends: tuple[float, float]) -> tuple[str, str]:
+        cut = drawn.tracing.outline
+        mouths = [cut[np.argmin(np.hypot(*(cut - drawn.laid(point_at(seam, share * size)[None])).T))] for share in ends]
+        notches = tuple(TracedMark(kind="notch", at=at, size_mm=5.0) for at in mouths)
+        holes = tuple(TracedMark(kind="hole", at=at, size_mm=3.0) for at in drawn.laid(np.array(gathers)))
+        piece = piece_from(replace(drawn.tracing, marks=(*holes, *notches)), "bodice front")
+        return meanings(piece)[0], piece.edge("armhole").allowance.evidence
+
+    assert said((0.25, 0.75)) == ("gathers at the armhole", "assumed")
+    assert said((0.45, 0.52)) == ("seam line of the armhole", "measured")
+
+
+def test_of_two_rows_near_the_centre_the_outer_is_the_fold_and_the_inner_the_grain() -> None:
+    rows = np.array([[x, y] for x in (12.0, 30.0) for y in (60.0, 160.0, 260.0 + x)])
+    drawn = punched(draw("bodice front", np.random.default_rng(3), darts=False, printed=False), np.zeros((0, 2)), rows)
+    assert meanings(piece_from(drawn.tracing, "bodice front")) == ["fold"] * 3 + ["grain"] * 3
+
+
+def test_three_holes_near_together_are_the_grain_of_a_low_piece() -> None:
+    """A yoke's grain row is no longer than its paper lets it be."""
+    drawn = draw("bodice front", np.random.default_rng(3), darts=False, printed=False)
+    low = replace(drawn, tracing=replace(drawn.tracing, outline=drawn.tracing.outline * 0.35, lines=()))
+    at = (
+        low.tracing.outline.mean(0)
+        + drawn.laid(np.array([[0, -20.0], [0, 0], [0, 20.0]]))
+        - drawn.laid(np.zeros((1, 2)))
+    )
+    holes = tuple(TracedMark(kind="hole", at=one, size_mm=6.0) for one in at)
+    piece = piece_from(replace(low.tracing, marks=holes), "bodice front", Told(no_allowance=True))
+    assert meanings(piece) == ["grain"] * 3

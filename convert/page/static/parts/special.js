@@ -25,12 +25,22 @@ export async function special(ctx, { open = false } = {}) {
   const asks = choices.outlines.length > 1 && choices.now === null;
   const tick = (key, label) => h("label", { class: "tick" }, h("input", { type: "checkbox", checked: Boolean(now[key]), onchange: (event) => change({ [key]: event.target.checked }) }), label);
   const turn = (by) => () => change({ rotate: ((now.rotate ?? 0) + by + 360) % 360 });
+  const print = h("div", { role: "status" });
+  async function readPrint() {
+    put(print, h("p", {}, w.reads));
+    try {
+      const { text, kind } = await job.get(`/pieces/${piece.id}/title`);
+      put(print, h("p", {}, kind ? filled(w.says, { text, kind: kindWords(kind) }) : w.says_nothing),
+        kind && kind !== now.kind ? h("button", { class: "small", onclick: () => change({ kind }) }, filled(w.take, { kind: kindWords(kind) })) : null);
+    } catch (err) { put(print); ctx.fail(err); }
+  }
   const element = h("div", { class: "special" },
     choices.outlines.length > 1 ? pointing(ctx, choices, change, asks) : null,
     h("details", { open }, h("summary", {}, w.title), h("div", { class: "card" },
       choices.what !== "size" && now.size !== null && now.size !== undefined ? h("p", { class: "row" }, filled(w.size_now, { size: now.size }), h("button", { class: "small", onclick: () => change({ size: null }) }, w.size_other)) : null,
       tick("face_down", w.face_down), tick("scan", w.scan),
-      h("div", { class: "row" }, h("span", {}, w.turn), h("button", { class: "small", onclick: turn(360 - 360 / QUARTERS) }, w.left), h("button", { class: "small", onclick: turn(360 / QUARTERS) }, w.right)))));
+      h("div", { class: "row" }, h("span", {}, w.turn), h("button", { class: "small", onclick: turn(360 - 360 / QUARTERS) }, w.left), h("button", { class: "small", onclick: turn(360 / QUARTERS) }, w.right)),
+      h("button", { class: "small", onclick: readPrint }, w.print), print)));
   return { element, asks };
 }
 

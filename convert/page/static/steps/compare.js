@@ -1,7 +1,7 @@
 // Step 6: body, pattern and block side by side, each with a sentence.
 
 import { drawn, h } from "/static/dom.js";
-import { capital, filled, words } from "/static/words.js";
+import { capital, filled, kindWords, words } from "/static/words.js";
 import { doubts } from "/static/parts/trouble.js";
 import { needs } from "/static/parts/needs.js";
 import { ofPaper } from "/static/lengths.js";
@@ -21,6 +21,7 @@ export async function build(ctx) {
   return {
     element: h("div", { class: "work" },
       h("section", { class: "ask" }, h("h1", {}, t.question), h("p", {}, t.words)),
+      (answer.together ?? []).map((one) => h("section", { class: "card together" }, h("h2", {}, filled(t.together, { kind: kindWords(one.piece) })), drawn(one.svg, filled(t.together, { kind: kindWords(one.piece) })), h("p", { class: "quiet small" }, t.together_key), one.sentences.map((said) => h("p", {}, said)))),
       answer.svg && !rows.some((row) => row.svg) ? h("div", { class: "card" }, drawn(answer.svg, t.question)) : null,
       h("ul", { class: "compare-list" }, rows.map(one)), doubts(answer.notes),
       h("div", { class: "answers stick" }, h("button", { onclick: () => ctx.go("maker") }, t.go_maker), h("button", { class: "main", onclick: ctx.fine }, t.right))),

@@ -200,7 +200,7 @@ const measures = async () => {
 
 /** Those that the pieces at hand need; all if nothing says which. */
 function neededBy(all, pieces) {
-  const groups = new Set(pieces.map((piece) => piece.kind.split(" ")[0]));
+  const groups = new Set(pieces.map((piece) => (piece.kind.endsWith("sleeve") ? "sleeve" : piece.kind.split(" ")[0])));
   const wanted = all.filter((one) => { const of = [one.group ?? one.groups ?? one.parts ?? []].flat(); return !of.length || !groups.size || of.some((part) => groups.has(part)); });
   return wanted.length ? wanted : all;
 }

@@ -2,7 +2,7 @@
 
 import { h, put } from "/static/dom.js";
 import { words, filled, kindWords, plural } from "/static/words.js";
-import { KINDS, kindDrawing } from "/static/parts/kinds.js";
+import { CUTS, KINDS, cutDrawing, kindDrawing } from "/static/parts/kinds.js";
 import { trouble } from "/static/parts/trouble.js";
 import { working } from "/static/parts/working.js";
 
@@ -54,12 +54,26 @@ export async function build(ctx) {
       const more = unnamed()[0];
       if (more) ask(more);
     });
+    const tile = (kind) => h("li", {}, h("button", { class: "tile", onclick: () => choose(kind) }, kindDrawing(kind), kindWords(kind),
+      job.pieces.some((piece) => piece.kind === kind) ? h("small", {}, t.second_picture) : null));
+    const tiles = h("div", {});
+    /** All pieces, and below them how a garment may be cut; or the parts of one that is cut so. */
+    function show(cut) {
+      if (!cut) {
+        put(tiles, h("ul", { class: "tiles" }, KINDS.map(tile)),
+          h("h3", {}, t.parts), h("ul", { class: "tiles cuts" }, CUTS.map((one) => h("li", {}, h("button", { class: "tile", onclick: () => show(one) }, cutDrawing(one), t.cuts[one.key])))),
+          h("details", {}, h("summary", {}, t.not_plain), h("ul", {}, t.not_plain_list.map((one) => h("li", {}, one)))));
+        return;
+      }
+      put(tiles, h("h3", { tabindex: "-1" }, t.which_part), h("ul", { class: "tiles" }, cut.parts.map(tile)), h("button", { class: "plain small", onclick: () => { show(null); tiles.querySelector(".cuts button").focus(); } }, t.parts_again));
+      tiles.querySelector("h3").focus();
+    }
+    show(null);
     const dialog = h("dialog", { "aria-labelledby": "what-is-it", onclose: () => dialog.remove() },
       h("h2", { id: "what-is-it" }, t.which),
       h("div", { class: "which" },
         h("img", { src: job.url(`/pictures/${picture.id}/image?width=700`), alt: filled(t.picture_alt, { name: picture.name }) }),
-        h("ul", { class: "tiles" }, KINDS.map((kind) => h("li", {}, h("button", { class: "tile", onclick: () => choose(kind) }, kindDrawing(kind), kindWords(kind),
-          job.pieces.some((piece) => piece.kind === kind) ? h("small", {}, t.second_picture) : null))))),
+        tiles),
       h("details", {}, h("summary", {}, t.more), h("label", { class: "tick" }, scan, t.scan), h("label", { class: "tick" }, down, t.face_down)),
       h("div", { class: "answers" }, h("button", { class: "plain", onclick: close }, t.later)));
     document.body.append(dialog);

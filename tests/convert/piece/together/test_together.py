@@ -7,7 +7,7 @@ import pytest
 
 from calibration.ground.errors import InputError
 from convert.piece.names.told import Told
-from convert.piece.piece import EdgeName, Piece, PieceKind
+from convert.piece.piece import Dart, EdgeName, Piece, PieceKind
 from convert.piece.read import piece_from
 from convert.piece.together.agreeing import seams_from
 from convert.piece.together.laid import Laid
@@ -43,6 +43,24 @@ def test_panels_make_the_piece_they_were_cut_from(seed: int) -> None:
     legs = [float(np.hypot(*(one.apexes[0] - one.legs[0]))) for one in (dart, true)]
     assert abs(legs[0] - legs[1]) < POINT_MM
     assert not {"parts-apart", "part-turned-over", "part-swapped"} & {note.code for note in found.piece.notes}
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_dart_above_opens_as_wide_as_told_and_comes_off_the_one_below(seed: int) -> None:
+    """The fullness about the bust point is one angle, however it is shared out: the law of the pivot."""
+    cut = cut_up(np.random.default_rng(seed))
+    pieces = read(cut, tuple(panel.kind for panel in cut.panels))
+    (plain,) = together(pieces)
+    (shared,) = together(pieces, darts_above={plain.piece.kind: 15.0})
+    above = {dart.on: dart for dart in shared.piece.darts}[cut.begins_on]
+    assert above.intake == pytest.approx(15.0, abs=0.3)
+
+    def angle(dart: Dart) -> float:
+        one, other = dart.legs - dart.apexes[0]
+        return float(np.degrees(np.arccos(one @ other / np.hypot(*one) / np.hypot(*other))))
+
+    whole = sum(angle(dart) for dart in plain.piece.darts)
+    assert sum(angle(dart) for dart in shared.piece.darts) == pytest.approx(whole, abs=0.3)
 
 
 def test_a_panel_that_lay_face_down_is_turned_over_and_said() -> None:
