@@ -13,7 +13,7 @@ _CUTS: tuple[tuple[tuple[str, ...], str, str], ...] = (
     ),
     (
         ("cowl", "draped"),
-        "A cowl's folds can't be told from its darts.",
+        "A cowl's folds and darts look alike on paper.",
         "Take the front's lining, or another front in your size.",
     ),
     (

@@ -15,7 +15,7 @@ from convert.piece.piece import PieceKind
         ("raglan sleeve", "no plain armhole", "set-in sleeves"),
         ("Front, kimono", "cut in one", "set-in sleeves"),
         ("dolman front", "cut in one", "set-in sleeves"),
-        ("cowl front", "folds can't be told from its darts", "lining"),
+        ("cowl front", "folds and darts look alike", "lining"),
         ("bias skirt front", "longer and narrower", "straight grain"),
         ("waistband", "waistband above the waist", "reaches the waist"),
         ("skirt yoke", "hip yoke", "reaches the waist"),

@@ -82,7 +82,7 @@ export const words = {
     not_plain_list: [
       "A raglan sleeve runs up to the neck, so no plain armhole lies in it. Take a pattern with set-in sleeves in your size.",
       "Where sleeve and bodice are cut in one, the armhole is not on the paper. Take a pattern with set-in sleeves in your size.",
-      "A cowl’s folds can’t be told from its darts. Take the front’s lining, or another front in your size.",
+      "A cowl’s folds and darts look alike on paper. Take the front’s lining, or another front in your size.",
       "Cloth on the bias hangs longer and narrower than its paper. Take a pattern cut on the straight grain.",
       "A skirt with a hip yoke, or a waistband above the waist, ends below the waist. Take one that reaches the waist.",
       "A dress in panels right through is not laid together. Take one with a waist seam, or the bodice alone.",

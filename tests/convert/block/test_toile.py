@@ -13,11 +13,16 @@ from convert.block.shape.shape import shape_of
 from convert.block.solved.solve import suggest
 from convert.block.toile.fittings import Fitting, after_fitting, state_numbered, states
 from convert.block.toile.following import pair_differences
+from convert.block.toile.places import toile_places
 from convert.block.toile.toile import Correction, correct, places, take_back, tried
 from convert.block.toile.words import understand
 from tests.convert.block.makers import card_of
 from tests.convert.block.test_measure import SET
 from tests.convert.block.test_solve import EASE, bodies
+from tests.convert.block.test_trousers import EASE as LEG_EASE
+from tests.convert.block.test_trousers import SIZE
+from tests.convert.block.test_trousers import card_of as legs_card
+from tests.convert.block.trousers_draft import drafted_trousers
 from tests.lab_pieces import lab_piece
 
 
@@ -25,6 +30,12 @@ from tests.lab_pieces import lab_piece
 def block() -> Block:
     pieces = [lab_piece(scene) for scene in SET]
     return suggest(pieces, card=card_of(bodies("maker_body")), drafted_for=bodies("pattern_size_body"), ease=EASE)
+
+
+@pytest.fixture(scope="module")
+def legs() -> Block:
+    """Trousers: places of the legs are on these."""
+    return suggest(drafted_trousers(), card=legs_card(), drafted_for=SIZE, ease=LEG_EASE)
 
 
 def mm(block: Block, name: str) -> float:
@@ -40,8 +51,14 @@ def pairs(block: Block) -> dict[str, float]:
     return pair_differences({piece.kind: shape_of(piece) for piece in block.pieces})
 
 
+LEG_PLACES = {
+    name for name, place in toile_places(200.0).items() if all(kind.startswith("trousers") for kind in place.kinds)
+}
+
+
 @pytest.mark.parametrize("place", places())
-def test_every_place_can_be_corrected_and_taken_back(block: Block, place: str) -> None:
+def test_every_place_can_be_corrected_and_taken_back(block: Block, legs: Block, place: str) -> None:
+    block = legs if place in LEG_PLACES else block
     fitted = correct(block, [Correction(place=place, amount_mm=6.0)])
     added = len(fitted.moves) - len(block.moves)
     assert added >= 1

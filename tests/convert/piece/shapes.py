@@ -10,6 +10,7 @@ from convert.piece.allowance.offset import add_allowance
 from convert.piece.outline.path import Cubic
 from convert.piece.piece import Allowance, Dart, Edge, EdgeName, Piece, PieceKind
 from convert.trace.tracing import TracedLine, TracedMark, Tracing
+from tests.convert.block import trousers_draft
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -149,13 +150,31 @@ def draft_dress(rng: np.random.Generator, *, back: bool) -> Drafted:
     ]
 
 
+def draft_trousers(rng: np.random.Generator, *, back: bool) -> Drafted:
+    """A leg of trousers with the centre of its waist near x = 0, hem below."""
+    k = rng.uniform(0.87, 1.25)
+    wanted = trousers_draft.Drafted(
+        waist=760.0 * k,
+        hip=1010.0 * k,
+        rise=280.0 * rng.uniform(0.94, 1.1),
+        length=rng.uniform(600.0, 1060.0),
+        knee=460.0 * k,
+        hem=400.0 * k,
+        fork_front=62.0 * k,
+        fork_back=118.0 * k,
+        darts=0,
+    )
+    return [(edge.name, resample(edge.points, 0.5)) for edge in trousers_draft.drafted_trousers(wanted)[back].edges]
+
+
 def draft(kind: PieceKind, rng: np.random.Generator) -> Drafted:
     """Edges of a kind on the seam line, counter-clockwise from the lower one, each beginning where the last ended."""
     what, _, side = kind.partition(" ")
     if what == "sleeve":
         edges = draft_sleeve(rng)
     else:
-        edges = {"bodice": draft_bodice, "skirt": draft_skirt, "dress": draft_dress}[what](rng, back=side == "back")
+        drafts = {"bodice": draft_bodice, "skirt": draft_skirt, "dress": draft_dress, "trousers": draft_trousers}
+        edges = drafts[what](rng, back=side == "back")
     return [(name, np.vstack([edges[k - 1][1][-1:], points[1:]])) for k, (name, points) in enumerate(edges)]
 
 
@@ -167,6 +186,8 @@ DARTS: dict[str, tuple[tuple[EdgeName, tuple[float, float], tuple[float, float],
     "skirt back": (("waist", (0.28, 0.38), (12, 22), (110, 140)), ("waist", (0.62, 0.72), (12, 22), (100, 130))),
     "dress front": (("side seam", (0.82, 0.88), (16, 30), (90, 120)),),
     "dress back": (("shoulder", (0.45, 0.6), (10, 16), (70, 90)),),
+    "trousers front": (("waist", (0.42, 0.55), (12, 22), (80, 105)),),
+    "trousers back": (("waist", (0.42, 0.55), (16, 28), (100, 125)),),
     "sleeve": (),
 }
 

@@ -123,7 +123,7 @@ def test_numbers_are_read_without_a_network(no_network: list[object]) -> None:
 def test_a_missing_model_is_said_and_the_rest_works(
     no_network: list[object], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    monkeypatch.setattr(size_numbers, "_model", lambda: tmp_path / "gone.onnx")
+    monkeypatch.setattr(size_numbers, "model_file", lambda _name: tmp_path / "gone.onnx")
     sheet = numbered(("8", "10", "12", "14", "16"), 90.0)
     with pytest.raises(InputError) as caught:
         printed_cut_line(sheet, paper_of(sheet, PAPER), "14")

@@ -117,7 +117,7 @@ def bring_pictures(page: Any, tmp_path: Path) -> None:
         dialog.wait_for(timeout=SLOW_MS)
         shown = dialog.get_by_role("img").first.get_attribute("alt") or ""
         kind = next(kind for kind in PIECES if kind.replace(" ", "-") in shown.replace(" ", "-"))
-        dialog.get_by_role("button", name=kind).click()
+        dialog.get_by_role("button", name=kind, exact=True).click()
         expect(page.locator(".picture strong:not(.open)")).to_have_count(number, timeout=SLOW_MS)
 
 
