@@ -14,7 +14,7 @@ from convert.block.block import Move
 from convert.block.shape.shape import shape_of
 from convert.body.card import LengthUnit
 from convert.body.wording import format_fine_mm
-from convert.paper.steps.marked import LEAST_MM, Shift, dart_sentences, largest_mm, shifts
+from convert.paper.steps.marked import LEAST_MM, Shift, dart_places, dart_sentences, largest_mm, shifts
 from convert.paper.steps.slashed import Slashed, slashed
 from convert.paper.steps.upper_arm import upper_arm_laid
 from convert.paper.steps.words import closing_sentences, cut_words, move_title
@@ -75,6 +75,8 @@ def steps_by_hand(moves: Sequence[Move], unit: LengthUnit = "cm") -> tuple[HandS
 
 
 def _of_piece(moves: list[Move], unit: LengthUnit) -> list[HandStep]:
+    if place_of(moves[-1]) == EVERY_LINE:
+        return _cut_then_drawn(moves, unit)
     steps: list[HandStep] = []
     small: list[Move] = []
     for stretch in _stretches(moves):
@@ -89,18 +91,73 @@ def _of_piece(moves: list[Move], unit: LengthUnit) -> list[HandStep]:
     last = moves[-1].after
     begun = steps[-1].after if steps else moves[0].before
     before = begun if _alike(begun, last) else moves[-1].before
-    steps.append(
-        HandStep(
-            piece=last.kind,
-            title="Redraw and true",
-            sentences=closing_sentences(last),
-            before=before,
-            after=last,
-            marked=shifts(before, last, unit) if small else (),
-            closing=True,
-        )
+    return [*steps, replace(_closing(before, last), marked=shifts(before, last, unit) if small else ())]
+
+
+def _closing(before: Piece, after: Piece) -> HandStep:
+    return HandStep(
+        piece=after.kind,
+        title="Redraw and true",
+        sentences=closing_sentences(after),
+        before=before,
+        after=after,
+        closing=True,
     )
+
+
+def _cut_then_drawn(moves: list[Move], unit: LengthUnit) -> list[HandStep]:
+    """Where every line is drawn anew at the end: the paper is cut and laid first, then each line is drawn once."""
+    steps: list[HandStep] = []
+    state, drawn = moves[0].before, []
+    for stretch in _stretches(moves):
+        if not _alike(state, stretch[0].before):
+            state = stretch[0].before
+        for place, group in _groups(stretch):
+            corresponding = _alike(group[0].before, group[0].after) and _alike(state, group[0].before)
+            after = _moved(state, group) if corresponding else group[-1].after
+            step = _step(place, group, state, after, unit) if largest_mm(state, after) >= SMALL_MM else None
+            if step is None or step.laid is None:
+                drawn += group
+                continue
+            steps.append(step)
+            state = after
+    begun, last = (steps[-1].after if steps else moves[0].before), moves[-1].after
+    return [*steps, *_drawn_once(begun, last, drawn, unit), _closing(last, last)]
+
+
+def _drawn_once(before: Piece, after: Piece, moves: Sequence[Move], unit: LengthUnit) -> list[HandStep]:
+    """The outline as it will be, then the darts on it."""
+    marked = shifts(before, after, unit, of="outline")
+    bare = replace(after, darts=())
+    steps = []
+    if marked:
+        steps.append(
+            HandStep(
+                piece=after.kind,
+                title="Draw the outline anew",
+                sentences=(
+                    *_held(moves),
+                    *(one.sentence for one in marked),
+                    "Mark these points and draw the new lines through them.",
+                ),
+                before=replace(before, darts=()),
+                after=bare,
+                marked=marked,
+            )
+        )
+    if after.darts:
+        told = (*dart_places(after, unit), "Mark ends and point, and draw the legs.")
+        title = "Draw the darts" if len(after.darts) > 1 else "Draw the dart"
+        steps.append(HandStep(piece=after.kind, title=title, sentences=told, before=bare, after=after))
     return steps
+
+
+def _held(moves: Sequence[Move]) -> tuple[str, ...]:
+    """What the drawing takes in, by the names that the report uses."""
+    names = dict.fromkeys(
+        move_title(move) for move in moves if abs(move.amount_mm) >= SMALL_MM and place_of(move) != EVERY_LINE
+    )
+    return (f"At once: {', '.join(names)}.",) if names else ()
 
 
 def _alike(one: Piece, other: Piece) -> bool:
@@ -193,7 +250,7 @@ def _step(place: str, group: list[Move], before: Piece, after: Piece, unit: Leng
 
 def _redrawn(place: str, before: Piece, after: Piece, unit: LengthUnit) -> HandStep:
     darts = place == "darts"
-    marked = shifts(before, after, unit, darts_only=darts)
+    marked = shifts(before, after, unit, of="darts" if darts else "all")
     told = [one.sentence for one in marked if not one.name.startswith("leg of")]
     if darts:
         title = "Darts" if len(after.darts) > 1 else "Dart"
@@ -204,8 +261,6 @@ def _redrawn(place: str, before: Piece, after: Piece, unit: LengthUnit) -> HandS
         ]
     else:
         title = f"Draw anew: {place}"
-        if place == EVERY_LINE:
-            told = [*dart_sentences(before, after, unit), *told]
         told.append("Mark these points and draw the new line through them.")
     return HandStep(piece=after.kind, title=title, sentences=tuple(told), before=before, after=after, marked=marked)
 

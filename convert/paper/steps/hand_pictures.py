@@ -30,6 +30,7 @@ from convert.paper.steps.pictures import (
 )
 
 LETTER = 0.056  # of the picture's longer side: about 12 point where the picture is 75 mm high
+_GROWN_MM = 1.0  # a dart that changes by less than a pencil line has not grown
 _ARROW = 0.075
 _ROOM = 0.14  # beside the piece, for words
 _BEHIND = "var(--card,#ffffff)"
@@ -161,10 +162,11 @@ def _openings(step: HandStep, down: Down, long: float, unit: LengthUnit, labels:
 
 
 def _dart_change(step: HandStep, at: Points, down: Down, near: float) -> float | None:
-    """By how much the dart that gapes at a place has grown, mm; None where there is none."""
+    """By how much the dart that gapes at a place has grown, mm; None where none has."""
     for old, new in zip(step.before.darts, step.after.darts, strict=False):
-        if np.hypot(*(down(new.legs).mean(0) - at)) < near:
-            return abs(new.intake - old.intake)
+        grown = abs(new.intake - old.intake)
+        if grown > _GROWN_MM and np.hypot(*(down(new.legs).mean(0) - at)) < near:
+            return grown
     return None
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
@@ -14,6 +15,7 @@ from convert.piece.piece import Dart, Edge, Piece
 
 LEAST_MM: Mapping[LengthUnit, float] = {"cm": 1.0, "in": MM_PER_INCH / 16}
 """The finest line of a ruler: what is less is neither marked nor said."""
+Marked = Literal["all", "outline", "darts"]
 _BEND_MM = 2.0  # an edge whose middle goes another way than its ends by more than this gets a point there
 _CORNERS: Mapping[frozenset[str], str] = {
     frozenset(("neckline", "shoulder")): "side neck point",
@@ -45,16 +47,18 @@ class Shift:
         return f"{self.name[:1].upper()}{self.name[1:]}: {self.words}."
 
 
-def shifts(before: Piece, after: Piece, unit: LengthUnit = "cm", *, darts_only: bool = False) -> tuple[Shift, ...]:
+def shifts(before: Piece, after: Piece, unit: LengthUnit = "cm", *, of: Marked = "all") -> tuple[Shift, ...]:
     """The corners of a piece, the middle of what bends between them, and its darts' points, as far as they go.
 
-    With ``darts_only`` the darts' points and the ends of their legs alone. ``after`` has the points of ``before``, one
-    to one. Shifts of less than :data:`LEAST_MM` are left out.
+    ``of`` "outline" leaves out the darts; "darts" gives their points and the ends of their legs alone. ``after`` has
+    the points of ``before``, one to one. Shifts of less than :data:`LEAST_MM` are left out.
     """
     frame = shape_of(before).frame
-    found = list(_dart_points(before, after, frame, unit, mouths=darts_only))
-    if not darts_only:
-        found = [*_corners(before, after), *_between(before, after, unit), *found]
+    found: list[tuple[str, Points, Points]] = []
+    if of != "darts":
+        found += [*_corners(before, after), *_between(before, after, unit)]
+    if of != "outline":
+        found += _dart_points(before, after, frame, unit, mouths=of == "darts")
     out: list[Shift] = []
     for name, start, end in found:
         words = way_words(start, end, frame, before.kind, unit)
@@ -108,6 +112,36 @@ def dart_sentences(before: Piece, after: Piece, unit: LengthUnit = "cm") -> tupl
             now = f"it is {format_fine_mm(new.intake, unit)} wide then" if new.intake > 1.0 else "it is closed then"
             out.append(f"{name[:1].upper()}{name[1:]}: {format_fine_mm(abs(change), unit)} {way}; {now}.")
     return tuple(out)
+
+
+def dart_places(piece: Piece, unit: LengthUnit = "cm") -> tuple[str, ...]:
+    """Where each dart is drawn: its legs' ends along their edge, and how far its point lies from both.
+
+    Two lengths from the two ends, struck with a tape or compasses, meet in the point.
+    """
+    out = []
+    for dart in piece.darts:
+        if dart.on is None:
+            continue
+        near, corner = _from_corner(piece, dart)
+        name = dart_name(piece, dart)
+        leg = float(np.hypot(*(dart.legs - dart.apexes[0]).T).mean())
+        out.append(
+            f"{name[:1].upper()}{name[1:]}: it begins {format_fine_mm(near, unit)} from the {corner} and is "
+            f"{format_fine_mm(dart.intake, unit)} wide. Its point lies {format_fine_mm(leg, unit)} from both ends."
+        )
+    return tuple(out)
+
+
+def _from_corner(piece: Piece, dart: Dart) -> tuple[float, str]:
+    """How far along its edge a dart begins, mm, and from which corner: the nearer one."""
+    at = next(k for k, edge in enumerate(piece.edges) if edge.name == dart.on)
+    edge, following = piece.edges[at], piece.edges[(at + 1) % len(piece.edges)]
+    along = lengths_along(edge.points)
+    ends = sorted(float(along[int(np.hypot(*(edge.points - leg).T).argmin())]) for leg in dart.legs)
+    if ends[0] <= along[-1] - ends[1]:
+        return ends[0], corner_name(piece.edges[at - 1], edge)
+    return float(along[-1] - ends[1]), corner_name(edge, following)
 
 
 def dart_name(piece: Piece, dart: Dart) -> str:

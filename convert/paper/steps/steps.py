@@ -2,7 +2,7 @@
 
 import io
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from reportlab.pdfgen.canvas import Canvas
 
@@ -18,6 +18,7 @@ from convert.paper.steps.pictures import key_picture
 
 _GAP = 8.0
 _LEAST_PICTURE, _BEST_PICTURE = 58.0, 76.0  # a picture's height in mm: lower can't be read, higher wastes paper
+_SMALL_PICTURE = 44.0  # beside the words that end a piece: the block as it is then
 NEEDED = (
     "The paper pattern, cut out on its seam line (or a tracing of it: never cut old tissue).",
     "Spare paper, tape, a pencil, a ruler, paper scissors.",
@@ -105,6 +106,7 @@ def _piece(sheet: Page, steps: Sequence[tuple[int, HandStep]], unit: LengthUnit)
         )
         for number, step in steps
     ]
+    closing = cells.pop() if cells[-1].step.closing and not cells[-1].step.marked else None
     kind = steps[0][1].piece
     for k in range(0, len(cells), 2):
         row = cells[k : k + 2]
@@ -119,6 +121,27 @@ def _piece(sheet: Page, steps: Sequence[tuple[int, HandStep]], unit: LengthUnit)
         for column, cell in enumerate(row):
             _cell(sheet, cell, MARGIN_MM + column * (half + _GAP), half, words, picture, unit)
         sheet.y -= words + picture + 6.0
+    if closing is not None:
+        _closing(sheet, closing, unit, first="" if cells else kind.capitalize())
+
+
+def _closing(sheet: Page, cell: _Cell, unit: LengthUnit, *, first: str) -> None:
+    """A piece's last step, where nothing new is drawn: across the page, its picture small beside the words."""
+    wide = 0.66 * sheet.room
+    across = replace(cell, lines=[wrap(text, WORDS_MM, wide, False) for text in cell.step.sentences])
+    high = max(across.high, _SMALL_PICTURE)
+    if sheet.left_mm < high + 4.0:
+        sheet.end()
+    if first:
+        sheet.mark(first)
+        sheet.words(first, 1.35 * HEADING_MM, bold=True, after=1.0)
+    y = sheet.lines(across.heading, HEADING_MM, MARGIN_MM, sheet.y, bold=True)
+    for lines in across.lines:
+        y = sheet.lines(lines, WORDS_MM, MARGIN_MM, y - 0.8)
+    sheet.box(MARGIN_MM + sheet.room - 6.0, sheet.y - 6.0, 5.0)
+    beside = sheet.room - wide - 12.0
+    sheet.picture(step_picture(cell.step, unit), MARGIN_MM + wide + 4.0, sheet.y, beside, high)
+    sheet.y -= high + 6.0
 
 
 def _cell(sheet: Page, cell: _Cell, left: float, wide: float, words: float, picture: float, unit: LengthUnit) -> None:

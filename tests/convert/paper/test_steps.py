@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 import pypdfium2 as pdfium
 import pytest
-from shapely import Polygon
+from shapely import LineString, Point, Polygon
 
 from calibration.ground.errors import InputError
 from convert.block.block import Move
@@ -114,6 +114,31 @@ def test_a_very_wide_arm_is_cut_through_and_turned_about_the_wrist(amount: float
     assert len(step.laid.parts) == 2
 
 
+def test_a_dart_struck_as_told_is_the_blocks() -> None:
+    """Two lengths from the two ends meet in the point: done here with the printed figures alone."""
+    pieces, size = pattern(traced=False)
+    block = suggest(pieces, card=card_of(random_makers(20, 4)[0]), drafted_for=size, ease=block_ease("usual").mm)
+    (skirt,) = (piece for piece in block.pieces if piece.kind == "skirt back")
+    told = [
+        [float(one) for one in re.findall(r"([\d.]+) cm", text)]
+        for step in steps_by_hand(block.moves)
+        if step.piece == "skirt back" and step.title == "Draw the darts"
+        for text in step.sentences[:-1]
+    ]
+    darts = sorted(skirt.darts, key=lambda dart: float(dart.legs[:, 0].mean()))
+    waist = LineString(skirt.edge("waist").points)
+    side = Point(skirt.edge("waist").points[0])  # counter-clockwise: the waist runs from the side to the centre
+    assert len(told) == len(darts) == 2
+    for k, (begins, wide, leg) in enumerate(told):
+        ends = sorted(waist.project(Point(end)) for end in darts[k].legs)
+        begun = waist.length - ends[1] if k == 0 else ends[0] - waist.project(side)
+        assert 10 * begins == pytest.approx(begun, abs=1.0)
+        one, other = (Point(end).buffer(10 * leg, 256).exterior for end in darts[k].legs)
+        point = Point(darts[k].apexes[0])
+        assert 10 * wide == pytest.approx(float(np.hypot(*np.diff(darts[k].legs, axis=0)[0])), abs=0.6)
+        assert one.intersection(other).distance(point) < 1.5
+
+
 def test_two_amounts_without_a_hinge_are_not_flat() -> None:
     ends = np.array([[0.0, 0.0], [0.0, 100.0]])
     assert Opening(ends=ends, gaps=(6.0, 6.5)).flat
@@ -138,8 +163,14 @@ def test_every_step_of_twenty_makers_lies_flat(number: int) -> None:
     if unit == "in":
         assert not re.search(r"(?<![\d/])0 in|\d (cm|mm)\b", words)
     data = write_steps(block.moves, title="Block", date="25 November 2026", unit=unit)
-    # at most 8 steps a piece, 4 to a page, and each piece's dart sharing and truing
-    assert len(pdfium.PdfDocument(data)) <= 13
+    assert len(pdfium.PdfDocument(data)) <= 10
+    for kind in {step.piece for step in steps}:
+        own = [step for step in steps if step.piece == kind]
+        assert own[-1].closing
+        drawn = [step for step in own if step.title.startswith("Draw the outline")]
+        assert len(drawn) <= 1, "no line is drawn twice"
+        for step in own[own.index(drawn[0]) :] if drawn else []:
+            assert step.laid is None, "no paper is cut once lines are drawn on it"
 
 
 def test_the_words_go_the_way_of_the_move(moves: list[Move]) -> None:
