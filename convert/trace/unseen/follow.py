@@ -10,7 +10,7 @@ from scipy.spatial import cKDTree
 from calibration.ground.points import Points
 from calibration.sheet.flatten import FlatSheet
 from convert.trace.edge.carry_on import carried_on
-from convert.trace.edge.fairing import MEASURED, ROUGH, FairRing, fair
+from convert.trace.edge.fairing import MEASURED, ROUGH, Fairness, FairRing, fair
 from convert.trace.edge.notches import Notch, bridged, find_notches, mouth_mm
 from convert.trace.edge.outline import EdgeSamples, measure_edge
 from convert.trace.edge.ring import STEP_MM, even_ring, outward_normals, ring_of_mask, sharp_turns, smooth_ring
@@ -25,7 +25,7 @@ _NOISE_MM = 0.05  # of a sample's place that is always reckoned with
 _BESIDE_MOUTH_MM = 1.5
 _BLIND_MM = 12.0  # of edge on end without a trusted sample
 _BLIND_CORNER_MM, _ABOUT_CORNER_MM = 8.0, 10.0  # so much less where the edge turns, and so far round the turn
-_RAN_ON_MM = 2.5  # the rough outline lies nearer to the edge than that, whatever hides it
+_RAN_ON_MM = 1.5  # the rough outline lies nearer to the edge than that, whatever hides it
 _CORNER_SIDES_MM = 14.0  # by which a corner is told: a notch's point turns as sharply over less
 _ROUGH_TRUST = 0.03
 _BARE, _INKED = 0.82, 0.9  # of a rim's usual darkness: so little is a shadow's, so much is print's
@@ -66,16 +66,11 @@ def follow_edge(sheet: FlatSheet, paper: Paper, index: int, weights: tuple[Weigh
         base = even_ring(carried_on(base, under_weights(base, weights))[0])
         edge = measure_edge(sheet, base, like=edge.rim if edge else None)
         trust = _trust(edge) * ~at_rim(paper, base) * ~at_tape(paper, base)
-        blind, corners = _blind(trust), _blind_corners(edge.points, trust, drawn)
-        points, trust = _with_rough(edge.points, trust, drawn, blind)
+        points, trust = _with_rough(edge.points, trust, drawn, _long(trust <= 0, _BLIND_MM))
         hidden = under_weights(base, weights)
         points[hidden], trust[hidden] = base[hidden], _ROUGH_TRUST
         trust = trust * _away_from(base, rough, notches)
-        hints = ring.points[ring.corners]
-        ring = fair(points, trust, how, hints=hints)
-        astray = corners & (trust <= 0) & _ran_on(ring.points, points, drawn)
-        if astray.any():
-            ring = fair(*_with_rough(points, trust, drawn, astray), how, hints=hints)
+        ring = faired(points, trust, drawn, how, hints=ring.points[ring.corners])
     assert edge is not None
     return FollowedEdge(
         ring=ring,
@@ -105,22 +100,23 @@ def _trust(edge: EdgeSamples) -> Values:
     return np.asarray(weight / weight.max(), float)
 
 
-def _blind(weight: Values) -> npt.NDArray[np.bool_]:
-    """Where (N,) nothing is measured for long."""
-    return _long(weight <= 0, _BLIND_MM)
+def faired(points: Points, weight: Values, rough: Points, how: Fairness, *, hints: Points | None = None) -> FairRing:
+    """The fair ring through samples (N, 2) by weight (N,), drawn again where it has run on past a corner of ``rough``.
+
+    A line of the mat along one side of a corner hides where it turns.
+    """
+    ring = fair(points, weight, how, hints=hints)
+    turns = sharp_turns(rough, over_mm=_CORNER_SIDES_MM)
+    passed = turns[cKDTree(ring.points).query(turns)[0] > _RAN_ON_MM] if len(turns) else turns
+    astray = _long(weight <= 0, _BLIND_CORNER_MM) & _about(points, passed)
+    return fair(*_with_rough(points, weight, rough, astray), how, hints=hints) if astray.any() else ring
 
 
-def _blind_corners(points: Points, weight: Values, rough: Points) -> npt.NDArray[np.bool_]:
-    """Where (N,) nothing is measured round a corner: a line of the mat along one side hides where it turns."""
-    turning = cKDTree(points).query_ball_point(sharp_turns(rough, over_mm=_CORNER_SIDES_MM), _ABOUT_CORNER_MM)
-    corner = np.isin(np.arange(len(points)), [index for near in turning for index in near])
-    return corner & _long(weight <= 0, _BLIND_CORNER_MM)
-
-
-def _ran_on(ring: Points, points: Points, rough: Points) -> npt.NDArray[np.bool_]:
-    """Where (N,) the rough outline beside some points is left far aside: a curve that ran on past a corner."""
-    beside = rough[cKDTree(rough).query(points)[1]]
-    return np.asarray(cKDTree(ring).query(beside)[0] > _RAN_ON_MM)
+def _about(points: Points, places: Points) -> npt.NDArray[np.bool_]:
+    """Which of some points (N, 2) lie round any of some places."""
+    if len(places) == 0:
+        return np.zeros(len(points), bool)
+    return np.asarray(cKDTree(places).query(points)[0] <= _ABOUT_CORNER_MM)
 
 
 def _with_rough(points: Points, weight: Values, rough: Points, blind: npt.NDArray[np.bool_]) -> tuple[Points, Values]:
