@@ -22,6 +22,7 @@ from convert.block.solved.least_moves import Solved, least_moves, values
 from convert.block.solved.notches import walk_notches
 from convert.block.solved.problem import Amounts, Problem, steps_for
 from convert.block.solved.rows import rows_of
+from convert.block.solved.strained import strained
 from convert.block.trued.pieces import Asked, true_pieces
 from convert.block.trued.plan import drawable
 from convert.block.trued.true import GROUPS
@@ -111,7 +112,8 @@ def _drawn_as_far_as_can_be(pieces: Sequence[Piece], asked: "_AskedFor") -> tupl
         groups = tuple(group for group in groups if group not in left)
     there = {piece.kind.split()[0] for piece in block.pieces}
     kept = [group for group in there if group not in groups]
-    return (replace(block, notes=(*block.notes, _lines_kept(sorted(set(kept))))) if kept else block), solved
+    said = (_lines_kept(sorted(set(kept))),) if kept else strained(block.checks)
+    return replace(block, notes=(*block.notes, *said)), solved
 
 
 def _lines_kept(groups: list[str]) -> Note:
