@@ -16,6 +16,7 @@ from convert.trace.cuts.slits import find_slits
 from convert.trace.ink.printing import Printing, find_printing
 from convert.trace.nest.nest import LineLost, PrintedCut, drawn_round, printed_cut_line
 from convert.trace.paper.paper import Paper, find_papers
+from convert.trace.paper.squares import is_square_of_mat
 from convert.trace.paper.weights import Weight, find_weights, under_weights
 from convert.trace.printed.with_print import with_print
 from convert.trace.tracing import TracedLine, TracedMark, Tracing
@@ -60,7 +61,13 @@ def trace_with_print(sheet: FlatSheet, *, size: int | str | None = None) -> tupl
 def _traced(sheet: FlatSheet, size: int | str | None) -> list[tuple[Tracing, Printing | None]]:
     """Each piece with its printing, where that is the same inside the outline as on all the paper."""
     papers = find_papers(sheet)
-    pieces = [piece for paper in papers for piece in _traced_on(sheet, paper, size)]
+    found = [piece for paper in papers for piece in _traced_on(sheet, paper, size)]
+    pieces = [piece for piece in found if not is_square_of_mat(piece[0].outline, sheet.lattice)]
+    if not pieces:
+        raise InputError(
+            "No paper can be told from the mat: what was found is a square of the mat itself.",
+            "Lay the piece on a mat or a table cloth of another colour, or a sheet of dark paper under thin tissue.",
+        )
     pieces.sort(key=lambda piece: float((piece[0].outline.min(0) + piece[0].outline.max(0))[0]))
     return [(replace(cut, label=_label(index, len(pieces))), printing) for index, (cut, printing) in enumerate(pieces)]
 
