@@ -36,15 +36,15 @@ def strained(checks: Sequence[Check]) -> tuple[Note, ...]:
     return tuple(
         Note(
             "line-strained",
-            f"No fair line of the {line} meets all these measurements ({listed([_place(one) for one in dict.fromkeys(where)])}). Every "
-            f"measurement was kept, so the line turns more there than a cutter would draw it. Take "
-            f"{listed(again[line])} again; if they are right, draw it smooth on the toile.",
+            f"No fair line of the {line} meets all these measurements ({_listed(where)}). Every measurement was kept, "
+            f"so the line turns more there than a cutter would draw it. Take {listed(again[line])} again; if they are "
+            "right, draw it smooth on the toile.",
         )
         for line, where in places.items()
     )
 
 
-def _place(where: str) -> str:
-    """``armhole of the bodice back`` for ``bodice back, armhole``."""
-    piece, _, edge = where.partition(", ")
-    return f"{edge} of the {piece}" if edge else piece
+def _listed(where: list[str]) -> str:
+    """Places in a row, each once: ``armhole of the bodice back`` for ``bodice back, armhole``."""
+    parted = [one.partition(", ") for one in dict.fromkeys(where)]
+    return listed([f"{edge} of the {piece}" if edge else piece for piece, _, edge in parted])
