@@ -133,6 +133,8 @@ def wanted_levels(
     return Wanted(mm=mm, ease=eases, bust_alteration=alteration, notes=tuple(notes))
 
 
+_WITHOUT_EASE = ("skirt length", "bust height", "bust point distance")
+"""Levels that the block has as the body has them: a dart aims at the body's own bust point, wherever the pattern's do."""
 _ONLY_TOLD = ("crotch length", "thigh")
 """Levels that follow from the rest unless the tape says otherwise: an estimate is no better than hip and rise are."""
 
@@ -148,7 +150,7 @@ def _ease_of(
     least, usual, most = _BANDS[name]
     if name in ease or body_name(name) in ease:
         return float(ease.get(name, ease.get(body_name(name), 0.0))), None
-    if name == "skirt length":
+    if name in _WITHOUT_EASE:
         return 0.0, None
     if size_mm is None:
         return usual, None

@@ -107,7 +107,20 @@ def pairs(shapes: Shapes) -> dict[str, float]:
             sum(net(shapes[f"{what} {side}"], "waist") for side in ("front", "back")) for what in ("skirt", "bodice")
         )
         out["skirt waist minus bodice waist"] = 2.0 * (skirt - bodices)
+    elif lone := _lone_skirt(shapes):
+        out[f"{lone} waist minus bodice waist"] = net(shapes[lone], "waist") - net(shapes[_above(lone)], "waist")
     return out
+
+
+def _above(skirt: str) -> str:
+    """The half bodice that a half skirt is sewn to."""
+    return skirt.replace("skirt", "bodice")
+
+
+def _lone_skirt(shapes: Shapes) -> str | None:
+    """A half skirt without the other, if the half bodice that it is sewn to is there."""
+    halves = [kind for kind in ("skirt front", "skirt back") if kind in shapes]
+    return halves[0] if len(halves) == 1 and _above(halves[0]) in shapes else None
 
 
 def half_girths(shapes: Shapes, waist_to_hip: float | None) -> dict[str, float]:
@@ -133,7 +146,8 @@ def half_girths(shapes: Shapes, waist_to_hip: float | None) -> dict[str, float]:
         if what == "trousers":
             out |= trousers.half_of_leg(shape, waist_to_hip)
         if what == "skirt":
-            out[f"waist of the {kind}"] = net(shape, "waist")
+            if kind != _lone_skirt(shapes):  # whose waist is the bodice's
+                out[f"waist of the {kind}"] = net(shape, "waist")
             if waist_to_hip:
                 out[f"hip of the {kind}"] = width_below_waist(shape, waist_to_hip)
     return out

@@ -72,7 +72,7 @@ def _kept(name: str, now: Mapping[str, float], rows: list[Row]) -> float:
 def _pair_target(name: str, now: float) -> tuple[float, Note | None]:
     """What the difference of two paired seams shall be: nothing, the ease the pattern has, or left if it is absurd."""
     low, high = _EASED_SHOULDER_MM
-    if name == "skirt waist minus bodice waist":
+    if name.endswith("waist minus bodice waist"):
         return 0.0, None
     if name.startswith("shoulder") and low <= now <= high:
         return now, None

@@ -44,7 +44,7 @@ LINES: Mapping[str, tuple[int, float, float, float]] = {
     "hem": (0, 2.9, 90.0, 0.0),
     "cap": (2, 3.9, 24.5, 0.0),
 }
-SECOND_BEND_DEG = 4.9
+SECOND_BEND_DEG = 4.3
 BETWEEN: Limits = {
     "armhole hollow below the shoulder end": (-2.9, 39.5),
     "side seam leans": (-7.9, 11.9),

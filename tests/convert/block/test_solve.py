@@ -14,6 +14,8 @@ from calibration.ground.points import nearest_on_line
 from convert.block.block import Block
 from convert.block.measured.measure import measure
 from convert.block.record import from_record, to_record
+from convert.block.shape.landmarks import net
+from convert.block.shape.shape import shape_of
 from convert.block.solved.solve import suggest
 from convert.piece.piece import Piece
 from tests.convert.block.makers import card_of, random_makers
@@ -155,6 +157,42 @@ def test_mirrored_pieces_give_mirrored_blocks(pieces: list[Piece], block: Block)
         for edge in there.edges:
             assert length(two.edge(edge.name).points) == pytest.approx(length(edge.points), abs=0.01)
             assert np.hypot(*(two.edge(edge.name).points[0] - edge.points[0])) < 0.01
+
+
+def test_half_a_skirt_alone_is_drawn_anew_and_sewn_to_its_bodice(pieces: list[Piece]) -> None:
+    """A gored front, say, whose back was not photographed."""
+    front_only = [piece for piece in pieces if piece.kind != "skirt back"]
+    block = suggest(front_only, card=card_of(bodies("maker_body")), drafted_for=bodies("pattern_size_body"), ease=EASE)
+    waists = {
+        piece.kind: net(shape_of(piece), "waist")
+        for piece in block.pieces
+        if piece.kind in ("bodice front", "skirt front")
+    }
+    assert waists["skirt front"] == pytest.approx(waists["bodice front"], abs=0.1)
+    assert not any(note.code in ("lines-kept", "line-strained") for note in block.notes)
+    assert block.sound
+
+
+@pytest.mark.parametrize("short_mm", [0.0, 18.0, 40.0])
+def test_a_single_dart_aims_at_the_bodys_bust_point_wherever_the_patterns_ended(
+    pieces: list[Piece], short_mm: float
+) -> None:
+    """Its pattern does not tell how far short of the bust point it stops: all shaping is in one waist dart here."""
+    maker = bodies("maker_body")
+    front, back = (next(piece for piece in pieces if piece.kind == kind) for kind in ("bodice front", "bodice back"))
+    (waist,) = (dart for dart in front.darts if dart.on == "waist")
+    axis = waist.apexes[0] - waist.legs.mean(0)
+    moved = replace(waist, apexes=waist.apexes - short_mm * axis / np.hypot(*axis))
+    block = suggest(
+        [replace(front, darts=(moved,)), back],
+        card=card_of(maker),
+        drafted_for=bodies("pattern_size_body"),
+        ease=EASE,
+    )
+    levels = {level.name: level for level in block.levels}
+    for name in ("bust height", "bust point distance"):
+        assert levels[name].block_mm == pytest.approx(maker[name], abs=1.0)
+        assert levels[name].target_mm == pytest.approx(maker[name])
 
 
 @pytest.mark.parametrize("maker", random_makers(12, seed=3))

@@ -111,7 +111,8 @@ def test_a_round_back_leaves_the_side_alone(block: Block) -> None:
 def test_a_longer_side_seam_is_followed_by_its_partner(block: Block) -> None:
     fitted = change(block, "bodice back: lengthen above the waist 1 cm")
     followed = [move for move in fitted.moves[len(block.moves) :] if move.piece == "bodice front"]
-    assert [round(move.amount_mm) for move in followed] == [10]
+    assert round(followed[0].amount_mm) == 10
+    assert {move.move for move in followed[1:]} <= {"true the seams"}  # lines drawn smooth again, lengths kept
     assert "follows its partner" in followed[0].sentence
 
 
@@ -168,7 +169,7 @@ def test_many_fittings_stay_sound(block: Block) -> None:
         "side seam at the underarm: in 0.5 cm",
         "armhole: lower 0.5 cm",
         "shoulder point: down 0.5 cm",
-        "waist darts: out 0.5 cm",
+        "waist darts: out 0.2 cm",  # more, and the skirt's sides would take in over 70 % of hip less waist
         "hip: out 2 cm",
         "crown: raise 0.2 cm",
         "front neck: lower 0.5 cm",
