@@ -134,7 +134,7 @@ def wanted_levels(
 
 
 _WITHOUT_EASE = ("skirt length", "bust height", "bust point distance")
-"""Levels that the block has as the body has them: a dart aims at the body's own bust point, wherever the pattern's do."""
+"""Levels that the block has as the body has them: a dart aims at the body's bust point, wherever the pattern's do."""
 _ONLY_TOLD = ("crotch length", "thigh")
 """Levels that follow from the rest unless the tape says otherwise: an estimate is no better than hip and rise are."""
 
