@@ -11,6 +11,7 @@ _LEARN_MM = (18.0, 12.0, 8.0, 5.0)  # of visible edge on each side that tells wh
 _CLEAR_MM = 1.0  # next to what is hidden, left out of that
 _CORNER_DEG = 60.0  # two sides that run towards each other at more than this meet in a corner
 _KINK_DEG = 7.0  # two straight sides at more than this
+_POINTED, _POINT_MM = 1.4, 32.0  # times what two sides alike make of it, and at most: how far off a pointed corner lies
 _STRAIGHT_MM = 0.08  # root mean square distance from a straight line
 
 
@@ -55,7 +56,8 @@ def _drawn(ring: Points, first: int, last: int, n: int) -> Points:
     if bend > (_KINK_DEG if straight_before and straight_after else _CORNER_DEG):
         ahead = ((q - p)[0] * v[1] - (q - p)[1] * v[0]) / cross
         behind = ((q - p)[0] * u[1] - (q - p)[1] * u[0]) / cross
-        if 0 < ahead < 1.5 * chord and -1.5 * chord < behind < 0:
+        reach = max(1.5 * chord, min(_POINTED * chord / (2 * np.cos(np.radians(bend / 2))), _POINT_MM))
+        if 0 < ahead < reach and -reach < behind < 0:
             corner = p + ahead * u
             return np.vstack([_line(p, corner), _line(corner, q)])
     t = np.linspace(0, 1, max(2, round(chord / STEP_MM)))[:-1, None]

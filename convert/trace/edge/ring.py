@@ -55,6 +55,13 @@ def sharp_turns(ring: Points, *, over_mm: float = 7.0, least_deg: float = 30.0) 
     return np.asarray(ring[(size >= highest) & (size > least_deg)])
 
 
+def pointed(ring: Points, *, over_mm: float = 9.0, least_deg: float = 125.0) -> npt.NDArray[np.bool_]:
+    """Which points (N,) of an even counter-clockwise ring lie by a corner too pointed for its sides to be seen alone."""
+    reach = round(over_mm / STEP_MM)
+    sharp = turns(smooth_ring(ring, 1.0), round(1.5 * reach)) > least_deg
+    return np.asarray(maximum_filter1d(sharp.astype(np.uint8), 2 * reach + 1, mode="wrap") > 0)
+
+
 def arc(ring: Points, start: int, stop: int) -> Points:
     """The points from index ``start`` to ``stop``, both kept, going forward round the ring."""
     count = (stop - start) % len(ring)

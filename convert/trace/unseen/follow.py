@@ -13,7 +13,7 @@ from convert.trace.edge.carry_on import carried_on
 from convert.trace.edge.fairing import MEASURED, ROUGH, Fairness, FairRing, fair
 from convert.trace.edge.notches import Notch, bridged, find_notches, mouth_mm
 from convert.trace.edge.outline import EdgeSamples, measure_edge
-from convert.trace.edge.ring import STEP_MM, even_ring, outward_normals, ring_of_mask, sharp_turns, smooth_ring
+from convert.trace.edge.ring import STEP_MM, even_ring, outward_normals, pointed, ring_of_mask, sharp_turns, smooth_ring
 from convert.trace.paper.paper import Paper
 from convert.trace.paper.weights import Weight, under_weights
 from convert.trace.unseen.unseen import at_rim, at_tape
@@ -56,18 +56,18 @@ def follow_edge(sheet: FlatSheet, paper: Paper, index: int, weights: tuple[Weigh
     rough = ring_of_mask(paper.masks[index], paper.work)
     notches = find_notches(rough)
     drawn = even_ring(bridged(rough, notches))
-    drawn = even_ring(carried_on(drawn, under_weights(drawn, weights))[0])
+    drawn = even_ring(carried_on(drawn, _hidden(drawn, weights))[0])
     seen = _away_from(drawn, rough, notches) * ~under_weights(drawn, weights)
     ring = fair(drawn, seen, ROUGH, hints=sharp_turns(drawn))
     edge: EdgeSamples | None = None
     trust = seen
     for how in (ROUGH, MEASURED):
         base = even_ring(ring.points)
-        base = even_ring(carried_on(base, under_weights(base, weights))[0])
+        base = even_ring(carried_on(base, _hidden(base, weights))[0])
         edge = measure_edge(sheet, base, like=edge.rim if edge else None)
         trust = _trust(edge) * ~at_rim(paper, base) * ~at_tape(paper, base)
         points, trust = _with_rough(edge.points, trust, drawn, _long(trust <= 0, _BLIND_MM))
-        hidden = under_weights(base, weights)
+        hidden = _hidden(base, weights)
         points[hidden], trust[hidden] = base[hidden], _ROUGH_TRUST
         trust = trust * _away_from(base, rough, notches)
         ring = faired(points, trust, drawn, how, hints=ring.points[ring.corners])
@@ -79,6 +79,11 @@ def follow_edge(sheet: FlatSheet, paper: Paper, index: int, weights: tuple[Weigh
         cut_off=bool(at_rim(paper, drawn).any()),
         bare=_bare_stretches(edge),
     )
+
+
+def _hidden(ring: Points, weights: tuple[Weight, ...]) -> npt.NDArray[np.bool_]:
+    """What of a ring (N,) is drawn from its sides: under a weight, or by a corner so pointed that it shows blunt."""
+    return under_weights(ring, weights) | pointed(ring)
 
 
 def _bare_stretches(edge: EdgeSamples) -> tuple[Points, ...]:

@@ -393,3 +393,16 @@ def _slit(ring: Points, along_mm: float, lean: float) -> Points:
     inward = np.array([-way[1], way[0]]) + lean * way
     half = 0.3 * way
     return np.array([at - half, at + half, at + half + 5.0 * inward, at - half + 5.0 * inward])
+
+
+@pytest.mark.parametrize("name", ["tan tissue on green", "brown card on green"])
+def test_a_pointed_corner_is_traced_to_its_point(name: str) -> None:
+    """The tip of an under sleeve: 26 degrees wide, its last centimetre too thin to be told from the mat."""
+    rgb, opacity, rim, mat, line = PAPERS[name]
+    tip = np.array([232.0, 171.0])
+    ring = np.array([[30.0, 25.0], [205.0, 28.0], [172.0, 104.0], tip, [60.0, 100.0]])
+    piece = render.Drawn(cut_line=ring, rgb=rgb, opacity=opacity, rim_mm=rim)
+    (traced,) = trace(render.draw(render.Scene(pieces=(piece,), mat_rgb=mat, line_rgb=line, blur_mm=0.25)))
+    assert np.hypot(*(traced.outline - tip).T).min() < 1.0
+    assert np.hypot(*(traced.outline[traced.corners] - tip).T).min() < 1.0
+    assert not [mark for mark in traced.marks if mark.kind == "notch"]
