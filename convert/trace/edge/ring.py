@@ -56,7 +56,7 @@ def sharp_turns(ring: Points, *, over_mm: float = 7.0, least_deg: float = 30.0) 
 
 
 def pointed(ring: Points, *, over_mm: float = 9.0, least_deg: float = 125.0) -> npt.NDArray[np.bool_]:
-    """Which points (N,) of an even counter-clockwise ring lie by a corner too pointed for its sides to be seen alone."""
+    """Which points (N,) of an even counter-clockwise ring lie by a corner too pointed for its sides to show apart."""
     reach = round(over_mm / STEP_MM)
     sharp = turns(smooth_ring(ring, 1.0), round(1.5 * reach)) > least_deg
     return np.asarray(maximum_filter1d(sharp.astype(np.uint8), 2 * reach + 1, mode="wrap") > 0)
