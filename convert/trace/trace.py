@@ -62,7 +62,7 @@ def _traced(sheet: FlatSheet, size: int | str | None) -> list[tuple[Tracing, Pri
     """Each piece with its printing, where that is the same inside the outline as on all the paper."""
     papers = find_papers(sheet)
     found = [piece for paper in papers for piece in _traced_on(sheet, paper, size)]
-    pieces = [piece for piece in found if not is_square_of_mat(piece[0].outline, sheet.lattice)]
+    pieces = [piece for piece in found if not is_square_of_mat(piece[0].outline, sheet)]
     if not pieces:
         raise InputError(
             "No paper can be told from the mat: what was found is a square of the mat itself.",
