@@ -30,6 +30,8 @@ _MARKS_USUAL = {
     20: "2 cm",
 }
 _SAME = 0.01
+_LEAST_VIEW_MM = 180.0  # that a picture of a pattern piece shows at the very least, our choice: two hands wide
+_LEAST_MAT_MM = 180.0  # and that the grid reaches on which one lies: the smallest mats have 28 cm (A4)
 
 
 def doubts(
@@ -55,6 +57,17 @@ def doubts(
                 "been miscounted. Photograph the mat from higher up, in more light, with more bare grid.",
             )
         )
+    across_mm = _across_mm(photo, view)
+    if (across_mm < _LEAST_VIEW_MM or _lattice_mm(view) < _LEAST_MAT_MM) and not level.doubt:
+        notes.append(
+            Note(
+                "pitch-doubtful",
+                f"If the lines found in {photo.name} are {pitch_mm:g} mm apart, the picture shows only "
+                f"{across_mm / 10:.0f} cm of the table from side to side, and {_lattice_mm(view) / 10:.0f} cm of the "
+                "grid: little for a pattern piece. Are they the mat’s lines, and is every one of them counted? Lay the "
+                "piece so that more bare grid shows beside it.",
+            )
+        )
     for unlike in (_heavy_step_doubt(lattice.heavy_every, pitch_mm), _marks_doubt(marks, pitch_mm)):
         if unlike:
             notes.append(Note("pitch-doubtful", f"In {photo.name} {unlike}"))
@@ -78,13 +91,25 @@ def _question(photo: Photo, view: MatView, level: Level, pitch_mm: float) -> str
     said = f"Taking {taken} to be {pitch_mm:g} mm apart"
     if not level.other:
         return f"{said}: check the size of the piece."
-    middle = (np.array([view.size_px], float) - 1) / 2
-    across_cm = photo.size_px[0] * float(view.mm_per_px(middle)[0]) / 10
+    across_cm = _across_mm(photo, view) / 10
     other = _WAYS.get(round(level.other), f"every {level.other:.0f}th line")
     return (
         f"{said}, the picture shows about {across_cm:.0f} cm of the table from side to side; taking {other}, about "
         f"{across_cm * level.step / level.other:.0f} cm. Which is it? Measure the grid with a rule."
     )
+
+
+def _across_mm(photo: Photo, view: MatView) -> float:
+    """How much of the table the picture shows from side to side, along its longer side, at its middle."""
+    middle = (np.array([view.size_px], float) - 1) / 2
+    return max(photo.size_px) * float(view.mm_per_px(middle)[0])
+
+
+def _lattice_mm(view: MatView) -> float:
+    """How far the lattice found reaches, its longer way."""
+    lattice = view.lattice
+    ends = np.array([lattice.last_x - lattice.first_x, lattice.last_y - lattice.first_y])
+    return float((ends * np.array(lattice.pitches_mm)).max())
 
 
 def _near(value: float, usual: tuple[float, ...]) -> bool:

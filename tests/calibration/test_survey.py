@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from calibration import calibrate
-from tests.bench.views import errors_mm, picture, random_scene
+from tests.bench.views import errors_mm, everyday_scene, picture, random_scene
 
 
 @pytest.mark.parametrize(
@@ -25,3 +25,13 @@ def test_lines_miscounted_one_way_are_doubted() -> None:
     view = calibrate(photo, pitch_mm=told_mm)
     off, *_ = errors_mm(view, true, scene)
     assert np.max(off) < 0.5 or any("longer one way" in note.text for note in view.notes)
+
+
+@pytest.mark.parametrize(("seed", "what"), [(70000, "every third inch counted"), (70027, "the tiles of the floor")])
+def test_a_grid_too_small_for_a_pattern_piece_is_doubted(seed: int, what: str) -> None:
+    """Paper covers nearly all of the mat: what else repeats in the picture is taken for its lines."""
+    scene, told_mm = everyday_scene(seed)
+    photo, true = picture(scene, seed, None)
+    view = calibrate(photo, pitch_mm=told_mm)
+    off, *_ = errors_mm(view, true, scene)
+    assert np.max(off) < 0.5 or any("little for a pattern piece" in note.text for note in view.notes), what
