@@ -156,7 +156,8 @@ def _openings(step: HandStep, down: Down, long: float, unit: LengthUnit, labels:
         said.append(at)
         dart = _dart_change(step, at, down, 0.12 * long)
         gap = max(one.gaps) if dart is None else dart
-        amount = step.amount if step.told_once else format_fine_mm(gap, unit)
+        as_told = step.told_once or (len(openings) == 1 and one.hinge is None and dart is None)
+        amount = step.amount if as_told and step.amount else format_fine_mm(gap, unit)
         out.append(labels.beside(at, aside, [amount], 0.03 * long))
     return out
 

@@ -119,12 +119,10 @@ def dart_places(piece: Piece, unit: LengthUnit = "cm") -> tuple[str, ...]:
 
     Two lengths from the two ends, struck with a tape or compasses, meet in the point.
     """
-    out = []
-    for dart in piece.darts:
-        if dart.on is None:
-            continue
+    out, order = [], {edge.name: place for place, edge in enumerate(piece.edges)}
+    darts = [(order[dart.on], dart_name(piece, dart), dart) for dart in piece.darts if dart.on is not None]
+    for _, name, dart in sorted(darts, key=lambda one: one[:2]):
         near, corner = _from_corner(piece, dart)
-        name = dart_name(piece, dart)
         leg = float(np.hypot(*(dart.legs - dart.apexes[0]).T).mean())
         out.append(
             f"{name[:1].upper()}{name[1:]}: it begins {format_fine_mm(near, unit)} from the {corner} and is "

@@ -19,6 +19,7 @@ from convert.block.moves.skirt import skirt_rules
 from convert.block.solved.solve import suggest
 from convert.body.card import LengthUnit
 from convert.paper.steps.by_hand import steps_by_hand
+from convert.paper.steps.hand_pictures import step_picture
 from convert.paper.steps.pictures import move_picture
 from convert.paper.steps.slashed import Opening, slashed
 from convert.paper.steps.steps import write_steps
@@ -112,6 +113,14 @@ def test_a_very_wide_arm_is_cut_through_and_turned_about_the_wrist(amount: float
     assert step.laid is not None
     assert step.laid.flat
     assert len(step.laid.parts) == 2
+
+
+@pytest.mark.parametrize("amount", [12.49, 12.5, 12.51])
+def test_a_cuts_picture_says_what_its_sentence_says(amount: float) -> None:
+    """A tenth of a centimetre more or less in the picture than in the words would be a question."""
+    step = steps_by_hand([made("s3_sleeve", sleeve.LENGTHEN_SLEEVE, -amount)])[0]
+    (said,) = re.findall(r"[\d.]+ cm", step.sentences[0])
+    assert said in step_picture(step, "cm")
 
 
 def test_a_dart_struck_as_told_is_the_blocks() -> None:
